@@ -1,0 +1,59 @@
+"""Findings: problems of single messages, panels or designs, gathered over a whole run."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+Figure = float | int | str
+
+
+class Severity(StrEnum):
+    """How much a finding weighs: an error keeps its piece out of print."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+_ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One problem with its place, its figures and what to do about it."""
+
+    rule: str
+    severity: Severity
+    says: str
+    do: str
+    row: int | None = None
+    """Row as a spreadsheet program numbers it; None for the whole job or design."""
+    column: str | None = None
+    """Heading of the column that the words came from."""
+    panel: str | None = None
+    figures: Mapping[str, Figure] = field(default_factory=dict)
+
+    def __str__(self) -> str:
+        """Give the finding as the line that a person reads."""
+        place = [f"row {self.row}"] if self.row is not None else []
+        if self.panel is not None:
+            place.append(f"panel {self.panel}")
+        where = f"{', '.join(place)}: " if place else ""
+        return f"{self.severity}: {where}{self.says} {self.do}".rstrip()
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Sort by severity, then row (whole-job findings first), then rule and panel."""
+    return tuple(
+        sorted(
+            findings,
+            key=lambda f: (_ORDER[f.severity], f.row or 0, f.rule, f.panel or ""),
+        )
+    )
+
+
+def faulty_rows(findings: Iterable[Finding]) -> frozenset[int]:
+    """Rows that an error stands against: their pieces must not be printed as they are."""
+    return frozenset(
+        f.row for f in findings if f.severity is Severity.ERROR and f.row is not None
+    )

@@ -1,0 +1,1 @@
+"""Fonts: the bundled catalogue, a maker's own files, and HarfBuzz behind one door."""

@@ -1,0 +1,1 @@
+"""Vocabulary of plane geometry: affines, paths and regions, in mm with y up."""
