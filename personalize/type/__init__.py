@@ -1,0 +1,1 @@
+"""From words to composed text: fonts, shaping, breaks, the fit, the sizes of a batch."""

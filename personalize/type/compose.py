@@ -1,0 +1,197 @@
+"""Composed texts: what is said on each panel, at which size, and where every glyph goes.
+
+Two passes over a batch. `survey` finds how large each text can be and keeps only
+numbers; once the sizes of the batch are chosen, `compose` sets each text at its size.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from personalize.design.design import Colour, Design, Panel
+from personalize.geometry.affine import Affine, Point
+from personalize.messages.table import Message
+from personalize.type.contain import Shape
+from personalize.type.fit import Fitting, Rules, Setting
+from personalize.fonts.harfbuzz import Box
+from personalize.type.shape import Missing, Paragraph, ShapedLine
+from personalize.type.sizes import down
+from personalize.units import PT_PER_MM
+
+LEAST_X_HEIGHT_MM = 1.2
+"""Regulation (EU) 1169/2011, article 13(2) and annex IV: the x-height of mandatory food
+information; taken as the floor of anything read in the hand."""
+
+
+@dataclass(frozen=True, slots=True)
+class ComposedLine:
+    """One shaped line and where its origin stands (mm, reading frame)."""
+
+    shaped: ShapedLine
+    origin: Point
+
+
+@dataclass(frozen=True, slots=True)
+class ComposedText:
+    """A text set in a panel."""
+
+    panel: str
+    text: str
+    font: str
+    colour: Colour
+    size_pt: float
+    largest_pt: float
+    leading_pt: float
+    x_height_mm: float
+    turn_deg: float
+    to_piece: Affine
+    """From the reading frame (mm) to the flat piece (mm)."""
+    lines: tuple[ComposedLine, ...]
+
+    @property
+    def size_mm(self) -> float:
+        """The em in mm."""
+        return self.size_pt / PT_PER_MM
+
+    def line_to_piece(self, line: ComposedLine) -> Affine:
+        """Map from the em of a line to the flat piece."""
+        x, y = line.origin
+        return self.to_piece @ Affine(self.size_mm, 0, 0, self.size_mm, x, y)
+
+    def ink_box(self, onto: Affine) -> Box | None:
+        """Box round the ink of all lines, mapped from the piece by `onto`."""
+        corners = []
+        for line in self.lines:
+            if line.shaped.ink is not None:
+                x0, y0, x1, y1 = line.shaped.ink
+                place = onto @ self.line_to_piece(line)
+                corners += [place(p) for p in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+        if not corners:
+            return None
+        xs, ys = zip(*corners, strict=True)
+        return (min(xs), min(ys), max(xs), max(ys))
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """What the first pass keeps of the text of one panel."""
+
+    panel: str
+    text: str
+    largest_pt: float
+    floor_pt: float
+    sizes_mm: Mapping[int, float]
+    """S(k), the largest size with k lines, capped."""
+    missing: tuple[Missing, ...]
+    borrowed: Mapping[str, str]
+    """Characters set in another font than the design's, by the name of that font."""
+
+
+def texts_of(design: Design, message: Message, n: int, total: int) -> dict[str, str]:
+    """Words of each panel for a piece.
+
+    Where a panel is left empty and the one that it faces is not, it repeats its words.
+    """
+    texts = {p.name: p.pattern.expand(message, n, total) for p in design.panels}
+    for panel in design.panels:
+        if panel.faces and not texts[panel.name].strip():
+            texts[panel.name] = texts[panel.faces]
+    return {name: text for name, text in texts.items() if text.strip()}
+
+
+def is_numbered(design: Design) -> bool:
+    """Whether the pieces of one message may differ (a pattern counts pieces)."""
+    return any(panel.pattern.counts for panel in design.panels)
+
+
+class Typesetter:
+    """Sets the texts of one design. Keeps its panels' shapes ready."""
+
+    def __init__(self, design: Design) -> None:
+        self.design = design
+        self._shapes = {
+            panel.name: Shape(panel.zone.mapped(panel.to_reading))
+            for panel in design.panels
+        }
+        self._rules = {panel.name: _rules(panel) for panel in design.panels}
+        self.floor_pt = {panel.name: _floor_pt(panel) for panel in design.panels}
+
+    def survey(self, texts: Mapping[str, str]) -> tuple[Survey, ...]:
+        """Find the largest size of each panel's text."""
+        return tuple(self._survey(name, text) for name, text in texts.items())
+
+    def _survey(self, name: str, text: str) -> Survey:
+        fitting = self._fitting(name, text, None)
+        floor = self.floor_pt[name]
+        _, largest_mm = fitting.largest(floor / PT_PER_MM)
+        return Survey(
+            name,
+            text,
+            largest_mm * PT_PER_MM,
+            floor,
+            fitting.sizes,
+            fitting.paragraph.missing,
+            fitting.paragraph.borrowed,
+        )
+
+    def _fitting(
+        self, name: str, text: str, known: Mapping[int, float] | None
+    ) -> Fitting:
+        panel = self.design.panel(name)
+        paragraph = Paragraph(text, panel.style.font, panel.style.language)
+        return Fitting(paragraph, self._shapes[name], self._rules[name], known)
+
+    def compose(self, survey: Survey, size_pt: float) -> ComposedText:
+        """Set a surveyed text at a size (in points, at most its largest)."""
+        fitting = self._fitting(survey.panel, survey.text, survey.sizes_mm)
+        floor_mm = survey.floor_pt / PT_PER_MM
+        if size_pt >= down(survey.largest_pt):
+            setting = _rounded(fitting, fitting.at_largest(floor_mm))
+        else:
+            setting = fitting.at(size_pt / PT_PER_MM) or fitting.at_largest(floor_mm)
+        return self._composed(survey, fitting.paragraph, setting)
+
+    def _composed(
+        self, survey: Survey, paragraph: Paragraph, setting: Setting
+    ) -> ComposedText:
+        panel = self.design.panel(survey.panel)
+        starts = (0, *(last + 1 for last in setting.breaks[:-1]))
+        lines = tuple(
+            ComposedLine(paragraph.line(first, last), origin)
+            for first, last, origin in zip(
+                starts, setting.breaks, setting.origins, strict=True
+            )
+        )
+        size_pt = down(setting.size_mm * PT_PER_MM)
+        return ComposedText(
+            panel=panel.name,
+            text=survey.text,
+            font=panel.style.font.name,
+            colour=panel.style.colour,
+            size_pt=size_pt,
+            largest_pt=down(survey.largest_pt),
+            leading_pt=setting.leading_em * size_pt,
+            x_height_mm=panel.style.font.face.x_height * setting.size_mm,
+            turn_deg=panel.turn_deg,
+            to_piece=panel.to_reading.inverse(),
+            lines=lines,
+        )
+
+
+def _rounded(fitting: Fitting, setting: Setting) -> Setting:
+    """Round a size down to a thousandth of a point, its lines placed anew."""
+    size_mm = down(setting.size_mm * PT_PER_MM) / PT_PER_MM
+    return fitting.again(setting, size_mm)
+
+
+def _rules(panel: Panel) -> Rules:
+    style = panel.style
+    return Rules(
+        style.max_lines, style.width_share, style.align, style.max_pt / PT_PER_MM
+    )
+
+
+def _floor_pt(panel: Panel) -> float:
+    """Least size of a panel's text: in points, and by its x-height."""
+    x_height = panel.style.font.face.x_height
+    return max(panel.style.min_pt, LEAST_X_HEIGHT_MM * PT_PER_MM / x_height)
+

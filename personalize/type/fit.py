@@ -1,0 +1,380 @@
+"""The fit: the largest size of a text in a shape, its line breaks and its place.
+
+Follows the rules, numbered as in docs/fit.md:
+1 lines, 2 ink boxes, 3 leading, 4 block, 5 optimum, 6 evenness, 7 place, 9 rectangles.
+Sizes here are the em in mm.
+"""
+
+import itertools
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from personalize.geometry.affine import Point
+from personalize.type.contain import Found, Shape
+from personalize.type.itemise import BreakKind
+from personalize.type.shape import Paragraph
+
+Floats = NDArray[np.float64]
+Breaks = tuple[int, ...]
+"""Index of the last segment of each line."""
+
+EARN = 1.2
+"""An extra line must make the text this much larger (rule 5)."""
+SHARE = 0.997
+"""Evener breaks may cost this much of the size (rule 6)."""
+INK_GAP_EM = 0.12
+"""Least distance between the ink of two lines (rule 3)."""
+HYPHEN_PENALTY = 0.5
+"""Evenness that a shown soft hyphen must make up for: half a line's width, squared and
+summed as unevenness is. Judgement: a broken word looks worse than a ragged edge."""
+MOST_BREAK_SETS = 4000
+"""Break sets compared for one number of lines. Past this, lines wider than an ever
+narrower limit are left out; texts under 20 words never reach it."""
+
+_TALL = {"Deva": 1.35, "Beng": 1.35, "Thai": 1.4, "Laoo": 1.4, "Arab": 1.4, "Khmr": 1.4}
+"""Least leading by script, in em. Common practice, no source."""
+_TALL |= {"Mymr": 1.4, "Aran": 1.9}
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """How a text may be set."""
+
+    max_lines: int = 5
+    width_share: float = 0.92
+    align: str = "centre"
+    """"centre", "start" or "end"."""
+    cap_mm: float = math.inf
+    """Largest size wanted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A text set: which lines, how large, and where in the shape's frame."""
+
+    size_mm: float
+    breaks: Breaks
+    leading_em: float
+    origins: tuple[Point, ...]
+    """Origin of each line (its left end on the baseline), mm in the reading frame."""
+
+
+@dataclass(frozen=True)
+class _Lines:
+    """All break sets of one number of lines, with their blocks about their centres."""
+
+    breaks: Sequence[Breaks]
+    blocks: Floats
+    """(b, k, 4) boxes at size 1."""
+    widths: Floats
+    """(b, k) ink widths."""
+    ups: Floats
+    """(b,) height of the first baseline above the block's centre."""
+    bound: Floats
+    """(b,) upper bounds of the size, lowered as programmes are solved."""
+    found: dict[int, Found] = field(default_factory=dict)
+
+
+class Fitting:
+    """One text in one shape."""
+
+    def __init__(
+        self,
+        paragraph: Paragraph,
+        shape: Shape,
+        rules: Rules,
+        known: Mapping[int, float] | None = None,
+    ) -> None:
+        """Make ready; `known` gives S(k) of an earlier fit, to spare the search."""
+        self.paragraph, self.shape, self.rules = paragraph, shape, rules
+        self._ink = paragraph.ink_table()
+        segments = paragraph.segments
+        self.forced = tuple(
+            i for i, s in enumerate(segments) if s.kind is BreakKind.FORCED
+        )
+        self.count = len(segments)
+        # Lines that the cell itself asks for are kept, even past the most lines wanted.
+        most = max(rules.max_lines, len(self.forced) + 1)
+        self.line_counts = range(len(self.forced) + 1, min(most, self.count) + 1)
+        diagonal = self._ink[np.arange(self.count), np.arange(self.count)]
+        self._deepest, self._highest = diagonal[:, 2].max(), diagonal[:, 3].max()
+        self._lines: dict[int, _Lines] = {}
+        self._best: dict[int, int] = {}
+        self._known = dict(known or {})
+
+    def leading(self, k: int) -> float:
+        """Distance of baselines in em for k lines (rule 3)."""
+        least = 0.0 if k < 2 else 1.1 if k == 2 else 1.2
+        tall = max((_TALL.get(s, 0.0) for s in self.paragraph.script_set), default=0.0)
+        return max(least, tall if k > 1 else 0.0, self._highest + self._deepest + INK_GAP_EM)
+
+    def best(self, k: int) -> float:
+        """Largest size with exactly k lines, capped: S(k) of rule 5."""
+        if k not in self._known:
+            size = self._lines_of(k).found[self._best_index(k)].size
+            self._known[k] = min(size, self.rules.cap_mm)
+        return self._known[k]
+
+    @property
+    def sizes(self) -> dict[int, float]:
+        """S(k) for every possible number of lines k."""
+        return {k: self.best(k) for k in self.line_counts}
+
+    def _best_index(self, k: int) -> int:
+        if k not in self._best:
+            self._best[k] = self._search(self._lines_of(k))
+        return self._best[k]
+
+    def largest(self, floor_mm: float = 0.0) -> tuple[int, float]:
+        """Give the number of lines k* and the size L of rule 5."""
+        sizes, counts = self.sizes, list(self.line_counts)
+        k = next(
+            k for k in counts if all(sizes[m] < EARN * sizes[k] for m in counts if m > k)
+        )
+        if sizes[k] < floor_mm:
+            k = max(counts, key=lambda n: (sizes[n], -n))
+        return k, sizes[k]
+
+    def at_largest(self, floor_mm: float = 0.0) -> Setting:
+        """Set the text at its own largest size (rules 5 to 7)."""
+        k, size = self.largest(floor_mm)
+        breaks = self._evenest(k, SHARE * size)
+        found = self._solved(self._lines_of(k), breaks)
+        return self._placed(k, breaks, min(found.size, self.rules.cap_mm))
+
+    def again(self, setting: Setting, size_mm: float) -> Setting:
+        """Set the same lines at another (smaller) size."""
+        k = len(setting.breaks)
+        index = list(self._lines_of(k).breaks).index(setting.breaks)
+        return self._placed(k, index, size_mm)
+
+    def at(self, size_mm: float) -> Setting | None:
+        """Set the text at a given size: fewest lines that fit, then evenest.
+
+        None when it does not fit in any number of lines.
+        """
+        for k in self.line_counts:
+            if self.best(k) >= size_mm * (1 - 1e-12):
+                return self._placed(k, self._evenest(k, size_mm), size_mm)
+        return None
+
+    def _search(self, lines: _Lines) -> int:
+        """Find the break set with the largest size; ties go to the earliest breaks."""
+        if self.shape.is_rectangle:
+            return int(lines.bound.argmax())
+        best, best_size = 0, -1.0
+        supports = self.shape.supports(lines.blocks) if len(lines.breaks) > 1 else None
+        while True:
+            index = int(lines.bound.argmax() if best_size < 0 else _open(lines).argmax())
+            if lines.bound[index] <= best_size * (1 + 1e-9) or index in lines.found:
+                return best
+            found, certificate = self.shape.solve(lines.blocks[index])
+            lines.found[index] = found
+            if supports is not None and certificate.rows:
+                np.minimum(lines.bound, certificate.bounds(supports), out=lines.bound)
+            if found.size > best_size:
+                best, best_size = index, found.size
+
+    def _solved(self, lines: _Lines, index: int) -> Found:
+        if index not in lines.found:
+            lines.found[index] = self.shape.solve(lines.blocks[index])[0]
+        return lines.found[index]
+
+    def _evenest(self, k: int, size_mm: float) -> int:
+        """Find the evenest break set that reaches a size (rule 6)."""
+        lines = self._lines_of(k)
+        for index in np.argsort(self._unevenness(lines), kind="stable"):
+            if lines.bound[index] < size_mm * (1 - 1e-12):
+                continue
+            if self._solved(lines, int(index)).size >= size_mm * (1 - 1e-12):
+                return int(index)
+        return self._best_index(k)
+
+    def _unevenness(self, lines: _Lines) -> Floats:
+        widest = np.maximum(lines.widths.max(axis=1, keepdims=True), 1e-9)
+        uneven: Floats = (((widest - lines.widths) / widest) ** 2).sum(axis=1)
+        kinds = self.paragraph.segments
+        soft = np.array([s.kind is BreakKind.SOFT_HYPHEN for s in kinds])
+        if soft.any():
+            uneven += HYPHEN_PENALTY * soft[np.array(lines.breaks)].sum(axis=1)
+        return uneven.round(9)
+
+    def _lines_of(self, k: int) -> _Lines:
+        known = self._lines.get(k)
+        if known is None:
+            known = self._lines[k] = self._blocks(k, self._break_sets(k))
+        return known
+
+    def _break_sets(self, k: int) -> Sequence[Breaks]:
+        if math.comb(self.count - 1, k - 1) <= MOST_BREAK_SETS:
+            sets: Sequence[Breaks] = _combinations(self.count, k)
+            if self.forced:
+                sets = [b for b in sets if set(self.forced) <= set(b)]
+            return sets
+        return self._narrow_sets(k)
+
+    def _narrow_sets(self, k: int) -> Sequence[Breaks]:
+        """Leave out break sets with a line too wide for the best size to be found there.
+
+        Lines no wider than the narrowest possible give a size s that can be reached; a
+        line wider than the widest chord at s cannot be part of the optimum.
+        """
+        widths = self._ink[..., 1] - self._ink[..., 0]
+        narrowest = _least_width(widths, k, self.forced)
+        trial = next(iter(_sets_within(widths, k, self.forced, narrowest * (1 + 1e-9))))
+        size = self.shape.largest(self._blocks(k, [trial]).blocks[0]).size
+        limit = self.shape.width_mm / self.rules.width_share / max(size, 1e-9)
+        while True:
+            sets = list(
+                itertools.islice(
+                    _sets_within(widths, k, self.forced, limit), MOST_BREAK_SETS + 1
+                )
+            )
+            if len(sets) <= MOST_BREAK_SETS:
+                return sets or [trial]
+            limit = narrowest + (limit - narrowest) * 0.8
+
+    def _blocks(self, k: int, sets: Sequence[Breaks]) -> _Lines:
+        """Build the blocks of break sets (rules 2 to 4)."""
+        ends = np.array(sets, dtype=np.intp).reshape(-1, k)
+        starts = np.concatenate([np.zeros((len(ends), 1), np.intp), ends[:, :-1] + 1], 1)
+        ink = self._ink[starts, ends]
+        widths = ink[..., 1] - ink[..., 0]
+        baselines = -self.leading(k) * np.arange(k)
+        half = widths / self.rules.width_share / 2
+        middle = self._middles(widths)
+        blocks = np.stack(
+            [middle - half, baselines - ink[..., 2], middle + half, baselines + ink[..., 3]],
+            axis=-1,
+        )
+        x = (blocks[..., 0].min(1) + blocks[..., 2].max(1)) / 2
+        y = (blocks[..., 1].min(1) + blocks[..., 3].max(1)) / 2
+        blocks -= np.stack([x, y, x, y], axis=-1)[:, None, :]
+        lines = _Lines(sets, blocks, widths, -y, self._first_bound(blocks))
+        if self.shape.is_rectangle:
+            centre = self.shape.centre
+            for i, size in enumerate(lines.bound.tolist()):
+                lines.found[i] = Found(size, centre)
+        return lines
+
+    def _middles(self, widths: Floats) -> Floats:
+        """Middle of each line's ink, from the middle of the widest for set-off lines."""
+        if self.rules.align == "centre":
+            return np.zeros_like(widths)
+        left = (self.rules.align == "start") != self.paragraph.items.rtl
+        rest = (widths.max(axis=1, keepdims=True) - widths) / 2
+        return -rest if left else rest
+
+    def _first_bound(self, blocks: Floats) -> Floats:
+        """Sizes that the shape's width and height allow (exact in a rectangle, rule 9)."""
+        with np.errstate(divide="ignore"):
+            wide = self.shape.width_mm / (blocks[..., 2].max(1) - blocks[..., 0].min(1))
+            high = self.shape.height_mm / (blocks[..., 3].max(1) - blocks[..., 1].min(1))
+        bound: Floats = np.minimum(wide, high)
+        return bound
+
+    def _placed(self, k: int, index: int, size: float) -> Setting:
+        """Place a block at a size (rule 7) and give its lines' origins."""
+        lines = self._lines_of(k)
+        block, breaks, up = lines.blocks[index], lines.breaks[index], float(lines.ups[index])
+        starts = (0, *(b + 1 for b in breaks[:-1]))
+        leading = self.leading(k)
+        target = self._target(breaks[0], up, leading * (k - 1), size)
+        at = self._nearest(block, size, target, self._solved(lines, index).at)
+        origins = []
+        for i, (first, last) in enumerate(zip(starts, breaks, strict=True)):
+            left, right = self._ink[first, last, :2]
+            middle = (block[i, 0] + block[i, 2]) / 2
+            origins.append(
+                (
+                    at[0] + size * float(middle - (left + right) / 2),
+                    at[1] + size * (up - i * leading),
+                )
+            )
+        return Setting(size, breaks, leading, tuple(origins))
+
+    def _target(self, first_break: int, up: float, drop: float, size: float) -> Point:
+        """Where the block's centre goes if the shape allows: the middle of the band from
+        the last baseline to the first line's capitals (or its x-height, when its ink is
+        no higher) at the centre of the shape's area."""
+        face = self.paragraph.font.face
+        ink_top = float(self._ink[0, first_break, 3])
+        top = min(max(ink_top, face.x_height), face.cap_height)
+        x, y = self.shape.centroid
+        return (x, y - size * (up + (top - drop) / 2))
+
+    def _nearest(self, block: Floats, size: float, target: Point, known: Point) -> Point:
+        if not self.shape.is_rectangle:
+            return self.shape.nearest(block, size, target, known)
+        x0, y0, x1, y1 = self.shape.region.box
+        left, bottom = x0 - size * block[:, 0].min(), y0 - size * block[:, 1].min()
+        right, top = x1 - size * block[:, 2].max(), y1 - size * block[:, 3].max()
+        return (
+            _clamped(target[0], float(left), float(right)),
+            _clamped(target[1], float(bottom), float(top)),
+        )
+
+
+def _clamped(value: float, low: float, high: float) -> float:
+    return (low + high) / 2 if low > high else min(max(value, low), high)
+
+
+def _open(lines: _Lines) -> Floats:
+    """Bounds of the break sets not yet solved."""
+    bound = lines.bound.copy()
+    bound[list(lines.found)] = -1.0
+    return bound
+
+
+@lru_cache(maxsize=256)
+def _combinations(n: int, k: int) -> Sequence[Breaks]:
+    """All ways to end k lines among n segments, earliest breaks first."""
+    return [(*ends, n - 1) for ends in itertools.combinations(range(n - 1), k - 1)]
+
+
+def _least_width(widths: Floats, k: int, forced: Breaks) -> float:
+    """Least possible width of the widest of k lines."""
+    n = len(widths)
+    last_forced = [max((f for f in forced if f < end), default=-1) for end in range(n)]
+    best = np.array([widths[0, e] if last_forced[e] < 0 else np.inf for e in range(n)])
+    for _ in range(k - 1):
+        longer = np.full(n, np.inf)
+        for end in range(1, n):
+            starts = np.arange(max(0, last_forced[end]), end)
+            if len(starts):
+                longer[end] = np.maximum(best[starts], widths[starts + 1, end]).min()
+        best = longer
+    return float(best[n - 1])
+
+
+def _sets_within(
+    widths: Floats, k: int, forced: Breaks, limit: float
+) -> itertools.chain[Breaks]:
+    """Break sets of k lines, none wider than a limit, earliest breaks first."""
+    n = len(widths)
+    stops = [next((f for f in forced if f >= start), n - 1) for start in range(n)]
+
+    def from_(start: int, left: int) -> list[Breaks]:
+        if (start, left) in known:
+            return known[start, left]
+        out: list[Breaks] = []
+        if left == 1:
+            if stops[start] == n - 1 and widths[start, n - 1] <= limit:
+                out = [(n - 1,)]
+        else:
+            for end in range(start, min(stops[start], n - left) + 1):
+                if widths[start, end] > limit:
+                    break
+                out += [(end, *rest) for rest in from_(end + 1, left - 1)]
+                if len(out) > MOST_BREAK_SETS:
+                    break
+        known[start, left] = out
+        return out
+
+    known: dict[tuple[int, int], list[Breaks]] = {}
+    return itertools.chain(from_(0, k))
