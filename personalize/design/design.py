@@ -1,0 +1,183 @@
+"""A design ready for use: die lines, panels with their safe zones, artwork.
+
+All geometry is in mm with y up; the origin is the lower left corner of the SVG's page.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from personalize.geometry.affine import Affine, Point, rotation
+from personalize.geometry.path import Contour
+from personalize.geometry.zone import Region
+from personalize.messages.pattern import Pattern
+from personalize.fonts.catalogue import Font
+
+
+class LineKind(StrEnum):
+    """What a tool does along a line, in the words of ISO 19593-1 (type names as in the
+    PDF Association's Arlington model, GTS_ProcStepsType)."""
+
+    CUTTING = "Cutting"
+    PARTIAL_CUTTING = "PartialCutting"
+    CREASING = "Creasing"
+    PERFORATING = "Perforating"
+    GLUING = "Gluing"
+
+
+@dataclass(frozen=True, slots=True)
+class DesignLine:
+    """One line of the design that a tool follows."""
+
+    kind: LineKind
+    contour: Contour
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """Distances that text keeps, and the bleed, in mm (design defaults: home machine,
+    common practice, no source)."""
+
+    outline: float = 2.5
+    crease: float = 2.0
+    hole: float = 3.0
+    glue: float = 1.0
+    bleed: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Stick:
+    """A stick that the piece folds round."""
+
+    diameter_mm: float
+    thickness_mm: float = 0.17
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """A colour of ink, as red, green and blue from 0 to 1."""
+
+    red: float
+    green: float
+    blue: float
+
+    @property
+    def css(self) -> str:
+        """The colour as #rrggbb."""
+        parts = (round(v * 255) for v in (self.red, self.green, self.blue))
+        return "#" + "".join(f"{v:02x}" for v in parts)
+
+    @property
+    def luminance(self) -> float:
+        """Relative luminance (WCAG 2.2, "relative luminance")."""
+        linear = [
+            v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4
+            for v in (self.red, self.green, self.blue)
+        ]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@dataclass(frozen=True, slots=True)
+class TypeStyle:
+    """How the text of a panel is to be set."""
+
+    font: Font
+    colour: Colour
+    sizes: str = "steps"
+    max_pt: float = 72.0
+    min_pt: float = 7.0
+    max_lines: int = 5
+    width_share: float = 0.92
+    align: str = "centre"
+    language: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """A region of the piece that can carry text."""
+
+    name: str
+    region: Region
+    zone: Region
+    """Safe zone in piece coordinates: one closed part, shared with the panel that this
+    one faces."""
+    pattern: Pattern
+    style: TypeStyle
+    turn_deg: float = 0.0
+    """Counter-clockwise turn of the text on the flat piece."""
+    faces: str | None = None
+    """Name of the panel that lies back to back with this one once folded."""
+    optional: bool = False
+    """Whether the table may lack the column (a design without a TOML file)."""
+
+    @property
+    def to_reading(self) -> Affine:
+        """Map from the piece to the frame in which the text stands upright."""
+        return rotation(-self.turn_deg)
+
+
+@dataclass(frozen=True, slots=True)
+class Artwork:
+    """The picture of a design without its die lines: a safe SVG of exactly `box_mm`."""
+
+    svg: bytes
+    box_mm: tuple[float, float, float, float]
+    """In piece coordinates."""
+
+    @property
+    def size_mm(self) -> Point:
+        """Width and height."""
+        x0, y0, x1, y1 = self.box_mm
+        return (x1 - x0, y1 - y0)
+
+
+@dataclass(frozen=True)
+class Design:
+    """One printable."""
+
+    name: str
+    file: str
+    """Bare name of its SVG."""
+    use: tuple[str, ...]
+    """What the piece is near: its care notes are shown."""
+    outline: Contour
+    holes: tuple[Contour, ...]
+    creases: tuple[Contour, ...]
+    lines: tuple[DesignLine, ...]
+    """Every die line: outline, holes and creases among them."""
+    silhouette: Region
+    """The piece within its outline, holes left out, curves flattened."""
+    bleed: Region
+    """The outline grown by the bleed, without holes: artwork is printed this far."""
+    panels: tuple[Panel, ...]
+    margins: Margins
+    stick: Stick | None
+    artwork: Artwork
+    loose_creases: int = 0
+    size_stated: bool = True
+
+    @property
+    def box_mm(self) -> tuple[float, float, float, float]:
+        """Box of the outline."""
+        return self.silhouette.box
+
+    def panel(self, name: str) -> Panel:
+        """Find a panel by name. Raises KeyError."""
+        return self._by_name[name]
+
+    @property
+    def _by_name(self) -> Mapping[str, Panel]:
+        return {panel.name: panel for panel in self.panels}
+
+    @property
+    def facing_groups(self) -> tuple[tuple[Panel, ...], ...]:
+        """Panels that share one size: facing pairs together, the others alone."""
+        done: set[str] = set()
+        groups = []
+        for panel in self.panels:
+            if panel.name in done:
+                continue
+            group = (panel, self.panel(panel.faces)) if panel.faces else (panel,)
+            done.update(p.name for p in group)
+            groups.append(group)
+        return tuple(groups)

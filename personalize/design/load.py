@@ -1,0 +1,160 @@
+"""Load a design from disk: its TOML if there is one, its SVG, its fonts."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from personalize import bundled
+from personalize.design.artwork import artwork_svg
+from personalize.design.design import Artwork, Colour, Design, TypeStyle
+from personalize.design.lines import find_lines
+from personalize.design.panels import lay_out
+from personalize.design.svg import parse_svg
+from personalize.design.toml import DesignSpec, TypeSpec, parse_design_toml
+from personalize.errors import InputError, refuse
+from personalize.geometry.zone import grown, region_of
+from personalize.fonts.catalogue import find_font
+from personalize.units import FLATTEN_MM
+
+DEFAULT_FONT = "Nunito Bold"
+BLACK = Colour(0.0, 0.0, 0.0)
+REVERSED_MIN_PT = 10.0
+"""Least size of light text on dark, unless the design says otherwise. Common practice,
+no source."""
+
+
+def sample_names() -> tuple[str, ...]:
+    """Names of the bundled designs."""
+    return tuple(sorted(p.stem for p in bundled.folder("samples").glob("*.toml")))
+
+
+def load_design(source: str | Path) -> Design:
+    """Load a design by the path of its SVG or TOML file, or by a bundled name.
+
+    Raises InputError with everything that is wrong with it.
+    """
+    toml_path, svg_path = _files(source)
+    spec = DesignSpec(place=svg_path.name if svg_path else str(source))
+    folder = (toml_path or svg_path or Path()).parent
+    if toml_path is not None:
+        spec = parse_design_toml(_text(toml_path), toml_path.name)
+        svg_path = svg_path or _named_svg(spec, toml_path)
+    assert svg_path is not None
+    return _build(spec, svg_path, folder)
+
+
+def _files(source: str | Path) -> tuple[Path | None, Path | None]:
+    """Find the TOML and the SVG that a name stands for; either may be None."""
+    path = Path(source)
+    if not path.is_file() and str(source) in sample_names():
+        path = bundled.folder("samples") / f"{source}.toml"
+    if not path.is_file():
+        raise refuse(
+            str(source) if path.name == str(source) else path.name,
+            "there is no such design.",
+            f"Give an SVG or TOML file, or one of {', '.join(sample_names())}.",
+        )
+    if path.suffix.casefold() == ".toml":
+        return path, None
+    beside = path.with_suffix(".toml")
+    return (beside if beside.is_file() else None), path
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text("utf-8")
+    except UnicodeDecodeError:
+        raise refuse(path.name, "it is not UTF-8 text.", "Save it as UTF-8.") from None
+    except OSError as error:
+        raise refuse(
+            path.name, f"it cannot be read ({error.strerror}).", "Check its permissions."
+        ) from None
+
+
+def _named_svg(spec: DesignSpec, toml_path: Path) -> Path:
+    name = spec.svg or f"{toml_path.stem}.svg"
+    folder = toml_path.parent.resolve()
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder):
+        raise refuse(
+            toml_path.name,
+            f"the drawing {name!r} lies outside the design's folder.",
+            "Put it beside the TOML file.",
+        )
+    if not path.is_file():
+        raise refuse(
+            toml_path.name,
+            f"the drawing {name!r} is not in its folder.",
+            'Put it there, or name it: svg = "....svg".',
+        )
+    return path
+
+
+def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
+    try:
+        data = svg_path.read_bytes()
+    except OSError as error:
+        raise refuse(
+            svg_path.name,
+            f"it cannot be read ({error.strerror}).",
+            "Check its permissions.",
+        ) from None
+    drawing = parse_svg(data, svg_path.name)
+    styles = _styles(spec, folder)
+    lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place)
+    layout = lay_out(lines, spec, styles, drawing.height_mm)
+    silhouette = region_of(
+        lines.outline.flattened(FLATTEN_MM),
+        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
+    )
+    bleed = grown(region_of(lines.outline.flattened(FLATTEN_MM)), spec.margins.bleed)
+    return Design(
+        name=spec.name or svg_path.stem,
+        file=svg_path.name,
+        use=spec.use,
+        outline=lines.outline,
+        holes=lines.holes,
+        creases=lines.creases,
+        lines=lines.lines,
+        silhouette=silhouette,
+        bleed=bleed,
+        panels=layout.panels,
+        margins=spec.margins,
+        stick=spec.stick,
+        artwork=Artwork(artwork_svg(drawing, lines.keys, bleed.box), bleed.box),
+        loose_creases=layout.loose_creases,
+        size_stated=drawing.size_stated,
+    )
+
+
+def _styles(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
+    """Type style of the design ("") and of each panel, fonts found."""
+    problems = []
+    styles: dict[str, TypeStyle] = {}
+    for name, place, own in (
+        ("", spec.type_place or spec.place, TypeSpec()),
+        *((panel.name, panel.place, panel.type) for panel in spec.panels),
+    ):
+        try:
+            styles[name] = _style(own, spec.type, folder, place)
+        except InputError as error:
+            problems += [p for p in error.problems if p not in problems]
+    if problems:
+        raise InputError(problems)
+    return styles
+
+
+def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeStyle:
+    def pick(key: str) -> object:
+        value = getattr(own, key)
+        return getattr(shared, key) if value is None else value
+
+    colour = pick("colour") or BLACK
+    assert isinstance(colour, Colour)
+    style = TypeStyle(
+        font=find_font(str(pick("font") or DEFAULT_FONT), folder, place), colour=colour
+    )
+    if colour.luminance > 0.5:
+        style = replace(style, min_pt=REVERSED_MIN_PT)
+    names = ("sizes", "max_pt", "min_pt", "max_lines", "width_share", "align", "language")
+    told = {key: value for key in names if (value := pick(key)) is not None}
+    return replace(style, **told)  # type: ignore[arg-type]

@@ -1,0 +1,295 @@
+"""Panels of a piece: their names, turns, safe zones, and which of them face each other."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from personalize.design.design import Margins, Panel, Stick, TypeStyle
+from personalize.design.lines import FoundLines
+from personalize.design.pose import Pose, lying_on, poses, reading_turn
+from personalize.design.toml import DesignSpec, PanelSpec
+from personalize.errors import InputError, Problem, refuse
+from personalize.geometry.affine import Affine, Point, Points
+from personalize.geometry.zone import (
+    Region,
+    common,
+    cut_into_panels,
+    keep_away,
+    shared_border,
+)
+from personalize.messages.pattern import parse_pattern
+from personalize.units import FLATTEN_MM
+
+STICK_EXTRA_MM = 2.0
+"""Text keeps this much more from the part of the paper that goes round a stick."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Regions of a piece with their text turns, and which of them carry text."""
+
+    panels: tuple[Panel, ...]
+    loose_creases: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """A panel before its zone is known."""
+
+    spec: PanelSpec | None
+    name: str
+    region: Region
+    pose: Pose
+    faces: str | None
+    turn_deg: float
+    optional: bool
+
+
+def lay_out(
+    lines: FoundLines,
+    spec: DesignSpec,
+    styles: dict[str, TypeStyle],
+    page_height_mm: float,
+) -> Layout:
+    """Cut the piece into panels and prepare those that carry text.
+
+    `styles` gives the type style of each panel by name ("" for the design's own).
+    """
+    outline = lines.outline.flattened(FLATTEN_MM)
+    holes = [hole.flattened(FLATTEN_MM) for hole in lines.holes]
+    creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
+    faces = cut_into_panels(outline, holes, [c for c in creases if len(c) > 1])
+    if not faces.panels:
+        raise refuse(
+            spec.place, "the outline encloses no panel.", "Draw a larger outline."
+        )
+    drafts = (
+        _told(faces.panels, spec, page_height_mm)
+        if spec.panels
+        else _untold(faces.panels)
+    )
+    edges = _edges(outline, holes, creases, spec.margins, spec.stick)
+    zones = _zones(drafts, edges, spec, page_height_mm)
+    panels = tuple(
+        Panel(
+            name=draft.name,
+            region=draft.region,
+            zone=zones[draft.name],
+            pattern=(draft.spec and draft.spec.pattern)
+            or parse_pattern("{" + draft.name + "}"),
+            style=styles.get(draft.name, styles[""]),
+            turn_deg=draft.turn_deg,
+            faces=draft.faces,
+            optional=draft.optional,
+        )
+        for draft in drafts
+    )
+    return Layout(panels, len(faces.loose_ends))
+
+
+def _front_of(regions: Sequence[Region]) -> int:
+    """Choose the front of two panels: the right one, or the lower across a level crease.
+
+    A standing tent shows its lower panel upright, and a flag seen with its stick at the
+    left shows the panel right of the crease.
+    """
+    border = shared_border(regions[0], regions[1])
+    (ax, ay), (bx, by) = border or ((0.0, 0.0), (0.0, 1.0))
+    upright = abs(by - ay) >= abs(bx - ax)
+    if upright:
+        return max(range(2), key=lambda i: regions[i].centroid[0])
+    return min(range(2), key=lambda i: regions[i].centroid[1])
+
+
+def _untold(regions: tuple[Region, ...]) -> list[_Draft]:
+    """Name the panels of a drawing that comes without a TOML file."""
+    if len(regions) == 2 and shared_border(*regions) is not None:
+        front = _front_of(regions)
+        back = 1 - front
+        placed = poses(regions, front)
+        turn = reading_turn(placed[back], 0.0) or 0.0
+        return [
+            _Draft(None, "front", regions[front], placed[front], "back", 0.0, False),
+            _Draft(None, "back", regions[back], placed[back], "front", turn, True),
+        ]
+    placed = poses(regions, 0)
+    names = (
+        ["front"]
+        if len(regions) == 1
+        else [f"panel{i + 1}" for i in range(len(regions))]
+    )
+    return [
+        _Draft(None, name, region, pose, None, reading_turn(pose, 0.0) or 0.0, i > 0)
+        for i, (name, region, pose) in enumerate(
+            zip(names, regions, placed, strict=True)
+        )
+    ]
+
+
+def _told(
+    regions: tuple[Region, ...], spec: DesignSpec, page_height_mm: float
+) -> list[_Draft]:
+    """Match the panels of a TOML file with the regions of the piece."""
+    problems: list[Problem] = []
+    indices: list[int] = []
+    for panel in spec.panels:
+        index, problem = _region_for(panel, regions, page_height_mm)
+        if problem is None and index in indices:
+            other = spec.panels[indices.index(index)].name
+            problem = Problem(
+                panel.place,
+                f"panels {other!r} and {panel.name!r} are the same part of the piece.",
+                "Point each at its own side of the crease.",
+            )
+        if problem is not None:
+            problems.append(problem)
+        indices.append(index)
+    if problems:
+        raise InputError(problems)
+    root = indices[0]
+    placed = poses(regions, root)
+    first_turn = spec.panels[0].turn_deg or 0.0
+    partners = _partners(spec.panels)
+    return [
+        _Draft(
+            panel,
+            panel.name,
+            regions[index],
+            placed[index],
+            partners.get(panel.name),
+            panel.turn_deg
+            if panel.turn_deg is not None
+            else reading_turn(placed[index], first_turn) or 0.0,
+            False,
+        )
+        for panel, index in zip(spec.panels, indices, strict=True)
+    ]
+
+
+def _region_for(
+    panel: PanelSpec, regions: tuple[Region, ...], page_height_mm: float
+) -> tuple[int, Problem | None]:
+    if panel.at is not None:
+        point = (panel.at[0], page_height_mm - panel.at[1])
+        for index, region in enumerate(regions):
+            if region.contains(point):
+                return index, None
+        return 0, Problem(
+            panel.place,
+            f"the point {list(panel.at)} of panel {panel.name!r} lies outside the piece.",
+            "Give a point inside the panel, in mm from the drawing's top left corner.",
+        )
+    if len(regions) == 1:
+        return 0, None
+    if len(regions) == 2 and panel.name in ("front", "back"):
+        front = _front_of(regions)
+        return (front if panel.name == "front" else 1 - front), None
+    return 0, Problem(
+        panel.place,
+        f"the piece has {len(regions)} panels, and which of them is"
+        f" {panel.name!r} is not told.",
+        "Add a point inside it, for example at = [30, 20].",
+    )
+
+
+def _partners(panels: Sequence[PanelSpec]) -> dict[str, str]:
+    """Make `faces` hold both ways."""
+    partners: dict[str, str] = {}
+    for panel in panels:
+        if panel.faces is not None:
+            partners[panel.name] = panel.faces
+            partners[panel.faces] = panel.name
+    return partners
+
+
+def stick_allowance_mm(stick: Stick) -> float:
+    """Distance that text keeps from a crease that goes round a stick.
+
+    Half a turn round diameter d in paper of thickness t takes pi (d + t) / 2, half of it
+    on each side; derived. Twice the diameter at least, so that the words do not begin to
+    bend away (judgement).
+    """
+    round_mm = math.pi * (stick.diameter_mm + stick.thickness_mm) / 4
+    return max(2 * stick.diameter_mm, round_mm + STICK_EXTRA_MM)
+
+
+Edge = tuple[Points, bool, float]
+
+
+def _edges(
+    outline: Points,
+    holes: Sequence[Points],
+    creases: Sequence[Points],
+    margins: Margins,
+    stick: Stick | None,
+) -> list[Edge]:
+    """Lines that text keeps away from, each with its distance."""
+    crease_mm = max(margins.crease, stick_allowance_mm(stick) if stick else 0.0)
+    return [
+        (outline, True, margins.outline),
+        *((hole, True, margins.hole) for hole in holes),
+        *((crease, False, crease_mm) for crease in creases if len(crease) > 1),
+    ]
+
+
+def _zones(
+    drafts: Sequence[_Draft],
+    edges: Sequence[Edge],
+    spec: DesignSpec,
+    page_height_mm: float,
+) -> dict[str, Region]:
+    """Safe zones by panel name; panels that face each other get mirrored ones."""
+    by_name = {draft.name: draft for draft in drafts}
+    zones: dict[str, Region] = {}
+    problems = []
+    for draft in drafts:
+        if draft.name in zones:
+            continue
+        parts = keep_away(draft.region, edges)
+        back: Affine | None = None
+        other = by_name.get(draft.faces or "")
+        if other is not None:
+            back = lying_on(draft.pose, other.pose)
+            if back is None:
+                problems.append(_not_facing(draft, other, spec))
+                continue
+            theirs = [p.mapped(back) for p in keep_away(other.region, edges)]
+            parts = tuple(z for a in parts for b in theirs for z in common(a, b))
+        if not parts:
+            problems.append(_no_zone(draft, spec))
+            continue
+        zone = _chosen(parts, draft, page_height_mm)
+        zones[draft.name] = zone
+        if other is not None and back is not None:
+            zones[other.name] = zone.mapped(back.inverse())
+    if problems:
+        raise InputError(problems)
+    return zones
+
+
+def _chosen(parts: Sequence[Region], draft: _Draft, page_height_mm: float) -> Region:
+    """Take the part that the panel's point lies in, else the largest."""
+    if draft.spec is not None and draft.spec.at is not None:
+        point: Point = (draft.spec.at[0], page_height_mm - draft.spec.at[1])
+        for part in parts:
+            if part.contains(point):
+                return part
+    return max(parts, key=lambda p: p.area_mm2)
+
+
+def _no_zone(draft: _Draft, spec: DesignSpec) -> Problem:
+    x0, y0, x1, y1 = draft.region.box
+    return Problem(
+        draft.spec.place if draft.spec else spec.place,
+        f"panel {draft.name!r} ({x1 - x0:.1f} x {y1 - y0:.1f} mm) has no room for text"
+        " once the margins are kept.",
+        "Make the panel larger or the distances under [margins] smaller.",
+    )
+
+
+def _not_facing(draft: _Draft, other: _Draft, spec: DesignSpec) -> Problem:
+    return Problem(
+        draft.spec.place if draft.spec else spec.place,
+        f"panels {draft.name!r} and {other.name!r} do not lie back to back once folded.",
+        "Leave `faces` out, or check where the crease is.",
+    )

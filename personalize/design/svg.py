@@ -1,0 +1,392 @@
+"""An SVG drawing as shapes in mm, y up: units, viewports, transforms and CSS applied.
+
+Rules are those of SVG 2; numbers are exact (no rounding, curves stay curves). The
+document itself is kept beside the shapes, so that `personalize.design.artwork` can write
+what is not a die line.
+"""
+
+from dataclasses import dataclass
+
+import cssselect2
+import tinycss2
+from lxml import etree
+
+from personalize.design import svg_walk
+from personalize.design.svg_style import cascade, declared
+from personalize.design.svg_values import (
+    PHYSICAL,
+    Viewport,
+    fit_view_box,
+    length,
+    origin,
+    transform,
+    view_box,
+)
+from personalize.design.svg_walk import Leaf, Tree, Walk
+from personalize.design.svg_xml import (
+    check_expansion,
+    href,
+    local,
+    local_urls,
+    safe_root,
+)
+from personalize.errors import refuse
+from personalize.geometry.affine import IDENTITY, Affine, Point, translation
+from personalize.geometry.path import Contour
+from personalize.units import MM_PER_PX
+
+FAR_MM = 100_000.0
+"""Farthest coordinate that counts as part of a drawing: 100 m. Beyond it a curve would
+need millions of chords; no piece of paper is there."""
+_DEFAULT_PX = (300.0, 150.0)
+"""Size of a drawing that states none: CSS 2 section 10.3.2, as browsers have it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One drawn outline: an element, once for each time that it is drawn."""
+
+    key: int
+    """Place in drawing order among the shapes of the document."""
+    element: int
+    """Place of the source element in the document; the same for several uses of it."""
+    contours: tuple[Contour, ...]
+    """In page mm, y up."""
+    id: str
+    classes: tuple[str, ...]
+    labels: tuple[str, ...]
+    """The element's own human label, then labels and ids of what it stands in."""
+    stroke: str | None
+    """CSS paint as written; None where nothing is stroked."""
+    fill: str | None
+    """CSS paint as written; None where nothing is filled."""
+    dashed: bool
+    line: int
+    """Line of the source file; 0 when not known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ignored:
+    """Something in the file that is not drawn or cannot be used: where, and why."""
+
+    line: int
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class SvgDocument:
+    """A drawing that has been read: its size, its shapes, and the document itself."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    page_from_root: Affine
+    """Root user units (y down) to page mm (y up, origin at the page's lower left)."""
+    size_stated: bool
+    """Whether the size comes from physical units; else 96 px to the inch is assumed."""
+    shapes: tuple[Shape, ...]
+    ignored: tuple[Ignored, ...]
+    """What was left out: hidden elements, linked files, scripts."""
+    tree: Tree
+    leaves: tuple[Leaf, ...]
+    """All that is drawn, text and pictures too, in drawing order."""
+
+    def select(self, selector: str) -> frozenset[int]:
+        """Find the shapes that a CSS selector names, themselves or by a group of theirs.
+
+        For a ``use`` it is the use element and its groups that count, beside the used
+        element. Raises ValueError when the selector is not valid CSS.
+
+        >>> data = b'<svg xmlns="http://www.w3.org/2000/svg"><path id="a" d="M0 0h9"/></svg>'
+        >>> parse_svg(data, "a.svg").select("#a")
+        frozenset({0})
+        """
+        matched = self._matched(selector)
+        keyed = [leaf for leaf in self.leaves if leaf.contours is not None]
+        return frozenset(
+            shape.key
+            for shape, leaf in zip(self.shapes, keyed, strict=True)
+            if any(at in matched for at in leaf.way.up())
+        )
+
+    def _matched(self, selector: str) -> set[int]:
+        root = self.tree.elements[0]
+        spaces = {key: value for key, value in root.nsmap.items() if key is not None}
+        try:
+            tokens = tinycss2.parse_component_value_list(selector)
+            compiled = cssselect2.compile_selector_list(tokens, namespaces=spaces)
+        except cssselect2.SelectorError as error:
+            raise ValueError(f"{selector!r} is not a CSS selector") from error
+        except RecursionError:
+            raise ValueError("the CSS selector is nested too deep") from None
+        matcher = cssselect2.Matcher()
+        for one in compiled:
+            if one.pseudo_element is None:
+                matcher.add_selector(one, None)
+        wrappers = cssselect2.ElementWrapper.from_xml_root(root).iter_subtree()
+        return {i for i, wrapper in enumerate(wrappers) if matcher.match(wrapper)}
+
+    def point_mm(self, x_mm: float, y_mm: float) -> Point:
+        """Turn a point in the drawing's own axes (mm from top left, y down) to y up."""
+        return (x_mm, self.height_mm - y_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class _Page:
+    """Size of the root viewport in CSS pixels, and the map of user units into it."""
+
+    width_px: float
+    height_px: float
+    stated: bool
+    inner: Affine
+    viewport: Viewport
+
+
+def parse_svg(data: bytes, name: str) -> SvgDocument:
+    """Read an SVG file that nobody vouches for.
+
+    Parameters
+    ----------
+    data
+        The bytes of the file.
+    name
+        Its bare name, for sentences.
+
+    Raises
+    ------
+    InputError
+        When it cannot be used, with one sentence and, where known, the line.
+    """
+    root = safe_root(data, name)
+    tree = _tree(root, name)
+    check_expansion(list(tree.elements), _links(tree), name)
+    page = _page(root, tree, name)
+    try:
+        root_map = _root_map(tree, page)
+        found = svg_walk.walk(tree, page.viewport, root_map)
+        flip = Affine(MM_PER_PX, 0, 0, -MM_PER_PX, 0, page.height_px * MM_PER_PX)
+        page_from_root = flip @ page.inner
+    except (ValueError, OverflowError):
+        raise refuse(
+            name, "the drawing holds numbers that are far too large.", "Scale it down."
+        ) from None
+    shapes, leaves, ignored = _shapes(tree, found, page_from_root)
+    return SvgDocument(
+        name,
+        page.width_px * MM_PER_PX,
+        page.height_px * MM_PER_PX,
+        page_from_root,
+        page.stated,
+        shapes,
+        tuple(sorted(_ignored(tree, found) + ignored, key=lambda one: one.line)),
+        tree,
+        leaves,
+    )
+
+
+def _tree(root: etree._Element, name: str) -> Tree:
+    elements = [one for one in root.iter() if isinstance(one.tag, str)]
+    by_id: dict[str, int] = {}
+    for i, element in enumerate(elements):
+        key = element.get("id")
+        if key:
+            by_id.setdefault(str(key), i)
+    return Tree(
+        tuple(elements),
+        tuple(cascade(elements, name)),
+        {element: i for i, element in enumerate(elements)},
+        by_id,
+    )
+
+
+def _links(tree: Tree) -> list[list[int]]:
+    """For each element, what it draws by ``use`` or by a paint, mask, clip or marker."""
+    out: list[list[int]] = []
+    for element, css in zip(tree.elements, tree.css, strict=True):
+        linked: list[int] = []
+        if local(element) == "use":
+            target = tree.target(element)
+            if target is not None:
+                linked.append(target)
+        values = [str(v) for k, v in element.attrib.items() if k != "style"]
+        for value in (*values, *css.values()):
+            linked.extend(tree.by_id[key] for key in local_urls(value) if key in tree.by_id)
+        out.append(linked)
+    return out
+
+
+def _page(root: etree._Element, tree: Tree, name: str) -> _Page:
+    """Size the root viewport: SVG 2 section 8.2 and CSS sizing of replaced elements."""
+    own = declared(root, tree.css[0])
+    box = view_box(root.get("viewBox"))
+    sides = [_side(root, own, key) for key in ("width", "height")]
+    known = [side for side in sides if side is not None]
+    if any(side <= 0 for side, _ in known) or (box is not None and 0 in box[2:]):
+        raise refuse(name, "the drawing has no area.", "Give it a width and a height.")
+    if box is not None:
+        width, height = _with_box(sides, (box[2], box[3]))
+    else:
+        width, height = (
+            default if side is None else side[0]
+            for side, default in zip(sides, _DEFAULT_PX, strict=True)
+        )
+    if not max(width, height) * MM_PER_PX < FAR_MM:
+        raise refuse(name, "the drawing is over 100 m large.", "Scale it down.")
+    inner, viewport = IDENTITY, Viewport(width, height)
+    if box is not None:
+        viewport = Viewport(box[2], box[3])
+        inner = fit_view_box(box, (width, height), root.get("preserveAspectRatio"))
+    needed = 1 if box is not None else 2
+    stated = len(known) >= needed and all(unit in PHYSICAL for _, unit in known)
+    return _Page(width, height, stated, inner, viewport)
+
+
+_Side = tuple[float, str] | None
+
+
+def _side(root: etree._Element, own: dict[str, str], key: str) -> _Side:
+    """Give a side of the root in px with its unit; None for auto or a percentage.
+
+    A style sheet that fits the drawing to a window says nothing about paper, so the
+    attribute is asked too when CSS gives no fixed length.
+    """
+    for text in (own.get(key), root.get(key)):
+        one = length(text)
+        value = None
+        if one is not None and one.unit != "%":
+            value = Viewport(0, 0).px(one, "x")
+        if one is not None and value is not None:
+            return value, one.unit
+    return None
+
+
+def _with_box(sides: list[_Side], box: tuple[float, float]) -> tuple[float, float]:
+    """Fill in a side that is not given from the proportions of the viewBox."""
+    width, height = sides
+    if width is not None and height is not None:
+        return width[0], height[0]
+    if width is not None:
+        return width[0], width[0] * box[1] / box[0]
+    if height is not None:
+        return height[0] * box[0] / box[1], height[0]
+    return box
+
+
+def _root_map(tree: Tree, page: _Page) -> Affine:
+    """Give the root's own transform, brought to its user units.
+
+    It acts on the whole viewport, in px; its origin is the corner unless CSS says else.
+    """
+    own = declared(tree.elements[0], tree.css[0])
+    viewport = Viewport(page.width_px, page.height_px)
+    matrix = transform(own.get("transform"), viewport) or IDENTITY
+    if matrix == IDENTITY:
+        return IDENTITY
+    box = (0.0, 0.0, page.width_px, page.height_px)
+    x, y = origin(own.get("transform-origin"), box, viewport) or (0.0, 0.0)
+    return (
+        page.inner.inverse() @ translation(x, y) @ matrix @ translation(-x, -y) @ page.inner
+    )
+
+
+def _shapes(
+    tree: Tree, found: Walk, page_from_root: Affine
+) -> tuple[tuple[Shape, ...], tuple[Leaf, ...], list[Ignored]]:
+    shapes: list[Shape] = []
+    leaves: list[Leaf] = []
+    too_far: list[Ignored] = []
+    for leaf in found.leaves:
+        if leaf.contours is None:
+            leaves.append(leaf)
+            continue
+        element = tree.elements[leaf.way.element]
+        contours = _on_page(leaf, page_from_root)
+        if contours is None:
+            says = f"<{local(element)}> lies more than 100 m away and is left out"
+            too_far.append(Ignored(element.sourceline or 0, says))
+            continue
+        leaves.append(leaf)
+        shapes.append(_shape(tree, leaf, len(shapes), contours))
+    return tuple(shapes), tuple(leaves), too_far
+
+
+def _on_page(leaf: Leaf, page_from_root: Affine) -> tuple[Contour, ...] | None:
+    """Map a shape to page mm; None when it is not within `FAR_MM`."""
+    try:
+        to_page = page_from_root @ leaf.to_root
+    except ValueError:
+        return None
+    out = tuple(contour.transformed(to_page) for contour in leaf.contours or ())
+    for contour in out:
+        for point in _points(contour):
+            if not (abs(point[0]) < FAR_MM and abs(point[1]) < FAR_MM):
+                return None
+    return out
+
+
+def _points(contour: Contour) -> list[Point]:
+    points = [contour.start]
+    for segment in contour.segments:
+        points.append(segment.end)
+        for name in ("c1", "c2"):
+            if hasattr(segment, name):
+                points.append(getattr(segment, name))
+        if hasattr(segment, "rx"):
+            points.append((segment.rx, segment.ry))
+    return points
+
+
+def _shape(tree: Tree, leaf: Leaf, key: int, contours: tuple[Contour, ...]) -> Shape:
+    at = leaf.way.element
+    element = tree.elements[at]
+    style, viewport = leaf.style, leaf.viewport
+    return Shape(
+        key,
+        at,
+        contours,
+        str(element.get("id") or ""),
+        tuple(str(element.get("class") or "").split()),
+        _labels(tree, leaf),
+        style.stroked(viewport),
+        style.paint(style.fill),
+        style.dashed(viewport),
+        element.sourceline or 0,
+    )
+
+
+def _labels(tree: Tree, leaf: Leaf) -> tuple[str, ...]:
+    """Own label, then label and id of each ancestor, the nearest first."""
+    out: list[str] = []
+    for at in leaf.way.up():
+        element = tree.elements[at]
+        for name, value in element.attrib.items():
+            if etree.QName(str(name)).localname == "label" and value:
+                out.append(str(value))
+        key = element.get("id")
+        if key and at != leaf.way.element:
+            out.append(str(key))
+    return tuple(out)
+
+
+def _ignored(tree: Tree, found: Walk) -> list[Ignored]:
+    """List what a person might miss: hidden things, linked files, active content."""
+    out = [
+        Ignored(
+            tree.elements[one.element].sourceline or 0,
+            f"{_called(tree.elements[one.element])} is hidden ({one.why})",
+        )
+        for one in found.hidden
+    ]
+    for element in tree.elements:
+        tag, link = local(element), href(element) or "#"
+        line = element.sourceline or 0
+        if tag in ("image", "use", "feImage") and not link.startswith(("#", "data:")):
+            out.append(Ignored(line, f"{_called(element)} is a link to outside the file"))
+        elif tag in ("script", "foreignObject"):
+            out.append(Ignored(line, f"<{tag}> is never used"))
+    return out
+
+
+def _called(element: etree._Element) -> str:
+    key = element.get("id")
+    return f'<{local(element)} id="{key}">' if key else f"<{local(element)}>"

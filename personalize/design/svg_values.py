@@ -1,0 +1,274 @@
+"""Numbers, lengths, transforms and viewports as SVG 2 and CSS write them.
+
+User units here, y down; only `personalize.design.svg` turns them into mm with y up.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+
+from personalize.geometry.affine import IDENTITY, Affine, rotation, scaling, translation
+from personalize.units import MM_PER_PX
+
+NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+"""A number of SVG 2 section 4.2, and the older form with nothing after the point."""
+
+_PX_PER = {
+    "": 1.0,
+    "px": 1.0,
+    "mm": 1 / MM_PER_PX,
+    "cm": 10 / MM_PER_PX,
+    "q": 0.25 / MM_PER_PX,
+    "in": 96.0,
+    "pt": 96 / 72,
+    "pc": 16.0,
+}
+"""How many CSS pixels is one <unit>? CSS Values 4, "Absolute Lengths"."""
+PHYSICAL = frozenset({"mm", "cm", "q", "in", "pt", "pc"})
+"""Units that say a size on paper; a pixel may have been meant as 1/72 or 1/90 inch."""
+_DEGREES_PER = {
+    "": 1.0,
+    "deg": 1.0,
+    "grad": 0.9,
+    "turn": 360.0,
+    "rad": 180 / math.pi,
+}
+_LENGTH = re.compile(rf"\s*({NUMBER})([a-zA-Z]*|%)\s*\Z")
+_NUMBERS = re.compile(NUMBER)
+_FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)")
+_ARGUMENT = re.compile(rf"\s*,?\s*({NUMBER})([a-zA-Z]*|%)")
+_ALLOWED = {
+    "matrix": (6,),
+    "translate": (1, 2),
+    "translatex": (1,),
+    "translatey": (1,),
+    "scale": (1, 2),
+    "scalex": (1,),
+    "scaley": (1,),
+    "rotate": (1, 3),
+    "skewx": (1,),
+    "skewy": (1,),
+    "skew": (1, 2),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """A number with its unit in lower case ("" when bare, "%" for a percentage)."""
+
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Viewport:
+    """What percentages and font-relative units refer to, in user units."""
+
+    width: float
+    height: float
+    font_px: float = 16.0
+
+    def share(self, axis: str) -> float:
+        """Length that 100 % stands for along "x", "y" or any other direction.
+
+        SVG 2 section 8.9: the diagonal divided by the square root of two.
+        """
+        if axis == "x":
+            return self.width
+        if axis == "y":
+            return self.height
+        return math.hypot(self.width, self.height) / math.sqrt(2)
+
+    def px(self, length: Length, axis: str) -> float | None:
+        """Give a length in user units, or None for a unit that we do not know."""
+        if length.unit == "%":
+            return length.value / 100 * self.share(axis)
+        per = {"em": self.font_px, "rem": 16.0, "ex": self.font_px / 2}
+        factor = per.get(length.unit, _PX_PER.get(length.unit))
+        return None if factor is None else length.value * factor
+
+
+def length(text: str | None) -> Length | None:
+    """Read one length; None for nothing, ``auto``, or what is not a finite length.
+
+    >>> length("12.5MM"), length("auto")
+    (Length(value=12.5, unit='mm'), None)
+    """
+    match = _LENGTH.match(text or "")
+    if match is None or not math.isfinite(float(match[1])):
+        return None
+    return Length(float(match[1]), match[2].lower())
+
+
+def numbers(text: str) -> tuple[float, ...]:
+    """Read numbers parted by blanks or commas, up to the first thing that is neither."""
+    found: list[float] = []
+    at = 0
+    for match in _NUMBERS.finditer(text):
+        if text[at : match.start()].strip(" \t\r\n\f,"):
+            break
+        value = float(match[0])
+        if not math.isfinite(value):
+            break
+        found.append(value)
+        at = match.end()
+    return tuple(found)
+
+
+def transform(text: str | None, viewport: Viewport) -> Affine | None:
+    """Read a transform list, of the attribute or of CSS.
+
+    Parameters
+    ----------
+    text
+        Functions such as ``rotate(30 10 20)`` or ``translate(5mm, 10%)``.
+    viewport
+        What percentages refer to (transform-box view-box, the default for SVG).
+
+    Returns
+    -------
+    Affine | None
+        IDENTITY for nothing or ``none``; None when the list is wrong anywhere, which
+        CSS Transforms 1 treats as if the property were not there.
+    """
+    rest = (text or "").strip()
+    if rest in ("", "none"):
+        return IDENTITY
+    whole, at = IDENTITY, 0
+    while at < len(rest):
+        match = _FUNCTION.match(rest, at)
+        if match is None:
+            return None
+        one = _function(match[1].lower(), match[2], viewport)
+        if one is None:
+            return None
+        try:
+            whole = whole @ one
+        except ValueError:
+            return None  # overflowed: no map at all
+        at = match.end()
+        if not rest[at:].strip(" \t\r\n\f,"):
+            break
+    return whole
+
+
+def _function(name: str, text: str, viewport: Viewport) -> Affine | None:
+    arguments: list[Length] = []
+    at = 0
+    while at < len(text.rstrip()):
+        match = _ARGUMENT.match(text, at)
+        if match is None or not math.isfinite(float(match[1])):
+            return None
+        arguments.append(Length(float(match[1]), match[2].lower()))
+        at = match.end()
+    if len(arguments) not in _ALLOWED.get(name, ()):
+        return None
+    try:
+        return _affine(name, arguments, viewport)
+    except (KeyError, ValueError):
+        return None
+
+
+def _affine(name: str, given: list[Length], viewport: Viewport) -> Affine:
+    """Build one function of CSS Transforms 1. KeyError for a unit that does not fit."""
+    values = [one.value / 100 if one.unit == "%" else one.value for one in given]
+    if name == "matrix":
+        return Affine(*values)
+    if name.startswith("translate"):
+        axes = ("y",) if name == "translatey" else ("x", "y")
+        shift = [_shift(one, a, viewport) for one, a in zip(given, axes, strict=False)]
+        if name == "translatey":
+            return translation(0.0, shift[0])
+        return translation(shift[0], shift[1] if len(shift) > 1 else 0.0)
+    if name.startswith("scale"):
+        if name == "scaley":
+            return scaling(1.0, values[0])
+        other = 1.0 if name == "scalex" else values[-1]
+        return scaling(values[0], other)
+    degrees = [one.value * _DEGREES_PER[one.unit] for one in given[:2]]
+    if name == "rotate":
+        about = (
+            (_shift(given[1], "x", viewport), _shift(given[2], "y", viewport))
+            if len(given) == 3
+            else (0.0, 0.0)
+        )
+        return rotation(given[0].value * _DEGREES_PER[given[0].unit], about)
+    tangents = [math.tan(math.radians(angle)) for angle in degrees]
+    if name == "skewy":
+        return Affine(1, tangents[0], 0, 1, 0, 0)
+    return Affine(1, tangents[1] if len(tangents) > 1 else 0.0, tangents[0], 1, 0, 0)
+
+
+def _shift(one: Length, axis: str, viewport: Viewport) -> float:
+    value = viewport.px(one, axis)
+    if value is None:
+        raise KeyError(one.unit)
+    return value
+
+
+_KEYWORDS = {"left": 0.0, "top": 0.0, "center": 50.0, "right": 100.0, "bottom": 100.0}
+
+
+def origin(
+    text: str | None, box: tuple[float, float, float, float], viewport: Viewport
+) -> tuple[float, float] | None:
+    """Read ``transform-origin`` in the reference box (x, y, width, height).
+
+    None when it is absent or wrong (the origin is then the initial 0 0).
+    """
+    words = (text or "").replace(",", " ").split()[:2]
+    if not words:
+        return None
+    if len(words) == 1:
+        words.append("center")
+    if words[0] in ("top", "bottom") or words[1] in ("left", "right"):
+        words.reverse()
+    sides = (
+        Viewport(box[2], box[3], viewport.font_px),
+        ("x", "y"),
+    )
+    out: list[float] = []
+    for word, axis, start in zip(words, sides[1], box[:2], strict=True):
+        one = Length(_KEYWORDS[word], "%") if word in _KEYWORDS else length(word)
+        value = None if one is None else sides[0].px(one, axis)
+        if value is None:
+            return None
+        out.append(start + value)
+    return (out[0], out[1])
+
+
+def view_box(text: str | None) -> tuple[float, float, float, float] | None:
+    """Read a viewBox; None when it is absent, wrong or has a negative side."""
+    values = numbers(text or "")
+    if len(values) != 4 or values[2] < 0 or values[3] < 0:
+        return None
+    return (values[0], values[1], values[2], values[3])
+
+
+def fit_view_box(
+    box: tuple[float, float, float, float],
+    size: tuple[float, float],
+    aspect: str | None,
+) -> Affine:
+    """Map viewBox units into a viewport of `size`, by SVG 2 section 8.2.
+
+    `box` and `size` must have sides above zero.
+    """
+    sx, sy = size[0] / box[2], size[1] / box[3]
+    words = [word for word in (aspect or "").split() if word != "defer"]
+    align = words[0] if words else "xMidYMid"
+    if align != "none":
+        sx = sy = max(sx, sy) if words[1:] == ["slice"] else min(sx, sy)
+    named = re.fullmatch(r"x(Min|Mid|Max)Y(Min|Mid|Max)", align)
+    part = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+    fx, fy = (part[named[1]], part[named[2]]) if named else (0.5, 0.5)
+    if align == "none":
+        fx = fy = 0.0
+    return Affine(
+        sx,
+        0,
+        0,
+        sy,
+        (size[0] - box[2] * sx) * fx - box[0] * sx,
+        (size[1] - box[3] * sy) * fy - box[1] * sy,
+    )

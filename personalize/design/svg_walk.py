@@ -1,0 +1,334 @@
+"""Which elements an SVG draws, where, and in what style: its render tree.
+
+Follows ``g``, ``a``, ``switch``, ``use``, ``symbol`` and nested ``svg``; leaves out what
+is not drawn by itself (definitions, hidden things). Coordinates are root user units,
+y down.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from lxml import etree
+
+from personalize.design.svg_shapes import SHAPES, Contours, contours
+from personalize.design.svg_style import Declared, Inherited, declared
+from personalize.design.svg_values import (
+    Viewport,
+    fit_view_box,
+    length,
+    origin,
+    transform,
+    view_box,
+)
+from personalize.design.svg_xml import href, local
+from personalize.geometry.affine import IDENTITY, Affine, translation
+
+GROUPS = frozenset({"svg", "g", "a", "switch"})
+"""Elements whose children are drawn."""
+_ART = frozenset({"text", "image"})
+"""Elements that are drawn and have no outline of their own: artwork always."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tree:
+    """The elements of a document, and what the CSS says about each."""
+
+    elements: tuple[etree._Element, ...]
+    css: tuple[Declared, ...]
+    place: dict[etree._Element, int]
+    by_id: dict[str, int]
+
+    def target(self, element: etree._Element) -> int | None:
+        """Find the element that a ``use`` draws; None for no or an outside link."""
+        link = href(element) or ""
+        return self.by_id.get(link[1:]) if link.startswith("#") else None
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One step on the way down to a drawn element; `above` is nearer the root."""
+
+    element: int
+    above: "Link | None"
+
+    def up(self) -> Iterator[int]:
+        """Give the elements on the way, the drawn one first, the root last."""
+        link: Link | None = self
+        while link is not None:
+            yield link.element
+            link = link.above
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """One thing that is drawn: a shape with contours, or artwork without."""
+
+    way: Link
+    contours: Contours | None
+    to_root: Affine
+    style: Inherited
+    viewport: Viewport
+
+
+@dataclass(frozen=True, slots=True)
+class Hidden:
+    """An element that is left out though it stands where things are drawn."""
+
+    element: int
+    why: str
+
+
+@dataclass(slots=True)
+class Walk:
+    """What one walk over the document has found."""
+
+    leaves: list[Leaf] = field(default_factory=list)
+    hidden: list[Hidden] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """An element still to visit, and what holds there.
+
+    `size` is the width and height that a ``use`` lays on a symbol or svg.
+    """
+
+    element: int
+    above: Link | None
+    to_root: Affine
+    style: Inherited
+    viewport: Viewport
+    size: tuple[str | None, str | None] | None = None
+
+
+def walk(tree: Tree, viewport: Viewport, root_map: Affine) -> Walk:
+    """Visit everything that is drawn, in order.
+
+    Parameters
+    ----------
+    tree
+        The document; its links must have passed `svg_xml.check_expansion`.
+    viewport
+        Of the root: the size of its viewBox, or of itself without one.
+    root_map
+        The transform on the root element, in its own units.
+    """
+    found = Walk()
+    first = tree.elements[0]
+    own = declared(first, tree.css[0])
+    if own.get("display", "").strip() == "none":
+        found.hidden.append(Hidden(0, "display: none"))
+        return found
+    style = Inherited().child(own)
+    viewport = replace(viewport, font_px=style.font_px)
+    steps = _children(tree, 0, Link(0, None), root_map, style, viewport)
+    steps.reverse()
+    while steps:
+        more = _visit(tree, steps.pop(), found)
+        steps.extend(reversed(more))
+    return found
+
+
+def _children(
+    tree: Tree,
+    at: int,
+    way: Link,
+    to_root: Affine,
+    style: Inherited,
+    viewport: Viewport,
+) -> list[_Step]:
+    return [
+        _Step(tree.place[child], way, to_root, style, viewport)
+        for child in tree.elements[at]
+    ]
+
+
+def _visit(tree: Tree, step: _Step, found: Walk) -> list[_Step]:
+    """Record an element that is drawn; give the steps below one that groups others."""
+    element = tree.elements[step.element]
+    tag = local(element)
+    as_used = step.size is not None
+    if not (tag in GROUPS or tag in SHAPES or tag in _ART or tag == "use"):
+        if not (tag == "symbol" and as_used):
+            return []
+    own = declared(element, tree.css[step.element])
+    if own.get("display", "").strip().lower() == "none":
+        found.hidden.append(Hidden(step.element, "display: none"))
+        return []
+    if not conditions_hold(element):
+        return []
+    style = step.style.child(own)
+    viewport = replace(step.viewport, font_px=style.font_px)
+    here = element_map(tag, own, element, viewport)
+    if here is None or here.determinant == 0:
+        return []
+    try:
+        step = replace(step, to_root=step.to_root @ here, style=style, viewport=viewport)
+    except ValueError:
+        return []  # the products overflow: nothing can be drawn there
+    way = Link(step.element, step.above)
+    if tag in SHAPES or tag in _ART:
+        _leaf(tag, element, own, replace(step, above=way), found)
+        return []
+    return _below(tree, tag, own, replace(step, above=way))
+
+
+def _leaf(
+    tag: str, element: etree._Element, own: Declared, step: _Step, found: Walk
+) -> None:
+    assert step.above is not None
+    if not step.style.visible:
+        if tag in SHAPES:
+            found.hidden.append(Hidden(step.element, "visibility: hidden"))
+            return
+        return
+    drawn = None
+    if tag in SHAPES:
+        drawn = contours(tag, own, shape_data(tag, element), step.viewport)
+        if not drawn:
+            return
+    found.leaves.append(Leaf(step.above, drawn, step.to_root, step.style, step.viewport))
+
+
+def shape_data(tag: str, element: etree._Element) -> str:
+    """Give the attribute that holds the coordinates of a path, polyline or line."""
+    if tag == "line":
+        return ";".join(element.get(name) or "" for name in ("x1", "y1", "x2", "y2"))
+    name = {"path": "d", "polyline": "points", "polygon": "points"}.get(tag)
+    return "" if name is None else element.get(name) or ""
+
+
+def _below(tree: Tree, tag: str, own: Declared, step: _Step) -> list[_Step]:
+    """Give the steps from a group, use, symbol or nested svg to what it draws."""
+    assert step.above is not None
+    if tag == "use":
+        return _used(tree, own, step)
+    to_root, viewport = step.to_root, step.viewport
+    if tag in ("svg", "symbol"):
+        inner = _inner(tree.elements[step.element], tag, own, step)
+        if inner is None:
+            return []
+        to_root, viewport = inner
+    below = _children(tree, step.element, step.above, to_root, step.style, viewport)
+    if tag == "switch":
+        chosen = (one for one in below if chosen_by_switch(tree.elements[one.element]))
+        return list(chosen)[:1]
+    return below
+
+
+def _used(tree: Tree, own: Declared, step: _Step) -> list[_Step]:
+    target = tree.target(tree.elements[step.element])
+    if target is None or target == 0:
+        return []
+    shift = translation(
+        _px(own.get("x"), "x", step.viewport) or 0.0,
+        _px(own.get("y"), "y", step.viewport) or 0.0,
+    )
+    return [
+        replace(
+            step,
+            element=target,
+            to_root=step.to_root @ shift,
+            size=(own.get("width"), own.get("height")),
+        )
+    ]
+
+
+def _px(text: str | None, axis: str, viewport: Viewport) -> float | None:
+    one = length(text)
+    return None if one is None else viewport.px(one, axis)
+
+
+def _inner(
+    element: etree._Element, tag: str, own: Declared, step: _Step
+) -> tuple[Affine, Viewport] | None:
+    """Enter the viewport of a nested svg or used symbol (SVG 2 sections 5.5, 8.2)."""
+    stated = (own.get("width"), own.get("height")) if tag == "svg" else (None, None)
+    laid = step.size or (None, None)
+    width = _first_px((laid[0], stated[0]), "x", step.viewport)
+    height = _first_px((laid[1], stated[1]), "y", step.viewport)
+    if width <= 0 or height <= 0:
+        return None
+    corner = IDENTITY
+    if tag == "svg":
+        corner = translation(
+            _px(own.get("x"), "x", step.viewport) or 0.0,
+            _px(own.get("y"), "y", step.viewport) or 0.0,
+        )
+    box = view_box(element.get("viewBox"))
+    if box is None:
+        viewport = Viewport(width, height, step.viewport.font_px)
+        return step.to_root @ corner, viewport
+    if box[2] == 0 or box[3] == 0:
+        return None  # SVG 2 section 8.6: a side of zero disables rendering
+    fit = fit_view_box(box, (width, height), element.get("preserveAspectRatio"))
+    viewport = Viewport(box[2], box[3], step.viewport.font_px)
+    return step.to_root @ corner @ fit, viewport
+
+
+def _first_px(texts: tuple[str | None, ...], axis: str, viewport: Viewport) -> float:
+    """Give the first that is a length; otherwise ``auto``, which is 100 %."""
+    for text in texts:
+        value = _px(text, axis, viewport)
+        if value is not None:
+            return value
+    return viewport.share(axis)
+
+
+def element_map(
+    tag: str, own: Declared, element: etree._Element, viewport: Viewport
+) -> Affine | None:
+    """Give an element's own transform with its origin; None for one that is not valid.
+
+    An attribute that cannot be read counts as absent (SVG 2 section 8.5 by way of CSS
+    Transforms 1), so None is left for what overflows.
+    """
+    text = own.get("transform")
+    if not text:
+        return IDENTITY
+    box = (0.0, 0.0, viewport.width, viewport.height)
+    if own.get("transform-box", "view-box").strip() in ("fill-box", "content-box"):
+        box = _fill_box(tag, own, element, viewport)
+        viewport = Viewport(box[2], box[3], viewport.font_px)
+    matrix = transform(text, viewport)
+    if matrix is None:
+        return IDENTITY
+    about = origin(own.get("transform-origin"), box, viewport)
+    if about is None:
+        return matrix
+    try:
+        return translation(*about) @ matrix @ translation(-about[0], -about[1])
+    except ValueError:
+        return None
+
+
+def _fill_box(
+    tag: str, own: Declared, element: etree._Element, viewport: Viewport
+) -> tuple[float, float, float, float]:
+    """Give the box of a shape's own geometry (groups: not supported, taken as 0 0 0 0)."""
+    drawn = contours(tag, own, shape_data(tag, element), viewport) if tag in SHAPES else ()
+    boxes = [contour.bounds() for contour in drawn or ()]
+    if not boxes:
+        return (0.0, 0.0, 0.0, 0.0)
+    x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
+    x1, y1 = max(b[2] for b in boxes), max(b[3] for b in boxes)
+    return (x0, y0, x1 - x0, y1 - y0)
+
+
+def conditions_hold(element: etree._Element) -> bool:
+    """Test conditional processing (SVG 2 section 5.8): no extension, English."""
+    extensions = element.get("requiredExtensions")
+    if extensions is not None and extensions.strip():
+        return False
+    languages = element.get("systemLanguage")
+    if languages is None:
+        return True
+    tags = [tag.strip().lower() for tag in languages.split(",")]
+    return any(tag == "en" or tag.startswith("en-") for tag in tags)
+
+
+def chosen_by_switch(element: etree._Element) -> bool:
+    """Whether a ``switch`` may take this child; embedded foreign content never is."""
+    tag = local(element)
+    known = tag in GROUPS or tag in SHAPES or tag in _ART or tag == "use"
+    return known and conditions_hold(element)

@@ -1,0 +1,254 @@
+"""XML that is safe to read: no outside file, no network, no document that explodes.
+
+Everything that reaches a renderer has been through here first. Measured on hostile
+files: renderers abort the whole process on nested entities and on deep nesting, and take
+minutes over a chain of ``use``; lxml refuses the first two, `expanded` the third.
+"""
+
+import re
+from collections.abc import Iterator
+
+from lxml import etree
+
+from personalize.errors import InputError, Problem, refuse
+
+SVG = "http://www.w3.org/2000/svg"
+XLINK = "http://www.w3.org/1999/xlink"
+XML = "http://www.w3.org/XML/1998/namespace"
+
+MAX_BYTES = 50 * 1024 * 1024
+"""Largest file read. Judgement: ten times the largest kit file that we have met."""
+MAX_INSTANCES = 100_000
+"""Most elements that ``use`` and ``url(#...)`` may blow a file up to."""
+MAX_DEPTH = 256
+"""Deepest nesting, through ``use`` too: what lxml allows, and renderers survive."""
+
+_LOCAL_URL = re.compile(r"url\(\s*[\"']?#([^\"')]+)[\"']?\s*\)")
+
+
+def local(element: etree._Element) -> str:
+    """Name of an SVG element without its namespace; "" for any other element."""
+    tag = element.tag
+    if isinstance(tag, str) and tag.startswith("{" + SVG + "}"):
+        return tag[len(SVG) + 2 :]
+    return ""
+
+
+def href(element: etree._Element) -> str | None:
+    """Link of an element: ``href`` wins over ``xlink:href`` (SVG 2 section 16.1.5)."""
+    link = element.get("href")
+    if link is None:
+        link = element.get(f"{{{XLINK}}}href")
+    return None if link is None else str(link).strip()
+
+
+def safe_root(data: bytes, name: str) -> etree._Element:
+    """Parse an SVG file that nobody vouches for.
+
+    Parameters
+    ----------
+    data
+        The file as it is: any encoding that XML can declare.
+    name
+        Bare file name, for the sentences.
+
+    Returns
+    -------
+    etree._Element
+        The ``svg`` element, without comments and processing instructions; its DOCTYPE
+        has been used for internal entities and must not be written again.
+
+    Raises
+    ------
+    InputError
+        Too large, not XML, not SVG, an entity from outside, nested too deep.
+    """
+    if len(data) > MAX_BYTES:
+        raise refuse(
+            name,
+            f"the file has {len(data) // 1024 // 1024} MB; the most is 50 MB.",
+            "Make the pictures inside it smaller.",
+        )
+    if data.startswith(b"\x1f\x8b"):
+        raise refuse(name, "the file is compressed.", "Save it as plain SVG.")
+    parser = etree.XMLParser(
+        resolve_entities="internal",  # type: ignore[arg-type]  # the stubs know bool only
+        no_network=True,
+        load_dtd=False,
+        huge_tree=False,
+        remove_comments=True,
+        remove_pis=True,
+    )
+    try:
+        root = etree.fromstring(data, parser)
+    except etree.XMLSyntaxError as error:
+        raise _not_read(error, data, name) from None
+    except (ValueError, LookupError) as error:
+        raise refuse(
+            name, f"the file cannot be read ({error}).", "Save it again as SVG."
+        ) from None
+    _refuse_outside_entities(root, name)
+    _adopt(root)
+    if local(root) != "svg":
+        raise refuse(
+            name,
+            f"this is not an SVG drawing: it begins with <{_short(root)}>.",
+            "Save the drawing as SVG.",
+        )
+    return root
+
+
+def _short(element: etree._Element) -> str:
+    return etree.QName(element).localname[:40]
+
+
+def _not_read(error: etree.XMLSyntaxError, data: bytes, name: str) -> InputError:
+    says = str(error.msg or "")
+    line = error.lineno or 0
+    place = f"{name}, line {line}" if line > 0 else name
+    if b"<!ENTITY" in data and ("SYSTEM" in _head(data) or "PUBLIC" in _head(data)):
+        return _outside(name)
+    if "amplification" in says or ("entity" in says.lower() and "loop" in says):
+        return InputError(
+            Problem(
+                place,
+                "entities in the file unfold to far more text than it holds.",
+                "Save the drawing again as plain SVG, without entities.",
+            )
+        )
+    if "depth" in says.lower():
+        return InputError(
+            Problem(
+                place,
+                f"groups are nested more than {MAX_DEPTH} deep.",
+                "Ungroup the drawing and save it again.",
+            )
+        )
+    if not data.strip():
+        return InputError(Problem(name, "the file is empty.", "Save the drawing again."))
+    says = re.sub(r",? line \d+, column \d+.*", "", says)[:120].rstrip(". ")
+    return InputError(
+        Problem(place, f"the file is not whole XML ({says}).", "Save it again as SVG.")
+    )
+
+
+def _head(data: bytes) -> str:
+    start = data.find(b"<!ENTITY")
+    return data[start : start + 4000].split(b"]>")[0].decode("latin-1")
+
+
+def _outside(name: str) -> InputError:
+    return refuse(
+        name,
+        "an entity in the file asks for another file or an address.",
+        "Save the drawing as plain SVG, complete in itself.",
+    )
+
+
+def _refuse_outside_entities(root: etree._Element, name: str) -> None:
+    """Refuse an entity declared as SYSTEM or PUBLIC, even one that nothing uses."""
+    internal = root.getroottree().docinfo.internalDTD
+    if internal is None:
+        return
+    for entity in internal.iterentities():
+        if entity.content is None:
+            raise _outside(name)
+
+
+def _adopt(root: etree._Element) -> None:
+    """Put elements into the SVG namespace where a file forgot to name any."""
+    if root.tag != "svg":
+        return
+    for element in root.iter():
+        if isinstance(element.tag, str) and not element.tag.startswith("{"):
+            element.tag = f"{{{SVG}}}{element.tag}"
+
+
+def local_urls(text: str) -> Iterator[str]:
+    """Ids that ``url(#id)`` names in a CSS or attribute value."""
+    if "url(" in text:
+        yield from _LOCAL_URL.findall(text)
+
+
+def check_expansion(
+    elements: list[etree._Element],
+    links: list[list[int]],
+    name: str,
+) -> None:
+    """Refuse links that go round in a ring, or that unfold to too many elements.
+
+    Counted, not unfolded: one pass over elements and links, however large the result.
+
+    Parameters
+    ----------
+    elements
+        All elements in document order.
+    links
+        For each of them, the elements (by place in that order) that it draws by ``use``
+        or ``url(#...)``.
+
+    Raises
+    ------
+    InputError
+        With the line of the element at fault.
+    """
+    place = {element: i for i, element in enumerate(elements)}
+    children = [[place[child] for child in element] for element in elements]
+    size, depth = [0] * len(elements), [0] * len(elements)
+    for i in _post_order(elements, children, links, name):
+        below = children[i] + links[i]
+        size[i] = 1 + sum(size[j] for j in below)
+        depth[i] = 1 + max((depth[j] for j in below), default=0)
+        if links[i] and size[i] > MAX_INSTANCES:
+            raise refuse(
+                _at(name, elements[i]),
+                f"links inside the file repeat it more than {MAX_INSTANCES:,} times.",
+                "Save the drawing with fewer linked copies.",
+            )
+        if depth[i] > MAX_DEPTH:
+            raise refuse(
+                _at(name, elements[i]),
+                f"groups and linked copies are nested more than {MAX_DEPTH} deep.",
+                "Ungroup the drawing and save it again.",
+            )
+    if any(links) and size[0] > MAX_INSTANCES + len(elements):
+        raise refuse(
+            name,
+            f"links inside the file repeat it more than {MAX_INSTANCES:,} times.",
+            "Save the drawing with fewer linked copies.",
+        )
+
+
+def _post_order(
+    elements: list[etree._Element],
+    children: list[list[int]],
+    links: list[list[int]],
+    name: str,
+) -> Iterator[int]:
+    """Elements below before those above; InputError where the way leads back."""
+    state = bytearray(len(elements))  # 0 new, 1 open, 2 done
+    for first in range(len(elements)):
+        stack = [first]
+        while stack:
+            i = stack[-1]
+            if state[i]:
+                stack.pop()
+                if state[i] == 1:
+                    state[i] = 2
+                    yield i
+                continue
+            state[i] = 1
+            for j in reversed(children[i] + links[i]):
+                if state[j] == 1:
+                    raise refuse(
+                        _at(name, elements[i]),
+                        "a link in the file leads back to itself.",
+                        "Remove the linked copy that contains itself.",
+                    )
+                if state[j] == 0:
+                    stack.append(j)
+
+
+def _at(name: str, element: etree._Element) -> str:
+    line = element.sourceline
+    return f"{name}, line {line}" if line else name

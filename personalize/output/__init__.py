@@ -1,0 +1,1 @@
+"""Writers of files. They decide nothing: everything has its place when it gets here."""

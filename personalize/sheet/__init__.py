@@ -1,0 +1,1 @@
+"""Sheets: paper and working area, places for pieces, marks, rules and slug."""

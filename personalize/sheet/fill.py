@@ -1,0 +1,213 @@
+"""Fill sheets: every piece gets a place, every sheet its marks, rules and slug."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from personalize.design.design import Design
+from personalize.errors import refuse
+from personalize.fold.piece import Piece, spare
+from personalize.geometry.affine import Affine
+from personalize.sheet.furniture import (
+    RULE_MM,
+    SHORT_RULE_MM,
+    Slot,
+    Slots,
+    find_slots,
+    line_of_text,
+    register_marks,
+    rule,
+    slug,
+    slug_words,
+)
+from personalize.sheet.ink import DieLine, Ink, RegisterMark
+from personalize.sheet.nest import Grid, grids
+from personalize.sheet.paper import Paper, PaperMargins, Rect
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRules:
+    """What the maker chose for her sheets."""
+
+    paper: Paper
+    margins: PaperMargins = field(default_factory=PaperMargins)
+    spacing_mm: float | None = None
+    """None: twice the bleed, or 3 mm without bleed."""
+    marks: bool = True
+    spares: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How the sheets of one design are laid out, before any piece is placed."""
+
+    design: Design
+    rules: SheetRules
+    grid: Grid
+    spacing_mm: float
+    bleed_mm: float
+    """Effective bleed: at most half the spacing, so that no neighbour is printed over."""
+    marks: tuple[RegisterMark, ...]
+    slots: Slots | None
+
+    @property
+    def per_sheet(self) -> int:
+        """Places on a full sheet."""
+        return len(self.grid.places)
+
+    def sheets_for(self, pieces: int) -> int:
+        """Sheets needed for a number of pieces."""
+        return -(-pieces // self.per_sheet)
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A piece on a sheet; `at` maps piece mm to sheet mm."""
+
+    piece: Piece
+    at: Affine
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One printed page."""
+
+    number: int
+    paper: Paper
+    placed: tuple[Placed, ...]
+    marks: tuple[RegisterMark, ...]
+    furniture: tuple[Ink, ...]
+    """Rules and slug."""
+    cut_file: str
+    """Name of the cut file that belongs to it."""
+
+
+@dataclass(frozen=True, slots=True)
+class CutLayout:
+    """The die lines of a sheet; sheets filled alike share one."""
+
+    file: str
+    paper: Paper
+    lines: tuple[DieLine, ...]
+
+
+def plan_sheets(design: Design, rules: SheetRules) -> Plan:
+    """Lay out a sheet of a design. Raises InputError when not one piece fits."""
+    bleed = design.margins.bleed
+    spacing = rules.spacing_mm
+    if spacing is None:
+        spacing = 2 * bleed if bleed > 0 else 3.0
+    effective = min(bleed, spacing / 2)
+    marks = register_marks(rules.paper, rules.margins) if rules.marks else ()
+    area = rules.margins.within(rules.paper)
+    zones = [mark.clear_zone for mark in marks]
+    first: Plan | None = None
+    for grid in grids(
+        design.box_mm, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones
+    ):
+        slots = find_slots(area, [*_grown(grid.boxes, effective), *zones])
+        plan = Plan(design, rules, grid, spacing, effective, marks, slots)
+        if slots is not None:
+            return plan
+        first = first or plan
+    if first is None:
+        raise _too_large(design, area, rules)
+    return first
+
+
+def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
+    return [(b[0] - by, b[1] - by, b[2] + by, b[3] + by) for b in boxes]
+
+
+def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
+    x0, y0, x1, y1 = design.box_mm
+    marks = " and the register marks" if rules.marks else ""
+    return refuse(
+        design.file,
+        f"the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm and does not fit on"
+        f" {rules.paper.name} paper: margins{marks} leave"
+        f" {area[2] - area[0]:.1f} x {area[3] - area[1]:.1f} mm.",
+        "Take larger paper, smaller margins"
+        + (", or --marks none." if rules.marks else "."),
+    )
+
+
+def fill(plan: Plan, pieces: Sequence[Piece]) -> Iterator[Sheet]:
+    """Place pieces in their order, sheet by sheet.
+
+    The last sheet is filled up with spares unless the rules say not to.
+    """
+    per_sheet, total = plan.per_sheet, plan.sheets_for(len(pieces))
+    for number in range(1, total + 1):
+        batch = list(pieces[(number - 1) * per_sheet : number * per_sheet])
+        if plan.rules.spares:
+            batch += [spare(plan.design)] * (per_sheet - len(batch))
+        yield Sheet(
+            number,
+            plan.rules.paper,
+            tuple(
+                Placed(piece, at)
+                for piece, at in zip(batch, plan.grid.places, strict=False)
+            ),
+            plan.marks,
+            _furniture(plan, number, total, batch),
+            _cut_file(plan, len(batch), len(pieces)),
+        )
+
+
+def _furniture(
+    plan: Plan, number: int, total: int, pieces: Sequence[Piece]
+) -> tuple[Ink, ...]:
+    if plan.slots is None:
+        return ()
+    rows = [piece.row for piece in pieces if piece.row is not None]
+    words = slug_words(plan.design.name, number, total, rows, plan.rules.paper.name)
+    return (
+        *rule(plan.slots.level_rule, plan.slots.rule_mm),
+        *rule(plan.slots.upright_rule, plan.slots.rule_mm),
+        slug(plan.slots.slug, words),
+    )
+
+
+def check_page(plan: Plan, sheets: Sequence[Sheet]) -> tuple[Ink, ...]:
+    """Rules and slugs on a page of their own, where no sheet had room for them."""
+    if plan.slots is not None or not sheets:
+        return ()
+    x0, y0, x1, y1 = plan.rules.margins.within(plan.rules.paper)
+    length = RULE_MM if min(x1 - x0, y1 - y0) > RULE_MM + 15 else SHORT_RULE_MM
+    ink = [
+        *rule(Slot((x0 + 10, y0 + 2, x0 + 10 + length, y0 + 7), False), length),
+        *rule(Slot((x0 + 2, y0 + 10, x0 + 7, y0 + 10 + length), True), length),
+    ]
+    top = y1 - 6
+    for sheet in sheets:
+        if top < y0 + 12:
+            break
+        rows = [p.piece.row for p in sheet.placed if p.piece.row is not None]
+        words = slug_words(
+            plan.design.name, sheet.number, len(sheets), rows, plan.rules.paper.name
+        )
+        ink.append(line_of_text(words, Affine(1, 0, 0, 1, x0 + 10, top), x1 - x0 - 14))
+        top -= 5
+    return tuple(ink)
+
+
+def _cut_file(plan: Plan, on_sheet: int, pieces: int) -> str:
+    """Name the cut file: one for all sheets, unless the last is filled otherwise."""
+    if on_sheet == plan.per_sheet or pieces < plan.per_sheet:
+        return "cut.svg"
+    return "cut-last.svg"
+
+
+def cut_layouts(plan: Plan, sheets: Sequence[Sheet]) -> tuple[CutLayout, ...]:
+    """Die lines of each different sheet, creases before cuts on every piece."""
+    layouts: dict[str, CutLayout] = {}
+    for sheet in sheets:
+        if sheet.cut_file in layouts:
+            continue
+        lines = tuple(
+            DieLine(line.kind, line.contour.transformed(placed.at))
+            for placed in sheet.placed
+            for line in sorted(plan.design.lines, key=lambda line: line.kind == "Cutting")
+        )
+        layouts[sheet.cut_file] = CutLayout(sheet.cut_file, sheet.paper, lines)
+    return tuple(layouts.values())

@@ -1,0 +1,165 @@
+"""What a sheet carries beside its pieces: register marks, rules and the slug.
+
+Rules show whether the print is true to scale on both axes; the slug says which job and
+sheet this is, the rows on it (numbers, no names) and which edge goes first.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from personalize.fonts.catalogue import catalogue
+from personalize.geometry.affine import Affine, translation
+from personalize.geometry.path import polyline
+from personalize.sheet.ink import (
+    GREY,
+    MARK_FROM_EDGE_MM,
+    MARK_RADIUS_MM,
+    Ink,
+    InkStroke,
+    InkText,
+    RegisterMark,
+)
+from personalize.sheet.nest import meets
+from personalize.sheet.paper import Paper, PaperMargins, Rect
+from personalize.type.shape import Paragraph
+
+RULE_MM = 100.0
+SHORT_RULE_MM = 50.0
+RULE_DEPTH_MM = 5.0
+SLUG_LENGTH_MM, SLUG_DEPTH_MM = 110.0, 3.5
+SLUG_EM_MM = 2.6
+AWAY_MM = 0.8
+"""Distance of rules and slug from pieces and from each other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A free box for a rule or the slug; an upright one reads from below."""
+
+    box: Rect
+    upright: bool
+
+    @property
+    def place(self) -> Affine:
+        """Map from a level strip at the origin to the slot."""
+        x0, y0, x1, _ = self.box
+        return Affine(0, 1, -1, 0, x1, y0) if self.upright else translation(x0, y0)
+
+
+@dataclass(frozen=True, slots=True)
+class Slots:
+    """Where the rules and the slug go; None when they need a page of their own."""
+
+    level_rule: Slot
+    upright_rule: Slot
+    slug: Slot
+    rule_mm: float
+
+
+def register_marks(paper: Paper, margins: PaperMargins) -> tuple[RegisterMark, ...]:
+    """Put a mark in each corner, inside the printer's margins."""
+
+    def from_edge(margin: float) -> float:
+        return max(margin, MARK_FROM_EDGE_MM) + MARK_RADIUS_MM
+
+    xs = (from_edge(margins.left), paper.width_mm - from_edge(margins.right))
+    ys = (from_edge(margins.bottom), paper.height_mm - from_edge(margins.top))
+    return tuple(RegisterMark((x, y)) for y in reversed(ys) for x in xs)
+
+
+def find_slots(area: Rect, taken: Sequence[Rect]) -> Slots | None:
+    """Find room for two rules and the slug where no piece and no mark lies."""
+    for rule_mm in (RULE_MM, SHORT_RULE_MM):
+        used = list(taken)
+        slots = []
+        for length, depth, ways in (
+            (rule_mm, RULE_DEPTH_MM, (False,)),
+            (rule_mm, RULE_DEPTH_MM, (True,)),
+            (SLUG_LENGTH_MM, SLUG_DEPTH_MM, (False, True)),
+        ):
+            slot = _free(length, depth, ways, area, used)
+            if slot is None:
+                break
+            slots.append(slot)
+            used.append(slot.box)
+        if len(slots) == 3:
+            return Slots(*slots, rule_mm)
+    return None
+
+
+def _free(
+    length: float,
+    depth: float,
+    ways: tuple[bool, ...],
+    area: Rect,
+    taken: Sequence[Rect],
+) -> Slot | None:
+    for upright in ways:
+        w, h = (depth, length) if upright else (length, depth)
+        for x, y in _corners(area, w, h):
+            box = (x, y, x + w, y + h)
+            around = (x - AWAY_MM, y - AWAY_MM, x + w + AWAY_MM, y + h + AWAY_MM)
+            if not any(meets(around, other) for other in taken):
+                return Slot(box, upright)
+    return None
+
+
+def _corners(area: Rect, w: float, h: float) -> Iterable[tuple[float, float]]:
+    """Places to try: along the edges from the bottom left, in steps of 1 mm."""
+    wide, high = area[2] - area[0] - w, area[3] - area[1] - h
+    if wide < 0 or high < 0:
+        return []
+    xs = sorted({area[0] + i for i in range(int(wide) + 1)} | {area[0] + wide})
+    ys = sorted({area[1] + j for j in range(int(high) + 1)} | {area[1] + high})
+    if w > h:
+        middle = (area[0] + area[2] - w) / 2
+        xs.sort(key=lambda x: abs(x - middle))
+        return [(x, y) for y in ys for x in xs]
+    middle = (area[1] + area[3] - h) / 2
+    ys.sort(key=lambda y: abs(y - middle))
+    return [(x, y) for x in xs for y in ys]
+
+
+def rule(slot: Slot, length_mm: float) -> list[Ink]:
+    """Draw a rule with a tick every 10 mm and its true length beside it."""
+    marks = [polyline([(0, 0.3), (length_mm, 0.3)])]
+    for i in range(int(length_mm) // 10 + 1):
+        tall = 2.2 if i % 5 == 0 else 1.4
+        marks.append(polyline([(10.0 * i, 0.3), (10.0 * i, 0.3 + tall)]))
+    ink: list[Ink] = [InkStroke(m.transformed(slot.place), 0.2) for m in marks]
+    words = f"This line is {length_mm:g} mm long. Print at 100 %."
+    return [*ink, line_of_text(words, slot.place @ translation(12, 2.9), length_mm - 14)]
+
+
+def line_of_text(words: str, place: Affine, room_mm: float) -> InkText:
+    """Set one small grey line from a place on, smaller where the room is short."""
+    paragraph = Paragraph(words, catalogue()[0])
+    line = paragraph.line(0, len(paragraph.segments) - 1)
+    right = line.ink[2] if line.ink else 1.0
+    size = min(SLUG_EM_MM, room_mm / right)
+    return InkText(line, place @ Affine(size, 0, 0, size, 0, 0), GREY)
+
+
+def slug_words(job: str, sheet: int, sheets: int, rows: Sequence[int], paper: str) -> str:
+    """Say which sheet this is and which rows are on it."""
+    listed = _ranges(rows)
+    if len(listed) > 60:
+        listed = f"{min(rows)} to {max(rows)}"
+    on_it = f", rows {listed}" if rows else ""
+    return f"{job}, sheet {sheet} of {sheets}{on_it}. {paper}, this edge last."
+
+
+def slug(slot: Slot, words: str) -> InkText:
+    """Set the slug in its slot."""
+    return line_of_text(words, slot.place @ translation(0, 0.9), SLUG_LENGTH_MM)
+
+
+def _ranges(rows: Sequence[int]) -> str:
+    """Write row numbers as 2-5, 8, 11."""
+    spans: list[list[int]] = []
+    for row in sorted(set(rows)):
+        if spans and row == spans[-1][1] + 1:
+            spans[-1][1] = row
+        else:
+            spans.append([row, row])
+    return ", ".join(f"{a}-{b}" if a != b else f"{a}" for a, b in spans)

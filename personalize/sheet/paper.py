@@ -1,0 +1,113 @@
+"""Paper sizes and the part of a sheet that can be used."""
+
+import re
+from dataclasses import dataclass
+
+from personalize.errors import refuse
+from personalize.units import MM_PER_INCH, length_mm
+
+Rect = tuple[float, float, float, float]
+"""(x0, y0, x1, y1) in mm, y up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A sheet of paper."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PaperMargins:
+    """What a printer leaves blank along each edge, in mm.
+
+    Common practice, no source: 1/4 inch, and 1/2 inch at the trailing edge, the bottom
+    of a sheet that goes in top edge first.
+    """
+
+    top: float = 6.4
+    right: float = 6.4
+    bottom: float = 12.7
+    left: float = 6.4
+
+    def within(self, paper: Paper) -> Rect:
+        """Give the area that can be printed on."""
+        return (
+            self.left,
+            self.bottom,
+            paper.width_mm - self.right,
+            paper.height_mm - self.top,
+        )
+
+
+def _iso_sizes() -> dict[str, tuple[float, float]]:
+    """ISO 216 A and B sizes: each is the one before cut in half, rounded down."""
+    sizes: dict[str, tuple[float, float]] = {}
+    for series, width, height in (("A", 841, 1189), ("B", 1000, 1414)):
+        for step in range(11):
+            sizes[f"{series}{step}"] = (float(width), float(height))
+            width, height = height // 2, width
+    return sizes
+
+
+_INCH_SIZES = {"Letter": (8.5, 11.0), "Legal": (8.5, 14.0), "Tabloid": (11.0, 17.0)}
+PAPERS: dict[str, tuple[float, float]] = _iso_sizes() | {
+    name: (w * MM_PER_INCH, h * MM_PER_INCH) for name, (w, h) in _INCH_SIZES.items()
+}
+"""Upright sizes by name, width x height in mm."""
+
+_CUSTOM = re.compile(r"\s*([\d.]+)\s*(mm|cm|in)?\s*[xX×]\s*([\d.]+)\s*(mm|cm|in)?\s*\Z")
+
+
+def parse_paper(text: str) -> Paper:
+    """Read a paper size: a name, or WIDTHxHEIGHT with mm, cm or in. Raises InputError."""
+    for name, (width, height) in PAPERS.items():
+        if name.casefold() == text.strip().casefold():
+            return Paper(name, width, height)
+    match = _CUSTOM.match(text)
+    if match is not None:
+        unit = match[4] or match[2] or "mm"
+        try:
+            width = length_mm(match[1] + (match[2] or unit))
+            height = length_mm(match[3] + unit)
+        except ValueError:
+            width = height = 0.0
+        if 20 <= width <= 5000 and 20 <= height <= 5000:
+            return Paper(text.strip(), width, height)
+    raise refuse(
+        "--paper",
+        f"{text!r} is no paper size.",
+        "Use A4, Letter or another name, or a size such as 200x300mm or 8x10in"
+        " (20 mm to 5 m).",
+    )
+
+
+def parse_margins(text: str, paper: Paper) -> PaperMargins:
+    """Read one margin, or four in the order top, right, bottom, left.
+
+    Bare numbers are mm. Raises InputError.
+    """
+    parts = [part for part in re.split(r"[,\s]+", text.strip()) if part]
+    try:
+        values = [length_mm(part) for part in parts]
+    except ValueError:
+        values = []
+    if len(values) == 1:
+        values *= 4
+    if len(values) != 4 or min(values) < 0:
+        raise refuse(
+            "--margin",
+            f"{text!r} is neither one distance nor four.",
+            "Write 5, or 5,5,12,5 for top, right, bottom and left (mm).",
+        )
+    margins = PaperMargins(*values)
+    x0, y0, x1, y1 = margins.within(paper)
+    if x1 - x0 < 10 or y1 - y0 < 10:
+        raise refuse(
+            "--margin",
+            f"margins of {text} mm leave nothing of {paper.name} paper.",
+            "Make them smaller.",
+        )
+    return margins
