@@ -1,0 +1,53 @@
+"""Put the words of a spreadsheet on printable paper kits.
+
+    import personalize
+
+    table = personalize.read_table("picnic.csv")
+    design = personalize.load_design("plant-flag")
+    result = personalize.make(table, design, Path("picnic"))
+    for finding in result.findings:
+        print(finding)
+
+`check` finds what would go wrong, `proof` shows every piece, `make` writes sheets, cut
+file, proof and report. `table_from_frame` and `frame_from_table` change to and from
+pandas. Input that cannot be used raises `InputError`, which carries every problem.
+"""
+
+from personalize.design.design import Design
+from personalize.design.load import load_design, sample_names
+from personalize.errors import InputError, OwnFaultError, PersonalizeError, Problem
+from personalize.finding import Finding, Severity
+from personalize.messages.frames import frame_from_table, table_from_frame
+from personalize.messages.read import read_table
+from personalize.messages.table import Row, Source, Table
+from personalize.run import Options, Result, check, make, proof
+from personalize.sheet.fill import SheetRules
+from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+
+__all__ = [
+    "Design",
+    "Finding",
+    "InputError",
+    "Options",
+    "OwnFaultError",
+    "Paper",
+    "PaperMargins",
+    "PersonalizeError",
+    "Problem",
+    "Result",
+    "Row",
+    "Severity",
+    "SheetRules",
+    "Source",
+    "Table",
+    "check",
+    "frame_from_table",
+    "load_design",
+    "make",
+    "parse_margins",
+    "parse_paper",
+    "proof",
+    "read_table",
+    "sample_names",
+    "table_from_frame",
+]

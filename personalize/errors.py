@@ -4,6 +4,7 @@
       InputError      what was given cannot be used: nothing is written (exit 2)
       OwnFaultError   we are at fault: nothing is moved into place (exit 3)
         WallError     a written cut file is not the design's own lines
+        InsideError   ink of a text is not inside its safe zone
         KeptError     a message was lost, doubled or changed on its way to the PDF
 
 What is wrong with one message (it does not fit, a letter is missing) is no error but a
@@ -49,6 +50,10 @@ class OwnFaultError(PersonalizeError):
 
 class WallError(OwnFaultError):
     """The cut file holds something other than the design's own die lines."""
+
+
+class InsideError(OwnFaultError):
+    """Ink of a text lies outside the safe zone of its panel."""
 
 
 class KeptError(OwnFaultError):

@@ -213,6 +213,11 @@ def stick_allowance_mm(stick: Stick) -> float:
     return max(2 * stick.diameter_mm, round_mm + STICK_EXTRA_MM)
 
 
+def crease_margin_mm(margins: Margins, stick: Stick | None) -> float:
+    """Distance that text keeps from a crease: its margin, or the stick's allowance."""
+    return max(margins.crease, stick_allowance_mm(stick) if stick else 0.0)
+
+
 Edge = tuple[Points, bool, float]
 
 
@@ -224,7 +229,7 @@ def _edges(
     stick: Stick | None,
 ) -> list[Edge]:
     """Lines that text keeps away from, each with its distance."""
-    crease_mm = max(margins.crease, stick_allowance_mm(stick) if stick else 0.0)
+    crease_mm = crease_margin_mm(margins, stick)
     return [
         (outline, True, margins.outline),
         *((hole, True, margins.hole) for hole in holes),

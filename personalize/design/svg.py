@@ -26,6 +26,7 @@ from personalize.design.svg_walk import Leaf, Tree, Walk
 from personalize.design.svg_xml import (
     check_expansion,
     href,
+    line_of,
     local,
     local_urls,
     safe_root,
@@ -82,6 +83,10 @@ class SvgDocument:
     height_mm: float
     page_from_root: Affine
     """Root user units (y down) to page mm (y up, origin at the page's lower left)."""
+    root_map: Affine
+    """The root element's own transform, in its user units."""
+    viewport: Viewport
+    """What percentages refer to at the root, in its user units."""
     size_stated: bool
     """Whether the size comes from physical units; else 96 px to the inch is assumed."""
     shapes: tuple[Shape, ...]
@@ -176,6 +181,8 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
         page.width_px * MM_PER_PX,
         page.height_px * MM_PER_PX,
         page_from_root,
+        root_map,
+        page.viewport,
         page.stated,
         shapes,
         tuple(sorted(_ignored(tree, found) + ignored, key=lambda one: one.line)),
@@ -303,7 +310,7 @@ def _shapes(
         contours = _on_page(leaf, page_from_root)
         if contours is None:
             says = f"<{local(element)}> lies more than 100 m away and is left out"
-            too_far.append(Ignored(element.sourceline or 0, says))
+            too_far.append(Ignored(line_of(element), says))
             continue
         leaves.append(leaf)
         shapes.append(_shape(tree, leaf, len(shapes), contours))
@@ -350,7 +357,7 @@ def _shape(tree: Tree, leaf: Leaf, key: int, contours: tuple[Contour, ...]) -> S
         style.stroked(viewport),
         style.paint(style.fill),
         style.dashed(viewport),
-        element.sourceline or 0,
+        line_of(element),
     )
 
 
@@ -372,14 +379,14 @@ def _ignored(tree: Tree, found: Walk) -> list[Ignored]:
     """List what a person might miss: hidden things, linked files, active content."""
     out = [
         Ignored(
-            tree.elements[one.element].sourceline or 0,
+            line_of(tree.elements[one.element]),
             f"{_called(tree.elements[one.element])} is hidden ({one.why})",
         )
         for one in found.hidden
     ]
     for element in tree.elements:
         tag, link = local(element), href(element) or "#"
-        line = element.sourceline or 0
+        line = line_of(element)
         if tag in ("image", "use", "feImage") and not link.startswith(("#", "data:")):
             out.append(Ignored(line, f"{_called(element)} is a link to outside the file"))
         elif tag in ("script", "foreignObject"):

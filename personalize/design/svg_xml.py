@@ -5,8 +5,10 @@ files: renderers abort the whole process on nested entities and on deep nesting,
 minutes over a chain of ``use``; lxml refuses the first two, `expanded` the third.
 """
 
+import base64
 import re
 from collections.abc import Iterator
+from typing import Any
 
 from lxml import etree
 
@@ -23,7 +25,11 @@ MAX_INSTANCES = 100_000
 MAX_DEPTH = 256
 """Deepest nesting, through ``use`` too: what lxml allows, and renderers survive."""
 
-_LOCAL_URL = re.compile(r"url\(\s*[\"']?#([^\"')]+)[\"']?\s*\)")
+MAX_PICTURE_PX = 100_000_000
+"""Largest picture inside a drawing: 100 megapixels, 400 MB once it is unpacked."""
+
+_LOCAL_URL = re.compile(r"url\(\s*[\"']?\s*#([^\"')]+?)\s*[\"']?\s*\)", re.IGNORECASE)
+_DATA = re.compile(r"data:image/(png|jpe?g)[^,]*;base64,", re.IGNORECASE)
 
 
 def local(element: etree._Element) -> str:
@@ -40,6 +46,19 @@ def href(element: etree._Element) -> str | None:
     if link is None:
         link = element.get(f"{{{XLINK}}}href")
     return None if link is None else str(link).strip()
+
+
+def line_of(element: etree._Element) -> int:
+    """Line of the file on which an element begins; 0 when not known."""
+    line: Any = element.sourceline
+    return int(line or 0)
+
+
+def drop(element: etree._Element, *names: str) -> None:
+    """Take attributes off an element that may have them."""
+    for name in names:
+        if name in element.attrib:
+            del element.attrib[name]
 
 
 def safe_root(data: bytes, name: str) -> etree._Element:
@@ -164,9 +183,50 @@ def _adopt(root: etree._Element) -> None:
             element.tag = f"{{{SVG}}}{element.tag}"
 
 
+def picture_fault(link: str) -> str | None:
+    """Say why a linked picture is not used; None for a PNG or JPEG inside the file."""
+    match = _DATA.match(link)
+    if match is None:
+        return "a picture inside the file that is neither PNG nor JPEG"
+    try:
+        data = base64.b64decode(link[match.end() :])
+    except ValueError:
+        return "a picture that cannot be read"
+    size = _png_size(data) or _jpeg_size(data)
+    if size is None:
+        return "a picture that cannot be read"
+    if size[0] * size[1] > MAX_PICTURE_PX:
+        return f"a picture of {size[0]:,} x {size[1]:,} pixels, which is too large"
+    return None
+
+
+def _png_size(data: bytes) -> tuple[int, int] | None:
+    """Width and height from the header (PNG specification, section 11.2.1)."""
+    if data[:8] != b"\x89PNG\r\n\x1a\n" or data[12:16] != b"IHDR":
+        return None
+    return int.from_bytes(data[16:20], "big"), int.from_bytes(data[20:24], "big")
+
+
+def _jpeg_size(data: bytes) -> tuple[int, int] | None:
+    """Width and height from the frame header (ITU-T T.81, annex B.2.2)."""
+    if data[:2] != b"\xff\xd8":
+        return None
+    at = 2
+    while at + 9 <= len(data) and data[at] == 0xFF:
+        kind = data[at + 1]
+        if kind == 0xFF:
+            at += 1  # fill bytes may stand before a marker
+            continue
+        if 0xC0 <= kind <= 0xCF and kind not in (0xC4, 0xC8, 0xCC):
+            high, wide = data[at + 5 : at + 7], data[at + 7 : at + 9]
+            return int.from_bytes(wide, "big"), int.from_bytes(high, "big")
+        at += 2 + int.from_bytes(data[at + 2 : at + 4], "big")
+    return None
+
+
 def local_urls(text: str) -> Iterator[str]:
     """Ids that ``url(#id)`` names in a CSS or attribute value."""
-    if "url(" in text:
+    if "url(" in text.lower():
         yield from _LOCAL_URL.findall(text)
 
 
@@ -250,5 +310,5 @@ def _post_order(
 
 
 def _at(name: str, element: etree._Element) -> str:
-    line = element.sourceline
+    line = line_of(element)
     return f"{name}, line {line}" if line else name

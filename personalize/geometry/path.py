@@ -243,6 +243,31 @@ def arc_centre(
     return centre, rx, ry, begin, span
 
 
+def arc_cubics(start: Point, arc: Arc) -> tuple[Line | Cubic, ...]:
+    """Draw an arc as cubics of at most a quarter turn, within 3e-4 of its radius.
+
+    The handles are the usual 4/3 tan(span/4) of the unit circle's tangents.
+    """
+    form = arc_centre(start, arc)
+    if form is None:
+        return (Line(arc.end),)
+    centre, rx, ry, begin, span = form
+    pieces = max(1, math.ceil(abs(span) / (math.pi / 2) - 1e-9))
+    step = span / pieces
+    handle = 4 / 3 * math.tan(step / 4)
+    tilt = math.radians(arc.turn_deg)
+    cos, sin = math.cos(tilt), math.sin(tilt)
+    onto = Affine(cos * rx, sin * rx, -sin * ry, cos * ry, *centre)
+    out = []
+    for i in range(pieces):
+        a, b = begin + i * step, begin + (i + 1) * step
+        c1 = (math.cos(a) - handle * math.sin(a), math.sin(a) + handle * math.cos(a))
+        c2 = (math.cos(b) + handle * math.sin(b), math.sin(b) - handle * math.cos(b))
+        end = arc.end if i == pieces - 1 else onto((math.cos(b), math.sin(b)))
+        out.append(Cubic(onto(c1), onto(c2), end))
+    return tuple(out)
+
+
 def segment_pairs(points: Points, *, closed: bool) -> tuple[Points, Points]:
     """Starts and ends of the straight pieces of a flattened contour."""
     if closed:

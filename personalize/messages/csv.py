@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from personalize.errors import InputError, Problem, refuse
-from personalize.messages.grid import Record, filled, table_of, uneven
+from personalize.messages.grid import Record, filled, plain_breaks, table_of, uneven
 from personalize.messages.table import Source, Table
 
 DELIMITERS = ("\t", ";", ",")
@@ -68,12 +68,11 @@ def read_csv(data: bytes, name: str) -> Table:
     Raises
     ------
     InputError
-        The file is empty or no UTF-8 text, a quote mark is not closed, or its rows and
-        headings do not match (see `grid.table_of`).
+        The file is empty or no text (see `decode_text`), a quote mark is not closed, or
+        its rows and headings do not match (see `grid.table_of`).
     """
     text, encoding = decode_text(data, name)
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    reading = _best_reading(text)
+    reading = _best_reading(plain_breaks(text))
     if reading is None:
         raise refuse(name, "the file is empty.", "Put headings and rows in it.")
     problems = list(_quote_problems(reading, name))
@@ -87,21 +86,25 @@ def read_csv(data: bytes, name: str) -> Table:
 def decode_text(data: bytes, name: str) -> tuple[str, str]:
     """Turn the bytes of a text file into text; give it with the encoding's name.
 
+    Text is UTF-8, with or without a mark at its start, or else UTF-16 with its mark, as
+    spreadsheet programs write "Unicode text". No older encoding is guessed: bytes that
+    are Polish in one are French in another, and nothing in the file tells which.
+
     Raises
     ------
     InputError
-        The bytes are no UTF-8 text, or there are NUL characters in it.
+        The bytes are no such text, or there are NUL characters in it.
     """
-    if data.startswith(_WIDE_MARKS):
-        raise refuse(name, "this is UTF-16 text, which is not read.", _SAVE_AS)
+    encoding = "utf-16" if data.startswith(_WIDE_MARKS) else "utf-8"
     try:
-        text = data.removeprefix(_UTF8_MARK).decode()
+        text = data.removeprefix(_UTF8_MARK).decode(encoding)
     except UnicodeDecodeError as error:
         start = error.start + len(data) - len(error.object)
         line = data.count(b"\n", 0, start) + 1
         raise refuse(
             f"{name}, line {line}",
-            f"byte {start + 1} of the file (0x{data[start]:02X}) is no UTF-8 text.",
+            f"byte {start + 1} of the file (0x{data[start]:02X}) is no "
+            f"{encoding.upper()} text.",
             _SAVE_AS,
         ) from error
     if (nul := text.find("\0")) >= 0:
@@ -111,7 +114,7 @@ def decode_text(data: bytes, name: str) -> tuple[str, str]:
             "there is a NUL character, which no text has.",
             _SAVE_AS,
         )
-    return text, "utf-8"
+    return text, encoding
 
 
 def _best_reading(text: str) -> _Reading | None:
@@ -156,7 +159,7 @@ def _records(text: str, delimiter: str, quotes: _Quotes) -> Iterator[list[str]]:
             yield cells
 
 
-def _quoted_record(  # noqa: PLR0917 - the state of one scan, used in one place
+def _quoted_record(
     text: str, start: int, delimiter: str, row: int, quotes: _Quotes
 ) -> tuple[list[str], int]:
     """Cut one record that has quote marks; give it and where the next record starts."""
@@ -169,7 +172,7 @@ def _quoted_record(  # noqa: PLR0917 - the state of one scan, used in one place
         start += 1
 
 
-def _cell(  # noqa: PLR0917 - the state of one scan, used in one place
+def _cell(
     text: str, start: int, delimiter: str, row: int, quotes: _Quotes
 ) -> tuple[str, int]:
     """Cut one cell; give it and where it ends (a delimiter, a line break or the end).

@@ -25,8 +25,13 @@ def column_letters(index: int) -> str:
     return letters
 
 
+def plain_breaks(text: str) -> str:
+    r"""Write every line break as ``\n``, whichever system it comes from."""
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
 def filled(records: Iterable[Record]) -> list[Record]:
-    """Keep the records with at least one cell that is not empty; the first is the heading."""
+    """Keep the records with a cell that is not empty; the first one is the heading."""
     return [(number, cells) for number, cells in records if any(cells)]
 
 

@@ -1,7 +1,8 @@
 """Fill sheets: every piece gets a place, every sheet its marks, rules and slug."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 
 from personalize.design.design import Design
 from personalize.errors import refuse
@@ -22,6 +23,11 @@ from personalize.sheet.furniture import (
 from personalize.sheet.ink import DieLine, Ink, RegisterMark
 from personalize.sheet.nest import Grid, grids
 from personalize.sheet.paper import Paper, PaperMargins, Rect
+
+
+CUT_FILE, LAST_CUT_FILE = "cut.svg", "cut-last.svg"
+SLUG_STEP_MM = 5.0
+"""From slug to slug on a page of their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,27 +137,37 @@ def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
     )
 
 
-def fill(plan: Plan, pieces: Sequence[Piece]) -> Iterator[Sheet]:
-    """Place pieces in their order, sheet by sheet.
+def fill(plan: Plan, pieces: Iterable[Piece], count: int) -> Iterator[Sheet]:
+    """Place `count` pieces in their order, giving each sheet as soon as it is full.
 
     The last sheet is filled up with spares unless the rules say not to.
     """
-    per_sheet, total = plan.per_sheet, plan.sheets_for(len(pieces))
+    coming, total = iter(pieces), plan.sheets_for(count)
     for number in range(1, total + 1):
-        batch = list(pieces[(number - 1) * per_sheet : number * per_sheet])
-        if plan.rules.spares:
-            batch += [spare(plan.design)] * (per_sheet - len(batch))
+        batch = list(islice(coming, plan.per_sheet))
+        places = plan.grid.places[: _places_used(plan, number, count)]
+        batch += [spare(plan.design)] * (len(places) - len(batch))
         yield Sheet(
             number,
             plan.rules.paper,
-            tuple(
-                Placed(piece, at)
-                for piece, at in zip(batch, plan.grid.places, strict=False)
-            ),
+            tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
             _furniture(plan, number, total, batch),
-            _cut_file(plan, len(batch), len(pieces)),
+            _cut_file(plan, number, count),
         )
+
+
+def _places_used(plan: Plan, number: int, count: int) -> int:
+    """Count the places used on a sheet, spares among them."""
+    if plan.rules.spares:
+        return plan.per_sheet
+    return min(plan.per_sheet, count - (number - 1) * plan.per_sheet)
+
+
+def _cut_file(plan: Plan, number: int, count: int) -> str:
+    """Name the cut file: one for all sheets, unless the last is filled otherwise."""
+    like_first = _places_used(plan, number, count) == _places_used(plan, 1, count)
+    return CUT_FILE if like_first else LAST_CUT_FILE
 
 
 def _furniture(
@@ -168,46 +184,50 @@ def _furniture(
     )
 
 
-def check_page(plan: Plan, sheets: Sequence[Sheet]) -> tuple[Ink, ...]:
-    """Rules and slugs on a page of their own, where no sheet had room for them."""
-    if plan.slots is not None or not sheets:
+def check_page(plan: Plan, rows: Sequence[Sequence[int]]) -> tuple[Ink, ...]:
+    """Rules and slugs on a page of their own, where no sheet had room for them.
+
+    `rows` are the rows on each sheet. Nothing is given when the sheets had room.
+    """
+    if plan.slots is not None or not rows:
         return ()
     x0, y0, x1, y1 = plan.rules.margins.within(plan.rules.paper)
     length = RULE_MM if min(x1 - x0, y1 - y0) > RULE_MM + 15 else SHORT_RULE_MM
-    ink = [
-        *rule(Slot((x0 + 10, y0 + 2, x0 + 10 + length, y0 + 7), False), length),
-        *rule(Slot((x0 + 2, y0 + 10, x0 + 7, y0 + 10 + length), True), length),
+    ink: list[Ink] = [
+        *rule(Slot((x0 + 10, y0 + 2, x0 + 10 + length, y0 + 7), upright=False), length),
+        *rule(Slot((x0 + 2, y0 + 10, x0 + 7, y0 + 10 + length), upright=True), length),
     ]
-    top = y1 - 6
-    for sheet in sheets:
-        if top < y0 + 12:
-            break
-        rows = [p.piece.row for p in sheet.placed if p.piece.row is not None]
-        words = slug_words(
-            plan.design.name, sheet.number, len(sheets), rows, plan.rules.paper.name
-        )
-        ink.append(line_of_text(words, Affine(1, 0, 0, 1, x0 + 10, top), x1 - x0 - 14))
-        top -= 5
+    lines = int((y1 - y0 - 20) // SLUG_STEP_MM)
+    for i, on_sheet in enumerate(rows[:lines], 1):
+        words = slug_words(plan.design.name, i, len(rows), on_sheet, plan.rules.paper.name)
+        at = Affine(1, 0, 0, 1, x0 + 10, y1 - SLUG_STEP_MM * i)
+        ink.append(line_of_text(words, at, x1 - x0 - 14))
     return tuple(ink)
 
 
-def _cut_file(plan: Plan, on_sheet: int, pieces: int) -> str:
-    """Name the cut file: one for all sheets, unless the last is filled otherwise."""
-    if on_sheet == plan.per_sheet or pieces < plan.per_sheet:
-        return "cut.svg"
-    return "cut-last.svg"
+def cut_layouts(plan: Plan, count: int) -> tuple[CutLayout, ...]:
+    """Die lines of each different sheet: on every piece creases, holes, then the outline.
 
-
-def cut_layouts(plan: Plan, sheets: Sequence[Sheet]) -> tuple[CutLayout, ...]:
-    """Die lines of each different sheet, creases before cuts on every piece."""
+    A piece that is cut loose can no longer be creased or pierced in its place.
+    """
     layouts: dict[str, CutLayout] = {}
-    for sheet in sheets:
-        if sheet.cut_file in layouts:
-            continue
-        lines = tuple(
-            DieLine(line.kind, line.contour.transformed(placed.at))
-            for placed in sheet.placed
-            for line in sorted(plan.design.lines, key=lambda line: line.kind == "Cutting")
+    lines = sorted(
+        plan.design.lines,
+        key=lambda line: (line.kind == "Cutting", line.contour is plan.design.outline),
+    )
+    for number in sorted({1, plan.sheets_for(count)}):
+        file = _cut_file(plan, number, count)
+        places = plan.grid.places[: _places_used(plan, number, count)]
+        layouts.setdefault(
+            file,
+            CutLayout(
+                file,
+                plan.rules.paper,
+                tuple(
+                    DieLine(line.kind, line.contour.transformed(at))
+                    for at in places
+                    for line in lines
+                ),
+            ),
         )
-        layouts[sheet.cut_file] = CutLayout(sheet.cut_file, sheet.paper, lines)
     return tuple(layouts.values())

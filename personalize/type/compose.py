@@ -11,8 +11,9 @@ from personalize.design.design import Colour, Design, Panel
 from personalize.geometry.affine import Affine, Point
 from personalize.messages.table import Message
 from personalize.type.contain import Shape
-from personalize.type.fit import Fitting, Rules, Setting
+from personalize.type.fit import EARN, Fitting, Rules, Setting
 from personalize.fonts.harfbuzz import Box
+from personalize.type.itemise import is_blank
 from personalize.type.shape import Missing, Paragraph, ShapedLine
 from personalize.type.sizes import down
 from personalize.units import PT_PER_MM
@@ -81,6 +82,11 @@ class Survey:
     floor_pt: float
     sizes_mm: Mapping[int, float]
     """S(k), the largest size with k lines, capped."""
+    level_pt: float
+    """Largest size at which the text stands at the height of its panel's centre, where
+    leaving it would not earn `EARN`; else `largest_pt`."""
+    level_mm: Mapping[int, float] | None
+    """S(k) at that height; None where the text need not stay there."""
     missing: tuple[Missing, ...]
     borrowed: Mapping[str, str]
     """Characters set in another font than the design's, by the name of that font."""
@@ -93,9 +99,9 @@ def texts_of(design: Design, message: Message, n: int, total: int) -> dict[str, 
     """
     texts = {p.name: p.pattern.expand(message, n, total) for p in design.panels}
     for panel in design.panels:
-        if panel.faces and not texts[panel.name].strip():
+        if panel.faces and is_blank(texts[panel.name]):
             texts[panel.name] = texts[panel.faces]
-    return {name: text for name, text in texts.items() if text.strip()}
+    return {name: text for name, text in texts.items() if not is_blank(text)}
 
 
 def is_numbered(design: Design) -> bool:
@@ -112,6 +118,13 @@ class Typesetter:
             panel.name: Shape(panel.zone.mapped(panel.to_reading))
             for panel in design.panels
         }
+        # In a set each text stands at one height, unless a place off it earns a lot.
+        self._level = {
+            panel.name: Shape(panel.zone.mapped(panel.to_reading), level=True)
+            for panel in design.panels
+            if panel.style.sizes != "largest"
+            and not self._shapes[panel.name].is_rectangle
+        }
         self._rules = {panel.name: _rules(panel) for panel in design.panels}
         self.floor_pt = {panel.name: _floor_pt(panel) for panel in design.panels}
 
@@ -120,35 +133,44 @@ class Typesetter:
         return tuple(self._survey(name, text) for name, text in texts.items())
 
     def _survey(self, name: str, text: str) -> Survey:
-        fitting = self._fitting(name, text, None)
+        panel = self.design.panel(name)
+        paragraph = Paragraph(text, panel.style.font, panel.style.language)
         floor = self.floor_pt[name]
+        fitting = Fitting(paragraph, self._shapes[name], self._rules[name])
         _, largest_mm = fitting.largest(floor / PT_PER_MM)
+        level_mm, sizes = largest_mm, None
+        if name in self._level:
+            level = Fitting(paragraph, self._level[name], self._rules[name])
+            _, centred_mm = level.largest(floor / PT_PER_MM)
+            if largest_mm < EARN * centred_mm and centred_mm * PT_PER_MM >= floor:
+                level_mm, sizes = centred_mm, level.sizes
         return Survey(
             name,
             text,
             largest_mm * PT_PER_MM,
             floor,
             fitting.sizes,
-            fitting.paragraph.missing,
-            fitting.paragraph.borrowed,
+            level_mm * PT_PER_MM,
+            sizes,
+            paragraph.missing,
+            paragraph.borrowed,
         )
-
-    def _fitting(
-        self, name: str, text: str, known: Mapping[int, float] | None
-    ) -> Fitting:
-        panel = self.design.panel(name)
-        paragraph = Paragraph(text, panel.style.font, panel.style.language)
-        return Fitting(paragraph, self._shapes[name], self._rules[name], known)
 
     def compose(self, survey: Survey, size_pt: float) -> ComposedText:
         """Set a surveyed text at a size (in points, at most its largest)."""
-        fitting = self._fitting(survey.panel, survey.text, survey.sizes_mm)
+        panel = self.design.panel(survey.panel)
+        paragraph = Paragraph(survey.text, panel.style.font, panel.style.language)
+        level = survey.level_mm is not None and size_pt <= down(survey.level_pt)
+        shapes = self._level if level else self._shapes
+        known = survey.level_mm if level else survey.sizes_mm
+        most_pt = survey.level_pt if level else survey.largest_pt
+        fitting = Fitting(paragraph, shapes[panel.name], self._rules[panel.name], known)
         floor_mm = survey.floor_pt / PT_PER_MM
-        if size_pt >= down(survey.largest_pt):
+        if size_pt >= down(most_pt):
             setting = _rounded(fitting, fitting.at_largest(floor_mm))
         else:
             setting = fitting.at(size_pt / PT_PER_MM) or fitting.at_largest(floor_mm)
-        return self._composed(survey, fitting.paragraph, setting)
+        return self._composed(survey, paragraph, setting)
 
     def _composed(
         self, survey: Survey, paragraph: Paragraph, setting: Setting

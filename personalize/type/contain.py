@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 
 from personalize.geometry import zone
 from personalize.geometry.affine import Point, Points
+from personalize.type.solvers import EPSILON_MM, maximise, project
 
 Floats = NDArray[np.float64]
 
@@ -37,7 +38,6 @@ place of 1,000 random blocks in flags, hearts, rings and bays within 0.1 % of th
 exhaustive search; ten missed some."""
 STARTS = 6
 """How many of the best seeds are climbed from."""
-EPSILON_MM = 1e-9
 
 
 @dataclass(frozen=True)
@@ -85,8 +85,10 @@ class Certificate:
 class Shape:
     """A safe zone made ready for fitting (all in mm, reading frame, y up)."""
 
-    def __init__(self, region: zone.Region) -> None:
+    def __init__(self, region: zone.Region, *, level: bool = False) -> None:
+        """Make ready; in a `level` shape a block's origin stays at the centroid's height."""
         self.region = region
+        self.level = level
         corners = zone.hull(region)
         edges = np.roll(corners, -1, axis=0) - corners
         self.normals: Floats = np.column_stack([edges[:, 1], -edges[:, 0]])
@@ -97,6 +99,10 @@ class Shape:
         self.width_mm, self.height_mm = x1 - x0, y1 - y0
         self.centre = ((x0 + x1) / 2, (y0 + y1) / 2)
         self.centroid = region.centroid
+        if level:
+            y = self.centroid[1]
+            self.normals = np.concatenate([self.normals, _UP_AND_DOWN])
+            self.offsets = np.concatenate([self.offsets, [y, -y]])
 
     @cached_property
     def is_rectangle(self) -> bool:
@@ -111,14 +117,16 @@ class Shape:
         step = max(self.width_mm, self.height_mm) / SEED_ACROSS
         xs = np.arange(x0 + step / 2, x1, step)
         ys = np.arange(y0 + step / 2, y1, step / 2)
+        if self.level:
+            xs, ys = np.arange(x0 + step / 4, x1, step / 4), np.array([self.centroid[1]])
         points = np.array(np.meshgrid(xs, ys)).reshape(2, -1).T
-        points = np.concatenate([points, [self.centroid, self.centre]])
-        clear = (points @ self.normals.T <= self.offsets).all(axis=1)
+        points = np.concatenate([points, [self.centroid, self.centre][: 2 - self.level]])
+        clear = (points @ self.normals.T <= self.offsets + EPSILON_MM).all(axis=1)
         for pocket in self.pockets:
             slack = pocket.offsets - points @ pocket.normals.T
             clear &= (slack > 0).any(axis=1)
         inside: Points = points[clear]
-        return inside if len(inside) else points[-2:]
+        return inside if len(inside) else points[-1:]
 
     @cached_property
     def _seed_slack(self) -> tuple[Floats, tuple[Floats, ...]]:
@@ -126,8 +134,11 @@ class Shape:
         return hull, tuple(p.offsets - self.seeds @ p.normals.T for p in self.pockets)
 
     def supports(self, blocks: Floats) -> Floats:
-        """Supports of blocks (b, k, 4) in the hull's directions: shape (b, m)."""
-        return _support(blocks, self.normals).max(axis=1)
+        """Give supports of blocks (..., k, 4) in the hull's directions: shape (..., m)."""
+        out: Floats = _support(blocks, self.normals).max(axis=-2)
+        if self.level:
+            out[..., -2:] = 0.0  # these two hold the block's origin, not its boxes
+        return out
 
     def largest(self, block: Floats) -> Found:
         """Find the largest size of one block of boxes, shape (k, 4) about its centre."""
@@ -135,8 +146,8 @@ class Shape:
 
     def solve(self, block: Floats) -> tuple[Found, Certificate]:
         """Find the largest size, and what bounds the sizes of other blocks."""
-        h = _support(block, self.normals).max(axis=0)
-        s, t, rows, weights = _programme(self.normals, h, self.offsets)
+        h = self.supports(block)
+        s, t, rows, weights = maximise(self.normals, h, self.offsets)
         total = sum(w * float(self.offsets[i]) for i, w in zip(rows, weights, strict=True))
         certificate = Certificate(rows, weights, total)
         if not self.pockets:
@@ -201,7 +212,7 @@ class Shape:
             if least < -EPSILON_MM or key in seen:
                 return found
             seen.add(key)
-            s, t, _, _ = _programme(
+            s, t, _, _ = maximise(
                 np.concatenate([self.normals, rows[:, :2]]),
                 np.concatenate([h, support]),
                 np.concatenate([self.offsets, rows[:, 2]]),
@@ -213,7 +224,7 @@ class Shape:
 
     def room(self, block: Floats, size: float, at: Point) -> float:
         """Least room (mm) of a block at a size and place; negative when it is outside."""
-        h = _support(block, self.normals).max(axis=0)
+        h = self.supports(block)
         least = float((self.offsets - self.normals @ np.array(at) - size * h).min())
         if self.pockets:
             parts = [_support(block, pocket.normals) for pocket in self.pockets]
@@ -225,10 +236,10 @@ class Shape:
 
         `known` is a place where it fits. Ties go to the lower, then the left place.
         """
-        h = _support(block, self.normals).max(axis=0)
+        h = self.supports(block)
         room = self.offsets - size * h
         if not self.pockets:
-            return _project(self.normals, room, target) or known
+            return project(self.normals, room, target) or known
         parts = [_support(block, pocket.normals) for pocket in self.pockets]
         if self.room(block, size, target) >= -EPSILON_MM:
             return target
@@ -267,7 +278,7 @@ class Shape:
             rows, support, least, _ = self._separating(at, size, parts)
             if least < -EPSILON_MM:
                 return at
-            moved = _project(
+            moved = project(
                 np.concatenate([self.normals, rows[:, :2]]),
                 np.concatenate([room, rows[:, 2] - size * support]),
                 target,
@@ -292,6 +303,9 @@ def _pocket(piece: Points) -> Pocket:
     )
 
 
+_UP_AND_DOWN = np.array([[0.0, 1.0], [0.0, -1.0]])
+
+
 def _support(boxes: Floats, normals: Floats) -> Floats:
     """Reach of boxes (..., 4) in directions (m, 2): shape (..., m)."""
     nx, ny = normals[:, 0], normals[:, 1]
@@ -305,106 +319,4 @@ def _ratio(slack: Floats, h: Floats) -> Floats:
     """Size up to which slack - s h stays >= 0: 0 where already below, inf if for ever."""
     with np.errstate(divide="ignore", invalid="ignore"):
         up_to = np.where(h > 1e-12, slack / h, np.inf)
-    return np.where(slack > 0, up_to, 0.0)
-
-
-def _programme(
-    normals: Floats, h: Floats, d: Floats
-) -> tuple[float, Point, list[int], list[float]]:
-    """Maximise s with n.t + s h <= d: size, shift, active rows and their weights.
-
-    A dual simplex on three rows: begin with loose bounds on s and t, then bring in the
-    condition that is broken most, until none is. Size 0 when there is no answer.
-    """
-    m = len(d)
-    far = 4 * (float(np.abs(d).max()) + 1)
-    rows = np.empty((m, 3))
-    rows[:, :2], rows[:, 2] = normals, h
-    scale = np.maximum(1.0, np.abs(h))
-    basis = [m, m + 1, m + 2]
-    held = [(0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)]
-    ends = [1e6, far, far]
-    for _ in range(200):
-        columns, det = _adjugate(held)
-        x = tuple(
-            sum(e * c[i] for e, c in zip(ends, columns, strict=True)) / det
-            for i in range(3)
-        )
-        weights = [c[2] / det for c in columns]
-        broken = (rows @ x - d) / scale
-        enter = int(broken.argmax())
-        if broken[enter] <= 1e-10:
-            break
-        row = tuple(rows[enter].tolist())
-        shares = [(r * c for r, c in zip(row, col, strict=True)) for col in columns]
-        leave = _leaving(weights, [sum(s) / det for s in shares])
-        if leave is None:
-            return 0.0, (0.0, 0.0), [], []
-        basis[leave], held[leave], ends[leave] = enter, row, float(d[enter])
-    used = [(i, w) for i, w in zip(basis, weights, strict=True) if i < m]
-    return max(0.0, x[2]), (x[0], x[1]), [i for i, _ in used], [w for _, w in used]
-
-
-Row = tuple[float, float, float]
-
-
-def _adjugate(r: list[Row]) -> tuple[tuple[Row, Row, Row], float]:
-    """Columns of the adjugate of three rows, and their determinant."""
-
-    def cross(u: Row, v: Row) -> Row:
-        return (
-            u[1] * v[2] - u[2] * v[1],
-            u[2] * v[0] - u[0] * v[2],
-            u[0] * v[1] - u[1] * v[0],
-        )
-
-    columns = (cross(r[1], r[2]), cross(r[2], r[0]), cross(r[0], r[1]))
-    return columns, sum(a * b for a, b in zip(r[0], columns[0], strict=True))
-
-
-def _leaving(weights: list[float], shares: list[float]) -> int | None:
-    """Row that leaves the basis: the first whose weight falls to nothing."""
-    best, least = None, math.inf
-    for i in range(3):
-        if shares[i] > 1e-13 and max(weights[i], 0.0) / shares[i] < least:
-            best, least = i, max(weights[i], 0.0) / shares[i]
-    return best
-
-
-def _project(normals: Floats, room: Floats, target: Point) -> Point | None:
-    """Give the point nearest `target` with n.p <= room, or None when there is none.
-
-    A dual active set in the plane (Goldfarb and Idnani 1983, with two unknowns): at most
-    two conditions hold the point, and each step brings in the one broken most.
-    """
-    at, active = np.array(target), []
-    for _ in range(4 * len(room) + 8):
-        broken = normals @ at - room
-        worst = int(broken.argmax())
-        if broken[worst] <= EPSILON_MM:
-            return (float(at[0]), float(at[1]))
-        for held in ([worst], *([old, worst] for old in active)):
-            place = _held(normals, room, np.array(target), held)
-            if place is not None and all(
-                normals[i] @ place - room[i] <= EPSILON_MM for i in active
-            ):
-                at, active = place, held
-                break
-        else:
-            return None
-    return None
-
-
-def _held(
-    normals: Floats, room: Floats, target: Floats, held: list[int]
-) -> Floats | None:
-    """Nearest point to the target on the given conditions' lines, if they all push."""
-    n, r = normals[held], room[held]
-    gram = n @ n.T
-    if len(held) == 2 and abs(gram[0, 0] * gram[1, 1] - gram[0, 1] ** 2) < 1e-14:
-        return None
-    push = np.linalg.solve(gram, n @ target - r)
-    if push.min() < -1e-12:
-        return None
-    place: Floats = target - push @ n
-    return place
+    return np.where((slack > 0) | ((h == 0) & (slack > -EPSILON_MM)), up_to, 0.0)

@@ -254,6 +254,9 @@ class Fitting:
         )
         x = (blocks[..., 0].min(1) + blocks[..., 2].max(1)) / 2
         y = (blocks[..., 1].min(1) + blocks[..., 3].max(1)) / 2
+        if self.shape.level:
+            # The origin goes to the middle of the band that the eye centres on.
+            y = (self._tops(ends[:, 0]) + baselines[-1]) / 2
         blocks -= np.stack([x, y, x, y], axis=-1)[:, None, :]
         lines = _Lines(sets, blocks, widths, -y, self._first_bound(blocks))
         if self.shape.is_rectangle:
@@ -299,14 +302,21 @@ class Fitting:
         return Setting(size, breaks, leading, tuple(origins))
 
     def _target(self, first_break: int, up: float, drop: float, size: float) -> Point:
-        """Where the block's centre goes if the shape allows: the middle of the band from
-        the last baseline to the first line's capitals (or its x-height, when its ink is
-        no higher) at the centre of the shape's area."""
-        face = self.paragraph.font.face
-        ink_top = float(self._ink[0, first_break, 3])
-        top = min(max(ink_top, face.x_height), face.cap_height)
+        """Say where the block's centre goes if the shape allows.
+
+        The middle of the band from the last baseline to the first line's capitals (or
+        its x-height, when its ink is no higher) lies at the centre of the shape's area.
+        """
+        top = float(self._tops(np.array([first_break]))[0])
         x, y = self.shape.centroid
         return (x, y - size * (up + (top - drop) / 2))
+
+    def _tops(self, first_breaks: NDArray[np.intp]) -> Floats:
+        """Top of the band of a block that the eye centres on, above its first baseline."""
+        face = self.paragraph.font.face
+        ink_tops = self._ink[0, first_breaks, 3]
+        tops: Floats = np.clip(ink_tops, face.x_height, face.cap_height)
+        return tops
 
     def _nearest(self, block: Floats, size: float, target: Point, known: Point) -> Point:
         if not self.shape.is_rectangle:

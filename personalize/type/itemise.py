@@ -188,6 +188,11 @@ def is_invisible(cluster: str) -> bool:
     )
 
 
+def is_blank(text: str) -> bool:
+    """Whether a text has nothing to be seen: spaces, line ends, invisible characters."""
+    return all(c.isspace() or is_invisible(c) for c in text)
+
+
 def is_picture(cluster: str) -> bool:
     """Whether a cluster asks to be shown as an emoji (UTS #51, section 4.3)."""
     if cluster.isascii():

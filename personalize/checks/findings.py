@@ -1,0 +1,213 @@
+"""Every finding of this version: what is wrong with messages and with designs.
+
+Rules, by severity:
+  error    does-not-fit, missing-letter
+  warning  no-words, bleed-missing, loose-crease, size-not-stated
+  note     other-font, own-size, holds-back, more-lines, narrow-bleed, care-*
+"""
+
+import math
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
+
+from personalize.design.artwork import bare_bleed, has_picture
+from personalize.design.design import Design, Panel
+from personalize.finding import Finding, Severity
+from personalize.messages.table import Message
+from personalize.type.compose import Survey
+from personalize.type.sizes import Sizes, down
+
+CUT_SHIFT_MM = 0.7
+"""How far a home machine's cut may be off. Common practice, no source."""
+BARE_SHARE = 0.002
+"""Share of the bleed that may show paper: a tenth of a millimetre in a flag's ring is
+float noise of the raster that it is looked for in."""
+
+_CARE = {
+    "food": (
+        "Ink and paper near food: let print dry, keep it from touching what is eaten, and"
+        " keep picks and sticks out of food for children. Allergen words must be complete"
+        " and legible.",
+        "Follow your local food rules; a licensed kitchen answers for its labels.",
+    ),
+    "children": (
+        "Small parts, sticks and string can choke or hurt a small child.",
+        "Keep pieces from children under three, and follow your local toy safety rules.",
+    ),
+    "flame": (
+        "Paper burns.",
+        "Keep pieces away from candles and heat, and never leave a flame alone.",
+    ),
+}
+
+
+def message_findings(
+    design: Design, message: Message, surveys: Sequence[Survey]
+) -> Iterator[Finding]:
+    """Tell what is wrong with one message, before sizes are given."""
+    if not surveys:
+        yield Finding(
+            "no-words",
+            Severity.WARNING,
+            "There are no words for this piece; it would show its picture only.",
+            "Fill the row in, or set its copies to 0.",
+            message.row,
+        )
+    for survey in surveys:
+        panel = design.panel(survey.panel)
+        column = panel.pattern.headings[0] if panel.pattern.headings else None
+        place = {"row": message.row, "column": column, "panel": panel.name}
+        yield from _letters(survey, panel, place)
+        if survey.largest_pt < survey.floor_pt and not survey.missing:
+            yield _does_not_fit(survey, place)
+        forced = survey.text.strip().count("\n") + 1
+        if forced > panel.style.max_lines:
+            yield Finding(
+                "more-lines",
+                Severity.NOTE,
+                f"The cell itself has {forced} lines, more than the"
+                f" {panel.style.max_lines} that the design asks for. They are kept.",
+                "Take line breaks out of the cell if you want fewer.",
+                **place,  # type: ignore[arg-type]
+                figures={"lines": forced, "max_lines": panel.style.max_lines},
+            )
+
+
+def _letters(
+    survey: Survey, panel: Panel, place: Mapping[str, object]
+) -> Iterator[Finding]:
+    seen = set()
+    for missing in survey.missing:
+        if missing.cluster in seen:
+            continue
+        seen.add(missing.cluster)
+        codes = " ".join(f"U+{ord(c):04X}" for c in missing.cluster)
+        named = unicodedata.name(missing.cluster[0], "a letter without a name")
+        yield Finding(
+            "missing-letter",
+            Severity.ERROR,
+            f"No font has {missing.cluster!r} ({codes}, {named.lower()}).",
+            "Write it another way, or give the design a font that has it.",
+            **place,  # type: ignore[arg-type]
+            figures={"letter": missing.cluster, "code_points": codes},
+        )
+    for font, letters in survey.borrowed.items():
+        shown = "".join(dict.fromkeys(letters))
+        yield Finding(
+            "other-font",
+            Severity.NOTE,
+            f"{panel.style.font.name} has no {shown}: set in {font}.",
+            "Nothing to do if it looks right in the proof.",
+            **place,  # type: ignore[arg-type]
+            figures={"font": font, "letters": shown},
+        )
+
+
+def _does_not_fit(survey: Survey, place: Mapping[str, object]) -> Finding:
+    letters = len(survey.text)
+    over = max(1, math.ceil(letters * (1 - survey.largest_pt / survey.floor_pt)))
+    return Finding(
+        "does-not-fit",
+        Severity.ERROR,
+        f"{survey.text!r} fits at {down(survey.largest_pt):.1f} pt, and under"
+        f" {survey.floor_pt:.1f} pt it cannot be read.",
+        f"Shorten it by about {over} of its {letters} letters, allow another line or"
+        " smaller margins in the design, or choose a narrower font.",
+        **place,  # type: ignore[arg-type]
+        figures={
+            "largest_pt": down(survey.largest_pt),
+            "floor_pt": round(survey.floor_pt, 3),
+            "letters_over": over,
+        },
+    )
+
+
+def size_findings(
+    panels: Sequence[str], rows: Sequence[int], sizes: Sizes, rule: str
+) -> Iterator[Finding]:
+    """Tell which messages stand apart in a batch that shares sizes.
+
+    `rows` and `sizes.sizes_pt` go together; rows that fit at no size are left out.
+    """
+    panel = " and ".join(panels)
+    if rule == "same" and sizes.held_by is not None and sizes.without_pt is not None:
+        yield Finding(
+            "holds-back",
+            Severity.NOTE,
+            f"This one keeps all others at {sizes.steps_pt[0]:.1f} pt; without it they"
+            f" would be {sizes.without_pt:.1f} pt.",
+            "Shorten it if you want all larger.",
+            sizes.held_by,
+            panel=panel,
+            figures={"size_pt": sizes.steps_pt[0], "without_pt": sizes.without_pt},
+        )
+    if rule != "steps" or not sizes.steps_pt:
+        return
+    for row, size in zip(rows, sizes.sizes_pt, strict=True):
+        if size not in sizes.steps_pt:
+            shared = ", ".join(f"{step:.1f}" for step in sizes.steps_pt)
+            yield Finding(
+                "own-size",
+                Severity.NOTE,
+                f"Too long for the sizes of the set ({shared} pt): set at {size:.1f} pt.",
+                "Shorten it if you want it like the others.",
+                row,
+                panel=panel,
+                figures={"size_pt": size, "smallest_step_pt": sizes.steps_pt[-1]},
+            )
+
+
+def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
+    """Tell what is wrong with a design; `bleed_on_sheet_mm` is None before sheets."""
+    yield from _bleed(design, bleed_on_sheet_mm)
+    if design.loose_creases:
+        count = design.loose_creases
+        yield Finding(
+            "loose-crease",
+            Severity.WARNING,
+            f"{count} crease{'s end' if count > 1 else ' ends'} inside a panel and"
+            " divide nothing.",
+            "Draw each crease from edge to edge.",
+            figures={"creases": count},
+        )
+    if not design.size_stated:
+        x0, y0, x1, y1 = design.box_mm
+        yield Finding(
+            "size-not-stated",
+            Severity.WARNING,
+            f"{design.file} states no size in mm or inches. Taken at 96 px to the inch,"
+            f" the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm.",
+            'Check that, or write width="...mm" and height="...mm" in its first line.',
+            figures={"width_mm": round(x1 - x0, 3), "height_mm": round(y1 - y0, 3)},
+        )
+    for use in design.use:
+        says, do = _CARE[use]
+        yield Finding(f"care-{use}", Severity.NOTE, says, do)
+
+
+def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
+    art = design.artwork
+    if design.margins.bleed <= 0 or not has_picture(art.svg):
+        return
+    bare = bare_bleed(art.svg, art.box_mm, design.outline, design.bleed)
+    if bare.share > BARE_SHARE and bare.middle is not None:
+        x, y = bare.middle
+        x0, _, _, y1 = design.box_mm
+        yield Finding(
+            "bleed-missing",
+            Severity.WARNING,
+            f"The picture stops short of the bleed on {bare.share:.0%} of the edge, most"
+            f" of it near {x - x0:.0f} mm from the left and {y1 - y:.0f} mm from the top"
+            " of the piece. A shifted cut would show white there.",
+            f"Draw it {design.margins.bleed:g} mm past the outline all round.",
+            figures={"share": round(bare.share, 4)},
+        )
+    if on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
+        yield Finding(
+            "narrow-bleed",
+            Severity.NOTE,
+            f"Pieces lie so close that only {on_sheet_mm:g} mm of bleed is printed; a cut"
+            f" may be {CUT_SHIFT_MM:g} mm off.",
+            f"Give a spacing of {2 * CUT_SHIFT_MM:g} mm or more.",
+            figures={"bleed_mm": on_sheet_mm, "cut_shift_mm": CUT_SHIFT_MM},
+        )

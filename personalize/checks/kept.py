@@ -1,0 +1,149 @@
+"""Did everything that went in come out? The written print.pdf is read back.
+
+Has a small reader of its own for the marked content that `personalize.output.pdf`
+documents. Other programs cannot be the judge here: what they make of right-to-left and
+Indic scripts in a PDF is at best the letters in another order (measured).
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import pikepdf
+
+from personalize.design.design import Design
+from personalize.errors import KeptError
+from personalize.messages.table import Message
+from personalize.type.itemise import is_blank
+
+_TOKEN = re.compile(
+    rb"/(\w+)\s*<<((?:[^<>]|<[0-9A-Fa-f]*>)*)>>\s*BDC\b|\b(BMC|BDC|EMC|Tj|TJ|Do)\b"
+)
+_TEXT = re.compile(rb"/(\w+)\s*<FEFF([0-9A-F]*)>")
+_NUMBER = re.compile(rb"/(\w+)\s+(\d+)")
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPiece:
+    """A piece as the file has it."""
+
+    page: int
+    row: int | None
+    copy: int
+    texts: tuple[tuple[str, str], ...]
+    """Panel and words, in the order of the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What the file must hold."""
+
+    message: Message
+    copy: int
+    number: int
+    """Of the piece in the whole batch, from 1."""
+
+
+def check_kept(
+    pdf: Path, design: Design, wanted: Sequence[Wanted], total: int, spares: int
+) -> None:
+    """Prove that a file holds every wanted piece once, with exactly its words.
+
+    `total` is the number of pieces in the batch, for patterns that tell it; `spares` the
+    number of pieces without words. Raises KeptError at the first difference.
+    """
+    pieces = list(read_pieces(pdf))
+    found: Counter[tuple[int, int]] = Counter()
+    words = {}
+    for piece in pieces:
+        if piece.row is not None:
+            found[piece.row, piece.copy] += 1
+            words[piece.row, piece.copy] = piece.texts
+        elif piece.texts:
+            raise KeptError(f"a spare on page {piece.page} has words: {piece.texts}.")
+    due = Counter((one.message.row, one.copy) for one in wanted)
+    for (row, copy), count in ((found - due) + (due - found)).items():
+        has = found[row, copy]
+        raise KeptError(f"row {row}, copy {copy} is {has} times in the file, off by {count}.")
+    if len(pieces) - found.total() != spares:
+        raise KeptError(f"there are {len(pieces) - found.total()} spares, not {spares}.")
+    for one in wanted:
+        _compare(design, one, total, words[one.message.row, one.copy])
+
+
+def _compare(
+    design: Design, one: Wanted, total: int, texts: tuple[tuple[str, str], ...]
+) -> None:
+    expected = _expected(design, one, total)
+    if dict(texts) != expected or len(texts) != len(expected):
+        raise KeptError(
+            f"row {one.message.row}, copy {one.copy} reads {dict(texts)}, not {expected}."
+        )
+
+
+def _expected(design: Design, one: Wanted, total: int) -> Mapping[str, str]:
+    """Words of each panel, straight from the cells and the patterns."""
+    cells = dict(one.message.words)
+    own = {"n": str(one.number), "total": str(total)}
+    own |= {"copies": str(one.message.copies), "version": one.message.version}
+    raw = {}
+    for panel in design.panels:
+        said = panel.pattern.text.replace("{{", "\0").replace("}}", "\1")
+        said = re.sub(
+            "{([^{}]*)}", lambda m: (own | cells).get(m[1].strip(), ""), said
+        )
+        raw[panel.name] = said.replace("\0", "{").replace("\1", "}")
+    shown = {
+        panel.name: raw[panel.name]
+        if not panel.faces or not is_blank(raw[panel.name])
+        else raw[panel.faces]
+        for panel in design.panels
+    }
+    return {name: text for name, text in shown.items() if not is_blank(text)}
+
+
+def read_pieces(pdf: Path) -> Iterator[ReadPiece]:
+    """Read our own marked content, page by page."""
+    with pikepdf.open(pdf) as document:
+        for number, page in enumerate(document.pages, 1):
+            contents = page.Contents
+            assert isinstance(contents, pikepdf.Stream)
+            yield from _pieces(contents.read_bytes(), number)
+
+
+def _pieces(content: bytes, page: int) -> Iterator[ReadPiece]:
+    """Follow the nesting of marked content; a text that shows no glyph is no text."""
+    stack: list[str] = []
+    row: int | None = None
+    copy = 1
+    texts: list[tuple[str, str]] = []
+    glyphs = 0
+    for match in _TOKEN.finditer(content):
+        tag, properties, operator = match.groups()
+        if operator in (b"Tj", b"TJ"):
+            glyphs += 1
+        elif tag is not None:
+            stack.append(tag.decode())
+            if tag == b"PersonalizePiece":
+                numbers = {key: int(value) for key, value in _NUMBER.findall(properties)}
+                row, copy, texts = numbers.get(b"Row"), numbers[b"Copy"], []
+            elif tag == b"PersonalizeText":
+                said = {key: _decoded(value) for key, value in _TEXT.findall(properties)}
+                texts.append((said[b"Panel"], said[b"Text"]))
+                glyphs = 0
+        elif operator == b"EMC":
+            closed = stack.pop()
+            if closed == "PersonalizeText" and not glyphs:
+                raise KeptError(f"page {page}, row {row}: {texts[-1]} shows no glyph.")
+            if closed == "PersonalizePiece":
+                yield ReadPiece(page, row, copy, tuple(texts))
+        elif operator in (b"BMC", b"BDC"):
+            stack.append("")
+    if stack:
+        raise KeptError(f"page {page} has marked content that never ends: {stack}.")
+
+
+def _decoded(digits: bytes) -> str:
+    return bytes.fromhex(digits.decode("ascii")).decode("utf-16-be")

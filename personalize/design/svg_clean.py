@@ -1,0 +1,252 @@
+"""A drawing written anew for renderers: nothing active, nothing from outside it.
+
+Elements and attributes are copied, not edited: what is not known to be harmless never
+arrives. CSS is settled while copying: what wins on an element is written on it, and the
+style sheet is left out. So no rule depends on structure any more (``:nth-child``),
+``var()`` and selectors hold that renderers do not know, and there is no sheet that could
+ask for a file.
+"""
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import tinycss2
+from lxml import etree
+
+from personalize.design.svg_style import GEOMETRY, Declared, Inherited, declared
+from personalize.design.svg_values import Viewport, length, view_box
+from personalize.design.svg_walk import Tree, element_map
+from personalize.design.svg_xml import SVG, XML, drop, href, local, picture_fault
+from personalize.geometry.affine import IDENTITY, Affine
+
+NAMES: Any = {None: SVG}
+"""Namespaces of what we write (the stubs of lxml know no default namespace)."""
+MARK = "data-at"
+"""Attribute that carries an element's place in the source while we work on the copy."""
+_TEXT = frozenset({"text", "tspan", "textPath"})
+_KEPT = _TEXT | {
+    *("svg", "g", "defs", "symbol", "use", "switch", "image", "a"),
+    *("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"),
+    *("linearGradient", "radialGradient", "stop", "pattern"),
+    *("clipPath", "mask", "marker", "filter"),
+    *("feBlend", "feColorMatrix", "feComponentTransfer", "feComposite"),
+    *("feConvolveMatrix", "feDiffuseLighting", "feDisplacementMap", "feDistantLight"),
+    *("feDropShadow", "feFlood", "feFuncA", "feFuncB", "feFuncG", "feFuncR"),
+    *("feGaussianBlur", "feImage", "feMerge", "feMergeNode", "feMorphology"),
+    *("feOffset", "fePointLight", "feSpecularLighting", "feSpotLight", "feTile"),
+    "feTurbulence",
+}
+"""Elements of SVG 2 and Filter Effects 1 that paint, place or are painted with."""
+_LISTS = frozenset({"text", "tspan"})
+"""Their x and y are lists of the attribute alone, no properties (SVG 2 section 11.2)."""
+_PLACED = frozenset({"transform", "transform-origin", "transform-box"})
+_UNTOUCHED = frozenset({"id", "d", "points"})
+_OF_ROOT = frozenset(
+    {"x", "y", "width", "height", "viewBox", "preserveAspectRatio", "overflow", "id"}
+)
+"""What the page's own svg element says of its size; the new root says it instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Above:
+    """What holds where an element is copied to."""
+
+    style: Inherited
+    viewport: Viewport
+
+
+def clean_copy(tree: Tree, viewport: Viewport) -> etree._Element:
+    """Copy a drawing without what is active, foreign or outside.
+
+    Parameters
+    ----------
+    tree
+        The drawing as read.
+    viewport
+        Of the root, in its user units.
+
+    Returns
+    -------
+    etree._Element
+        An ``svg`` element in the root's user units that clips nothing, with each
+        element's place in the source as the attribute `MARK`. The root's own transform
+        is left out.
+    """
+    size = {"width": repr(viewport.width), "height": repr(viewport.height)}
+    box = f"0 0 {viewport.width!r} {viewport.height!r}"
+    root = etree.Element(f"{{{SVG}}}svg", nsmap=NAMES)
+    root.set(MARK, "0")
+    above = _Above(Inherited(), viewport)
+    inside = _dress(tree, 0, root, above)
+    drop(root, *_OF_ROOT)
+    for name, value in {**size, "viewBox": box, "overflow": "visible"}.items():
+        root.set(name, value)
+    for child in tree.elements[0]:
+        _copy(tree, child, root, inside)
+    return root
+
+
+def _copy(tree: Tree, source: etree._Element, into: etree._Element, above: _Above) -> None:
+    """Copy one element and what is below it, at most `svg_xml.MAX_DEPTH` deep."""
+    if not isinstance(source.tag, str) or local(source) not in _KEPT:
+        if source.tail and local(into) in _TEXT:
+            _append_text(into, source.tail)
+        return
+    tag = local(source)
+    if tag == "a":  # a link goes nowhere on paper; what is in it is drawn
+        tag = "tspan" if local(into) in _TEXT else "g"
+    at = tree.place[source]
+    placed = _matrix(tree, at, above)
+    if placed is not None:
+        element = etree.SubElement(into, f"{{{SVG}}}{tag}")
+        element.set(MARK, str(at))
+        inside = _dress(tree, at, element, above)
+        if placed != IDENTITY:
+            element.set("transform", matrix_text(placed))
+        if tag in _TEXT:
+            element.text = source.text
+        for child in source:
+            _copy(tree, child, element, inside)
+    if source.tail and local(into) in _TEXT:
+        _append_text(into, source.tail)
+
+
+def _append_text(parent: etree._Element, text: str) -> None:
+    if len(parent):
+        parent[-1].tail = (parent[-1].tail or "") + text
+    else:
+        parent.text = (parent.text or "") + text
+
+
+def _matrix(tree: Tree, at: int, above: _Above) -> Affine | None:
+    """Give an element's transform as the shapes have it; None when nothing can be drawn.
+
+    Written as a matrix, so that units, origins and CSS transforms mean the same to the
+    renderer as to the die lines.
+    """
+    element = tree.elements[at]
+    own = declared(element, tree.css[at])
+    font = above.style.child(own).font_px
+    return element_map(local(element), own, element, replace(above.viewport, font_px=font))
+
+
+def matrix_text(by: Affine) -> str:
+    """Write a map as an SVG transform, every digit kept."""
+    return "matrix(" + " ".join(repr(v + 0.0) for v in by.tuple) + ")"
+
+
+def _dress(tree: Tree, at: int, out: etree._Element, above: _Above) -> _Above:
+    """Give the copy its attributes and settled CSS; return what holds below it."""
+    source, css = tree.elements[at], tree.css[at]
+    own = declared(source, css)
+    style = above.style.child(own)
+    viewport = replace(above.viewport, font_px=style.font_px)
+    tag = local(source)
+    _copy_attributes(tree, source, out)
+    _write_css(tag, css, out)
+    _copy_link(source, out)
+    if tag == "use":
+        for name in ("x", "y"):  # as numbers, since a copy may come to stand elsewhere
+            one = length(own.get(name))
+            value = None if one is None else viewport.px(one, name)
+            drop(out, name)
+            if value:
+                out.set(name, repr(value))
+    if tag in ("svg", "symbol") and at:
+        box = view_box(source.get("viewBox"))
+        if box is not None:
+            viewport = Viewport(box[2], box[3], style.font_px)
+    return _Above(style, viewport)
+
+
+def _copy_attributes(tree: Tree, source: etree._Element, out: etree._Element) -> None:
+    for key, raw in source.attrib.items():
+        name, value = str(key), str(raw)
+        if name == f"{{{XML}}}space":
+            out.set(name, value)
+        if name.startswith("{") or name.lower().startswith(("on", "data-")):
+            continue
+        if name in _PLACED or name in ("style", "class", "href", "src"):
+            continue
+        if name == "id" and tree.by_id.get(value) != tree.place[source]:
+            continue  # of two elements with one id the first counts
+        safe = value if name in _UNTOUCHED else safe_value(value)
+        if safe is not None:
+            out.set(name, safe)
+
+
+def _write_css(tag: str, css: Declared, out: etree._Element) -> None:
+    """Write what CSS says: geometry as attributes (renderers read it there alone)."""
+    words: list[str] = []
+    for prop, value in css.items():
+        safe = safe_value(value)
+        if prop in _PLACED or safe is None:
+            continue
+        if prop not in GEOMETRY:
+            words.append(f"{prop}:{safe}")
+        elif tag not in _LISTS:
+            if safe.lower() == "auto":
+                drop(out, prop)
+            else:
+                out.set(prop, safe)
+    if words:
+        out.set("style", ";".join(words))
+
+
+def _copy_link(source: etree._Element, out: etree._Element) -> None:
+    """Keep a link to the inside, and a picture that is itself in the file."""
+    link = href(source)
+    if link is None or local(source) in ("a", "script"):
+        return
+    inside = link.startswith("#") and len(link) > 1
+    if inside or (local(source) in ("image", "feImage") and picture_fault(link) is None):
+        out.set("href", link)
+
+
+_REACHING = frozenset({"url", "src", "image", "image-set", "-webkit-image-set"})
+_SUSPECT = ("url", "src", "image", "\\", "var(", "javascript")
+
+
+def safe_value(text: str) -> str | None:
+    """Give a CSS value that names nothing outside the drawing; None for one that does.
+
+    >>> safe_value("url('#sky') red"), safe_value("url(https://example.org/a.png)")
+    ('url(#sky) red', None)
+    """
+    lower = text.lower()
+    if not any(word in lower for word in _SUSPECT):
+        return text
+    if "var(" in lower or "javascript:" in lower:
+        return None
+    try:
+        tokens = tinycss2.parse_component_value_list(text, skip_comments=True)
+    except RecursionError:
+        return None
+    written = [_written(token) for token in tokens]
+    return None if None in written else "".join(str(one) for one in written).strip()
+
+
+def _written(token: Any) -> str | None:
+    """Write one token again, links in the plainest form; None for what is not safe."""
+    if token.type == "error":
+        return None
+    if token.type == "url":
+        return _link(token.value)
+    if token.type == "function":
+        if token.lower_name in ("url", "src"):
+            inner = [one for one in token.arguments if one.type != "whitespace"]
+            return _link(inner[0].value) if [t.type for t in inner] == ["string"] else None
+        if token.lower_name in _REACHING:
+            return None
+        if any(_written(one) is None for one in token.arguments):
+            return None
+    elif token.type.endswith("block") and any(_written(t) is None for t in token.content):
+        return None
+    return str(token.serialize())
+
+
+def _link(target: str) -> str | None:
+    plain = target.strip()
+    if not plain.startswith("#") or set(plain) & set(" \"'()\\"):
+        return None
+    return f"url({plain})"

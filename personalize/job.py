@@ -1,0 +1,196 @@
+"""A job: the messages of a table set in a design, with a size for every text.
+
+The first of two passes over the batch. It keeps numbers and words only; glyphs are set
+again, one piece at a time, when files are written (`Job.composed`).
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+from personalize.checks.findings import message_findings, size_findings
+from personalize.design.design import Design
+from personalize.errors import InputError, Problem
+from personalize.finding import Finding, faulty_rows
+from personalize.messages.message import messages_of
+from personalize.messages.pattern import missing_headings
+from personalize.messages.table import Message, Source, Table
+from personalize.type.compose import (
+    ComposedText,
+    Survey,
+    Typesetter,
+    is_numbered,
+    texts_of,
+)
+from personalize.type.sizes import Sizes, Wanted, give_sizes
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """Pieces that say the same: all copies of a message, or one where they are numbered."""
+
+    message: Message
+    copies: tuple[int, ...]
+    """Which copies of the message, from 1."""
+    first: int
+    """Number of the first of them in the whole batch, from 1."""
+    surveys: tuple[Survey, ...]
+
+
+@dataclass(frozen=True)
+class Job:
+    """Messages set in a design: ready to be looked at, or to be put on sheets."""
+
+    source: Source
+    design: Design
+    messages: tuple[Message, ...]
+    units: tuple[Unit, ...]
+    sizes: Mapping[tuple[int, int, str], float]
+    """Size in points by row, first copy and panel."""
+    findings: tuple[Finding, ...]
+    total: int
+    """Pieces in the whole batch."""
+    typesetter: Typesetter = field(repr=False)
+
+    @property
+    def faulty(self) -> frozenset[int]:
+        """Rows that an error stands against."""
+        return faulty_rows(self.findings)
+
+    def composed(self, unit: Unit) -> tuple[ComposedText, ...]:
+        """Set the texts of a unit at their sizes."""
+        return tuple(
+            self.typesetter.compose(
+                survey, self.sizes[unit.message.row, unit.copies[0], survey.panel]
+            )
+            for survey in unit.surveys
+        )
+
+
+def prepare(table: Table, design: Design) -> Job:
+    """Read a batch and give every text its size.
+
+    Raises InputError when the table lacks a column that the design asks for, or a count
+    of copies cannot be read.
+    """
+    messages = _messages(table, design)
+    typesetter = Typesetter(design)
+    units, total = _units(messages, design, typesetter)
+    findings = list(
+        _unique(
+            finding
+            for unit in units
+            for finding in message_findings(design, unit.message, unit.surveys)
+        )
+    )
+    sizes: dict[tuple[int, int, str], float] = {}
+    for group in design.facing_groups:
+        names = [panel.name for panel in group]
+        given, told_sizes = _group_sizes(units, names, group[0].style.sizes)
+        sizes |= given
+        findings += told_sizes
+    return Job(
+        table.source, design, messages, units, sizes, tuple(findings), total, typesetter
+    )
+
+
+def _messages(table: Table, design: Design) -> tuple[Message, ...]:
+    problems: list[Problem] = []
+    messages: tuple[Message, ...] = ()
+    try:
+        messages = messages_of(table)
+    except InputError as error:
+        problems += error.problems
+    reserved = {"copies", "version"}
+    headings = {h for h in table.headings if h} | reserved
+    for panel in design.panels:
+        if panel.optional:
+            continue
+        for name in missing_headings(panel.pattern, headings):
+            near = get_close_matches(name, table.headings, 1, 0.6)
+            hint = f"Did you mean {near[0]!r}? " if near else ""
+            problems.append(
+                Problem(
+                    table.source.file,
+                    f"there is no column headed {name!r}, which panel {panel.name!r} of"
+                    f" {design.name} asks for.",
+                    f"{hint}The headings are {', '.join(table.headings)}.",
+                )
+            )
+    if problems:
+        raise InputError(problems)
+    if not any(message.copies for message in messages):
+        raise InputError(
+            Problem(
+                table.source.file,
+                "every row has 0 copies, so there is nothing to make.",
+                "Give at least one row a copy.",
+            )
+        )
+    return messages
+
+
+def _units(
+    messages: Sequence[Message], design: Design, typesetter: Typesetter
+) -> tuple[tuple[Unit, ...], int]:
+    """Survey all texts; the same words on the same panel are looked at once."""
+    total = sum(message.copies for message in messages)
+    numbered = is_numbered(design)
+    known: dict[tuple[str, str], Survey] = {}
+    units = []
+    number = 1
+    for message in messages:
+        copies = tuple(range(1, message.copies + 1))
+        for group in ((c,) for c in copies) if numbered else (copies,) if copies else ():
+            surveys = []
+            for name, text in texts_of(design, message, number, total).items():
+                if (name, text) not in known:
+                    (known[name, text],) = typesetter.survey({name: text})
+                surveys.append(known[name, text])
+            units.append(Unit(message, group, number, tuple(surveys)))
+            number += len(group)
+    return tuple(units), total
+
+
+def _group_sizes(
+    units: Sequence[Unit], names: Sequence[str], rule: str
+) -> tuple[dict[tuple[int, int, str], float], list[Finding]]:
+    """Give sizes to the texts of panels that share one size on each piece."""
+    keys, wanted = [], []
+    for unit in units:
+        mine = [survey for survey in unit.surveys if survey.panel in names]
+        if mine:
+            keys.append((unit, [survey.panel for survey in mine]))
+            wanted.append(
+                Wanted(
+                    unit.message.row,
+                    min(survey.level_pt for survey in mine),
+                    max(survey.floor_pt for survey in mine),
+                )
+            )
+    given: Sizes = give_sizes(rule, wanted)
+    sizes = {
+        (unit.message.row, unit.copies[0], panel): size
+        for (unit, panels), size in zip(keys, given.sizes_pt, strict=True)
+        for panel in panels
+    }
+    apart = [
+        (one.row, size)
+        for one, size in zip(wanted, given.sizes_pt, strict=True)
+        if one.fits
+    ]
+    fitting = Sizes(
+        tuple(size for _, size in apart), given.steps_pt, given.held_by, given.without_pt
+    )
+    rows = [row for row, _ in apart]
+    return sizes, list(_unique(size_findings(names, rows, fitting, rule)))
+
+
+def _unique(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Drop what was told before of another copy of the same message."""
+    seen = set()
+    for finding in findings:
+        key = (finding.rule, finding.row, finding.panel, finding.says)
+        if key not in seen:
+            seen.add(key)
+            yield finding

@@ -1,0 +1,76 @@
+"""Write cut.svg: die lines only, in mm, curves kept. Takes `DieLine` and nothing else."""
+
+from collections.abc import Iterable
+from xml.sax.saxutils import quoteattr
+
+from personalize.design.design import LineKind
+from personalize.geometry.affine import FLIP_Y, Affine, Point, translation
+from personalize.geometry.path import Contour, Cubic, Line
+from personalize.sheet.fill import CutLayout
+from personalize.sheet.ink import DieLine
+from personalize.units import number
+
+DASHES = {
+    LineKind.CREASING: "3 1.5",
+    LineKind.PERFORATING: "1 1",
+    LineKind.PARTIAL_CUTTING: "6 1 1 1",
+    LineKind.GLUING: "0.5 1",
+}
+"""Kinds are told apart by pattern and word, as in carton drawings; never by colour."""
+ORDER = (
+    LineKind.GLUING,
+    LineKind.CREASING,
+    LineKind.PARTIAL_CUTTING,
+    LineKind.PERFORATING,
+    LineKind.CUTTING,
+)
+"""The piece must still hang in its sheet while it is creased."""
+
+
+def cut_svg(layout: CutLayout) -> str:
+    """Write the die lines of a sheet as an SVG document, a group for each kind."""
+    width, height = layout.paper.width_mm, layout.paper.height_mm
+    to_page = translation(0, height) @ FLIP_Y
+    out = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width)}mm"'
+        f' height="{number(height)}mm" viewBox="0 0 {number(width)} {number(height)}">',
+    ]
+    for kind in ORDER:
+        lines = [line for line in layout.lines if line.kind is kind]
+        if lines:
+            out += [*_group(kind, lines, to_page)]
+    out.append("</svg>\n")
+    return "\n".join(out)
+
+
+def _group(kind: LineKind, lines: Iterable[DieLine], to_page: Affine) -> Iterable[str]:
+    dashes = DASHES.get(kind)
+    pattern = f' stroke-dasharray="{dashes}"' if dashes else ""
+    name = quoteattr(kind.value)
+    yield f'<g id={name} fill="none" stroke="#000" stroke-width="0.1"{pattern}>'
+    for line in lines:
+        yield f'<path d="{path_data(line.contour.transformed(to_page))}"/>'
+    yield "</g>"
+
+
+def path_data(contour: Contour) -> str:
+    """Write a contour, its y axis pointing down, as SVG path data."""
+    out = [f"M{_point(contour.start)}"]
+    for segment in contour.segments:
+        if isinstance(segment, Line):
+            out.append(f"L{_point(segment.end)}")
+        elif isinstance(segment, Cubic):
+            out.append(f"C{' '.join(map(_point, (segment.c1, segment.c2, segment.end)))}")
+        else:
+            radii = f"{number(segment.rx, 5)} {number(segment.ry, 5)}"
+            flags = f"{int(segment.large)} {int(segment.sweep)}"
+            turn = number(segment.turn_deg, 5)
+            out.append(f"A{radii} {turn} {flags} {_point(segment.end)}")
+    if contour.closed:
+        out.append("Z")
+    return "".join(out)
+
+
+def _point(point: Point) -> str:
+    return f"{number(point[0], 5)} {number(point[1], 5)}"

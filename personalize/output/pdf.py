@@ -1,0 +1,160 @@
+"""Write print.pdf: artwork, text, register marks, rules and slug, sheet by sheet.
+
+Decides nothing: every place, size and colour comes in. The artwork is stored once and
+drawn as a shared form; texts are real text. Each piece and each of its texts stands in
+marked content of our own, from which `personalize.checks.kept` reads them back:
+
+    /PersonalizePiece <</Row 5 /Copy 1>> BDC          (no Row: a spare)
+      /PersonalizeText <</Panel <FEFF...> /Text <FEFF...>>> BDC ... EMC
+    EMC
+"""
+
+import io
+from collections.abc import Sequence
+from pathlib import Path
+
+import pikepdf
+from pikepdf import Array, Dictionary, Name, Stream
+
+from personalize.design.artwork import compile_artwork
+from personalize.design.design import Artwork
+from personalize.fold.piece import Piece
+from personalize.geometry.affine import Affine
+from personalize.geometry.zone import Region
+from personalize.output.pdf_content import (
+    TO_PT,
+    Part,
+    colour,
+    encoded,
+    line_of_text,
+    marked,
+    matrix,
+    path,
+    polygon,
+    text_string,
+)
+from personalize.output.pdf_fonts import FontBook
+from personalize.sheet.fill import Sheet
+from personalize.sheet.ink import MARK_LINE_MM, Ink, InkStroke, RegisterMark
+from personalize.sheet.paper import Paper
+from personalize.units import PT_PER_MM, number
+
+PIECE_TAG, TEXT_TAG = "PersonalizePiece", "PersonalizeText"
+_ARTWORK = "Artwork"
+
+
+class PrintPdf:
+    """A document under way; pages go in one by one, `save` finishes it."""
+
+    def __init__(self, title: str, artwork: Artwork, printed: Region) -> None:
+        """Begin a document.
+
+        Parameters
+        ----------
+        title
+            Name of the job: no guest's name.
+        artwork
+            Picture of the design.
+        printed
+            How far it is printed, in piece mm: the outline with its effective bleed.
+        """
+        self._pdf = pikepdf.new()
+        self._book = FontBook()
+        self._pages: list[tuple[Paper, list[Part]]] = []
+        self._form = _artwork_form(self._pdf, artwork, printed)
+        self._pdf.Root.ViewerPreferences = Dictionary(PrintScaling=Name("/None"))
+        self._pdf.docinfo["/Title"] = title
+        self._pdf.docinfo["/Creator"] = "personalize"
+
+    def add_sheet(self, sheet: Sheet) -> None:
+        """Write one sheet."""
+        parts: list[Part] = []
+        for placed in sheet.placed:
+            parts += self._piece(placed.piece, placed.at)
+        parts += self._ink(sheet.furniture)
+        for mark in sheet.marks:
+            parts += _mark(mark)
+        self._pages.append((sheet.paper, parts))
+
+    def add_page(self, paper: Paper, ink: Sequence[Ink]) -> None:
+        """Write a page without pieces."""
+        self._pages.append((paper, self._ink(ink)))
+
+    def _piece(self, piece: Piece, at: Affine) -> list[Part]:
+        parts: list[Part] = [f"q {matrix(_in_pt(at))} cm /{_ARTWORK} Do Q"]
+        for text in piece.texts:
+            shown: list[Part] = [colour(text.colour)]
+            for line in text.lines:
+                place = TO_PT @ at @ text.line_to_piece(line)
+                shown += line_of_text(self._book, line.shaped, place)
+            properties = f"/Panel {text_string(text.panel)} /Text {text_string(text.text)}"
+            parts += marked(TEXT_TAG, properties, shown)
+        row = "" if piece.row is None else f"/Row {piece.row} "
+        return marked(PIECE_TAG, f"{row}/Copy {piece.copy}", parts)
+
+    def _ink(self, ink: Sequence[Ink]) -> list[Part]:
+        parts: list[Part] = []
+        for item in ink:
+            if isinstance(item, InkStroke):
+                parts.append(colour(item.colour, stroke=True))
+                parts.append(f"{number(item.width_mm * PT_PER_MM)} w")
+                parts.append(f"{path(item.contour, TO_PT)} S")
+            else:
+                parts.append(colour(item.colour))
+                parts += line_of_text(self._book, item.line, TO_PT @ item.place)
+        return parts
+
+    def save(self, to: Path) -> None:
+        """Embed the fonts and write the file; the same input gives the same bytes."""
+        fonts, codes = self._book.embed(self._pdf)
+        resources = self._pdf.make_indirect(
+            Dictionary(Font=fonts, XObject=Dictionary({f"/{_ARTWORK}": self._form}))
+        )
+        for paper, parts in self._pages:
+            page = Dictionary(
+                Type=Name.Page,
+                MediaBox=Array([0, 0, *_size(paper.width_mm, paper.height_mm)]),
+                Resources=resources,
+                Contents=Stream(self._pdf, encoded(parts, codes)),
+            )
+            self._pdf.pages.append(pikepdf.Page(page))
+        self._pdf.save(to, deterministic_id=True, compress_streams=True)
+
+
+def _in_pt(by: Affine) -> Affine:
+    """Give a map between mm frames as one between pt frames."""
+    return Affine(by.a, by.b, by.c, by.d, by.e * PT_PER_MM, by.f * PT_PER_MM)
+
+
+def _size(width_mm: float, height_mm: float) -> list[pikepdf.Object]:
+    return [
+        pikepdf.Object.parse(number(v * PT_PER_MM).encode()) for v in (width_mm, height_mm)
+    ]
+
+
+def _mark(mark: RegisterMark) -> list[Part]:
+    lines = "\n".join(path(contour, TO_PT) for contour in mark.contours())
+    return [f"0 G {number(MARK_LINE_MM * PT_PER_MM)} w", f"{lines} S"]
+
+
+def _artwork_form(pdf: pikepdf.Pdf, artwork: Artwork, printed: Region) -> pikepdf.Object:
+    """Store the artwork once, in the frame of the piece (pt), clipped to what is printed."""
+    x0, y0, x1, y1 = artwork.box_mm
+    with pikepdf.open(io.BytesIO(compile_artwork(artwork.svg, x1 - x0, y1 - y0))) as source:
+        inner = pdf.copy_foreign(source.pages[0].as_form_xobject())
+    corner = (x0 * PT_PER_MM, y0 * PT_PER_MM)
+    content = (
+        f"q\n{polygon(printed, TO_PT)}\nW n\n"
+        f"1 0 0 1 {number(corner[0])} {number(corner[1])} cm /Picture Do\nQ"
+    )
+    box = [corner[0], corner[1], x1 * PT_PER_MM, y1 * PT_PER_MM]
+    return pdf.make_indirect(
+        Stream(
+            pdf,
+            content.encode("ascii"),
+            Type=Name.XObject,
+            Subtype=Name.Form,
+            BBox=Array([pikepdf.Object.parse(number(v).encode()) for v in box]),
+            Resources=Dictionary(XObject=Dictionary(Picture=inner)),
+        )
+    )

@@ -1,0 +1,154 @@
+"""What stands in the content of a PDF page: numbers, paths, text and marked content.
+
+Operators are those of ISO 32000-1, annex A. Content is a list of parts: strings, and
+runs of glyphs whose codes are filled in once the fonts are known.
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from personalize.design.design import Colour
+from personalize.geometry.affine import Affine, Point, scaling
+from personalize.geometry.path import Contour, Cubic, Line, arc_cubics
+from personalize.geometry.zone import Region
+from personalize.output.pdf_fonts import FontBook, utf16, written_width
+from personalize.type.shape import GlyphRun, ShapedLine
+from personalize.units import PT_PER_MM, number
+
+TO_PT = scaling(PT_PER_MM)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Glyphs of one font in a row; `moves` are 1/1000 em before each, to the left."""
+
+    resource: str
+    ids: tuple[int, ...]
+    moves: tuple[float, ...]
+
+
+Part = str | Shown
+
+
+def encoded(parts: Iterable[Part], codes: Mapping[str, Mapping[int, int]]) -> bytes:
+    """Write the content of a page, with the codes of each font by glyph id."""
+    return "\n".join(
+        part if isinstance(part, str) else _shown(part, codes[part.resource])
+        for part in parts
+    ).encode("ascii")
+
+
+def _shown(shown: Shown, codes: Mapping[int, int]) -> str:
+    out, hexes = [], ""
+    for gid, move in zip(shown.ids, shown.moves, strict=True):
+        if move:
+            out += ([f"<{hexes}>"] if hexes else []) + [number(move)]
+            hexes = ""
+        hexes += f"{codes[gid]:04X}"
+    return f"[{' '.join([*out, f'<{hexes}>'])}] TJ"
+
+
+def matrix(by: Affine) -> str:
+    """Six numbers of a map, as cm and Tm take them."""
+    linear = " ".join(number(v, 6) for v in by.tuple[:4])
+    return f"{linear} {number(by.e)} {number(by.f)}"
+
+
+def colour(ink: Colour, *, stroke: bool = False) -> str:
+    """Set the colour of fills or strokes; greys in DeviceGray, so that black stays black."""
+    levels = (ink.red, ink.green, ink.blue)
+    if ink.red == ink.green == ink.blue:
+        return f"{number(ink.red)} {'G' if stroke else 'g'}"
+    return f"{' '.join(number(v) for v in levels)} {'RG' if stroke else 'rg'}"
+
+
+def path(contour: Contour, to_pt: Affine) -> str:
+    """Draw a contour's path; arcs as cubics within 1e-4 of their radius."""
+    out = [f"{_point(to_pt(contour.start))} m"]
+    at = contour.start
+    for segment in contour.segments:
+        pieces = (segment,) if isinstance(segment, Line | Cubic) else arc_cubics(at, segment)
+        for piece in pieces:
+            if isinstance(piece, Line):
+                out.append(f"{_point(to_pt(piece.end))} l")
+            else:
+                points = (piece.c1, piece.c2, piece.end)
+                out.append(f"{' '.join(_point(to_pt(p)) for p in points)} c")
+        at = segment.end
+    if contour.closed:
+        out.append("h")
+    return "\n".join(out)
+
+
+def polygon(region: Region, to_pt: Affine) -> str:
+    """Draw the rings of a region as closed paths."""
+    out = []
+    for ring in region.rings():
+        first, *rest = (_point((x, y)) for x, y in to_pt.many(ring).tolist())
+        out.append(f"{first} m")
+        out += [f"{point} l" for point in rest]
+        out.append("h")
+    return "\n".join(out)
+
+
+def _point(point: Point) -> str:
+    return f"{number(point[0])} {number(point[1])}"
+
+
+def marked(tag: str, properties: str, parts: Sequence[Part]) -> list[Part]:
+    """Wrap parts in marked content (ISO 32000-1, 14.6)."""
+    return [f"/{tag} <<{properties}>> BDC", *parts, "EMC"]
+
+
+def text_string(text: str) -> str:
+    """A text string object in UTF-16 (ISO 32000-1, 7.9.2.2)."""
+    return f"<FEFF{utf16(text)}>"
+
+
+def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Part]:
+    """Show a line of glyphs.
+
+    ActualText is added to a left-to-right line that ToUnicode cannot give back, if it
+    has no character above U+FFFF: pdfium drops those, and right-to-left lines come out
+    reversed with ActualText and right without (measured).
+    """
+    out: list[Part] = ["BT"]
+    given, rtl, at = "", False, None
+    size = math.hypot(em_to_pt.a, em_to_pt.b)
+    for run in line.runs:
+        resource, text = book.note(run)
+        given, rtl = given + text, rtl or run.rtl
+        if run.ids:
+            at, parts = _run(resource, run, em_to_pt, size)
+            out += parts
+    out.append("ET")
+    if at is not None and not rtl and given != line.text and max(line.text) <= "\uffff":
+        return marked("Span", f"/ActualText {text_string(line.text)}", out)
+    return out
+
+
+def _run(
+    resource: str, run: GlyphRun, em_to_pt: Affine, size: float
+) -> tuple[float, list[Part]]:
+    """Place a run by its first glyph, then move by what kerning adds to the widths."""
+    start = run.xs[0]
+    at = em_to_pt @ Affine(1 / size, 0, 0, 1 / size, start, 0)
+    out: list[Part] = [f"/{resource} {number(size)} Tf", f"{matrix(at)} Tm"]
+    pen, rise = start, 0.0
+    ids: list[int] = []
+    moves: list[float] = []
+    for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
+        if y != rise:
+            if ids:
+                out.append(Shown(resource, tuple(ids), tuple(moves)))
+            ids, moves, rise = [], [], y
+            out.append(f"{number(y * size)} Ts")
+        move = round((pen - x) * 1000, 4)
+        ids.append(gid)
+        moves.append(move)
+        pen += (written_width(run.font.face.advance(gid)) - move) / 1000
+    out.append(Shown(resource, tuple(ids), tuple(moves)))
+    if rise:
+        out.append("0 Ts")
+    return pen, out

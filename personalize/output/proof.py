@@ -1,0 +1,287 @@
+"""Write proof.html: every piece as it will be printed, flat and as folded.
+
+One self-contained page: no script, no network, the artwork once. Letters are drawn from
+the same glyphs, places and sizes that go to print. Lines are told apart by pattern and
+word: outline solid, crease dashed, safe zone dotted.
+"""
+
+import base64
+import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from html import escape
+from importlib.resources import files
+
+from fontTools.pens.svgPathPen import SVGPathPen
+
+from personalize.design.artwork import render_artwork
+from personalize.design.design import Design
+from personalize.finding import Finding, Severity
+from personalize.fold.across import Face, faces_of
+from personalize.fonts.catalogue import Font
+from personalize.geometry.affine import Affine
+from personalize.geometry.zone import Region, grown
+from personalize.messages.table import Source
+from personalize.output.cut_svg import path_data
+from personalize.sheet.paper import Paper
+from personalize.type.compose import ComposedText
+from personalize.units import number
+
+PX_PER_MM = 8.0
+"""Resolution of the artwork on the page: about 200 px per inch, sharp when printed."""
+_EDGE_MM = 2.0
+"""Room round each picture."""
+_WORDS = {Severity.ERROR: "Must be mended", Severity.WARNING: "Look at this"}
+_WORDS |= {Severity.NOTE: "Good to know"}
+_SHOWN_ROWS = 12
+"""Findings of one rule that are listed one by one before the rest is folded away."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Card:
+    """One piece on the page."""
+
+    row: int
+    weight: int
+    html: str
+
+
+class ProofPage:
+    """A proof under way; pieces go in one by one."""
+
+    def __init__(
+        self, design: Design, source: Source, findings: Sequence[Finding]
+    ) -> None:
+        self._design, self._source, self._findings = design, source, findings
+        self._faces = faces_of(design)
+        self._glyphs: dict[tuple[Font, int], str] = {}
+        self._cards: list[_Card] = []
+        self._by_row: dict[int, list[Finding]] = {}
+        for finding in findings:
+            if finding.row is not None:
+                self._by_row.setdefault(finding.row, []).append(finding)
+
+    def add(
+        self, row: int, copies: Sequence[int], texts: Sequence[ComposedText]
+    ) -> None:
+        """Show a piece and say how many copies of it there are."""
+        key = f"t{len(self._cards)}"
+        drawn = {text.panel: self._text(text) for text in texts}
+        groups = "".join(
+            f'<g id="{key}-{i}">{drawn[panel.name]}</g>'
+            for i, panel in enumerate(self._design.panels)
+            if panel.name in drawn
+        )
+        flat = _picture(_view(self._design.artwork.box_mm), f'<use href="#flat"/>{groups}')
+        faces = "".join(self._face(i, face, key, drawn) for i, face in enumerate(self._faces))
+        found = self._by_row.get(row, [])
+        weight = min((list(Severity).index(f.severity) for f in found), default=3)
+        worst = f" {found[0].severity}" if found else ""
+        notes = "".join(_finding_item(finding, with_row=False) for finding in found)
+        many = f"{len(copies)} copies" if len(copies) > 1 else "1 piece"
+        said = " / ".join(dict.fromkeys(text.text for text in texts)) or "no words"
+        sizes = "; ".join(_size_words(text) for text in texts)
+        self._cards.append(
+            _Card(
+                row,
+                weight,
+                f'<article class="piece{worst}" id="row-{row}">'
+                f'<h3>Row {row} <bdi>{escape(said)}</bdi><small>{many}</small></h3>'
+                f'<div class="views"><figure>{flat}<figcaption>flat</figcaption></figure>'
+                f"{faces}</div>"
+                f'<p class="sizes">{escape(sizes)}</p>'
+                + (f"<ul>{notes}</ul>" if notes else "")
+                + "</article>\n",
+            )
+        )
+
+    def _face(self, i: int, face: Face, key: str, drawn: dict[str, str]) -> str:
+        """Show a face of the folded piece as the eye will see it."""
+        words = ""
+        if face.panel.name in drawn:
+            index = self._design.panels.index(face.panel)
+            matrix = _matrix(face.to_view)
+            words = f'<use href="#{key}-{index}" transform="{matrix}"/>'
+        picture = _picture(_view(face.region.box), f'<use href="#face-{i}"/>{words}')
+        label = f"folded, {face.panel.name}" if len(self._faces) > 1 else "cut out"
+        return f"<figure>{picture}<figcaption>{escape(label)}</figcaption></figure>"
+
+    def _text(self, text: ComposedText) -> str:
+        """Draw the glyphs of a text in the flat piece."""
+        out = []
+        for line in text.lines:
+            place = text.line_to_piece(line)
+            for run in line.shaped.runs:
+                upem = run.font.face.upem
+                onto = place @ Affine(1 / upem, 0, 0, 1 / upem, 0, 0)
+                uses = "".join(
+                    f'<use href="#{self._glyph(run.font, gid)}" x="{x * upem:.0f}"'
+                    + (f' y="{y * upem:.0f}"' if y else "")
+                    + "/>"
+                    for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
+                    if run.font.face.ink(gid) is not None
+                )
+                out.append(f'<g transform="{_matrix(onto)}">{uses}</g>')
+        return f'<g fill="{text.colour.css}">{"".join(out)}</g>'
+
+    def _glyph(self, font: Font, gid: int) -> str:
+        """Name a glyph's outline, which is drawn once for the whole page."""
+        key = (font, gid)
+        if key not in self._glyphs:
+            self._glyphs[key] = f"g{len(self._glyphs)}"
+        return self._glyphs[key]
+
+    def html(self, pieces: int, sheets: int, paper: Paper) -> str:
+        """Give the whole page."""
+        style = files("personalize.output").joinpath("proof.css").read_text("utf-8")
+        digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+        cards = sorted(self._cards, key=lambda card: (card.weight, card.row))
+        name = escape(self._design.name)
+        policy = f"default-src 'none'; img-src data:; style-src 'sha256-{digest}'"
+        return (
+            '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+            f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
+            '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+            f"<title>Proof: {name}</title>\n<style>{style}</style>\n</head>\n<body>\n"
+            f"{self._definitions()}\n"
+            f"<header><h1>{name}</h1>{self._summary(pieces, sheets, paper)}</header>\n"
+            f"<main>\n{self._problems()}\n"
+            '<section class="pieces"><h2>Every piece</h2>\n'
+            f"{_LEGEND}\n{''.join(card.html for card in cards)}</section>\n"
+            "</main>\n</body>\n</html>\n"
+        )
+
+    def _summary(self, pieces: int, sheets: int, paper: Paper) -> str:
+        count = {s: sum(f.severity is s for f in self._findings) for s in Severity}
+        facts = [
+            (f"{pieces}", "piece" if pieces == 1 else "pieces"),
+            (f"{sheets}", f"sheet{'s' * (sheets != 1)} of {paper.name}")
+            if sheets
+            else ("no", "sheets written yet"),
+            (f"{count[Severity.ERROR]}", "to mend"),
+            (f"{count[Severity.WARNING]}", "to look at"),
+        ]
+        tiles = "".join(f"<li><b>{n}</b> {escape(words)}</li>" for n, words in facts)
+        return (
+            f'<p class="source">from <bdi>{escape(self._source.file)}</bdi></p>'
+            f'<ul class="facts">{tiles}</ul>'
+        )
+
+    def _problems(self) -> str:
+        """List the findings, worst first; what concerns no row by itself comes first."""
+        if not self._findings:
+            return '<section class="found"><h2>Nothing to mend</h2></section>'
+        parts = []
+        for severity in Severity:
+            found = [f for f in self._findings if f.severity is severity]
+            if not found:
+                continue
+            items = [_finding_item(finding, with_row=True) for finding in found]
+            shown, rest = items[:_SHOWN_ROWS], items[_SHOWN_ROWS:]
+            body = f"<ul>{''.join(shown)}</ul>"
+            if rest:
+                body += (
+                    f"<details><summary>{len(rest)} more</summary>"
+                    f"<ul>{''.join(rest)}</ul></details>"
+                )
+            heading = f"{_WORDS[severity]} ({len(found)})"
+            if severity is Severity.NOTE:
+                body = f"<details><summary>{heading}</summary>{body}</details>"
+            else:
+                body = f"<h3>{heading}</h3>{body}"
+            parts.append(f'<div class="{severity}">{body}</div>')
+        return f'<section class="found"><h2>Before you print</h2>{"".join(parts)}</section>'
+
+    def _definitions(self) -> str:
+        """What all pieces share: artwork, lines, faces and glyph outlines."""
+        art = self._design.artwork
+        x0, y0, x1, y1 = art.box_mm
+        data = base64.b64encode(render_artwork(art.svg, PX_PER_MM)).decode("ascii")
+        parts = [
+            f'<image id="art" href="data:image/png;base64,{data}" width="{number(x1 - x0)}"'
+            f' height="{number(y1 - y0)}" transform="matrix(1 0 0 -1 {number(x0)}'
+            f' {number(y1)})"/>',
+            f'<g id="flat"><use href="#art"/>{self._lines()}</g>',
+        ]
+        for i, face in enumerate(self._faces):
+            shape = _rings(face.region)
+            to_view = _matrix(face.to_view)
+            parts.append(f'<clipPath id="clip-{i}"><path d="{shape}"/></clipPath>')
+            parts.append(
+                f'<g id="face-{i}"><path class="paper" d="{_rings(grown(face.region, 0.3))}"/>'
+                f'<g clip-path="url(#clip-{i})"><use href="#art" transform="{to_view}"/></g>'
+                f'<path class="brim" d="{shape}"/></g>'
+            )
+        for (font, gid), key in self._glyphs.items():
+            pen = SVGPathPen(None, ntos=lambda v: f"{v:.0f}")
+            font.face.draw(gid, pen)
+            parts.append(f'<path id="{key}" d="{pen.getCommands()}"/>')
+        return (
+            '<svg class="defs" width="0" height="0" aria-hidden="true"><defs>'
+            + "\n".join(parts)
+            + "</defs></svg>"
+        )
+
+    def _lines(self) -> str:
+        """Draw outline, holes and creases, and the safe zones, over the artwork."""
+        design = self._design
+        out = [
+            f'<path class="line {line.kind.value}" d="{path_data(line.contour)}"/>'
+            for line in design.lines
+        ]
+        out += [f'<path class="zone" d="{_rings(panel.zone)}"/>' for panel in design.panels]
+        return "".join(out)
+
+
+_LEGEND = (
+    '<p class="legend"><span class="key solid"></span> outline, where the blade goes'
+    '<span class="key dashed"></span> crease, where it folds'
+    '<span class="key dotted"></span> safe zone, where the words stay</p>'
+)
+
+
+def _finding_item(finding: Finding, *, with_row: bool) -> str:
+    place = ""
+    if with_row and finding.row is not None:
+        place = f'<a href="#row-{finding.row}">Row {finding.row}</a> '
+    panel = f"<i>{escape(finding.panel)}</i> " if finding.panel else ""
+    return (
+        f'<li class="{finding.severity}">{place}{panel}<bdi>{escape(finding.says)}</bdi>'
+        f" <em>{escape(finding.do)}</em></li>"
+    )
+
+
+def _size_words(text: ComposedText) -> str:
+    lines = f"{len(text.lines)} lines" if len(text.lines) > 1 else "1 line"
+    return f"{text.panel}: {text.size_pt:.1f} pt, {lines}"
+
+
+def _view(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = box
+    return (x0 - _EDGE_MM, y0 - _EDGE_MM, x1 + _EDGE_MM, y1 + _EDGE_MM)
+
+
+def _picture(box: tuple[float, float, float, float], inner: str) -> str:
+    """An SVG element that shows a box of the piece, y up."""
+    x0, y0, x1, y1 = box
+    width, height = number(x1 - x0, 2), number(y1 - y0, 2)
+    return (
+        f'<svg viewBox="0 0 {width} {height}" width="{width}mm">'
+        f'<g transform="matrix(1 0 0 -1 {number(-x0)} {number(y1)})">{inner}</g></svg>'
+    )
+
+
+def _matrix(by: Affine) -> str:
+    linear = " ".join(number(v, 7) for v in by.tuple[:4])
+    return f"matrix({linear} {number(by.e)} {number(by.f)})"
+
+
+def _rings(region: Region) -> str:
+    return "".join(
+        "M" + " ".join(f"{number(x, 2)} {number(y, 2)}" for x, y in ring) + "Z"
+        for ring in _points(region)
+    )
+
+
+def _points(region: Region) -> Iterable[Sequence[tuple[float, float]]]:
+    return (region.outer, *region.holes)

@@ -1,0 +1,127 @@
+"""Write report.json: every piece, its texts and place, every sheet and finding.
+
+Its contract is docs/report.schema.json. Boxes are in sheet mm, y up.
+"""
+
+import json
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from personalize.finding import Finding
+from personalize.geometry.affine import Affine
+from personalize.messages.table import Source
+from personalize.sheet.fill import Placed, Sheet
+from personalize.type.compose import ComposedText
+
+MARKER = "personalize_report"
+"""Key that tells a folder of ours from somebody's own; its value is the format's version."""
+FORMAT = 1
+REPORT_FILE = "report.json"
+
+
+class Report:
+    """A report under way; sheets go in one by one."""
+
+    def __init__(self, source: Source, rows: int) -> None:
+        """Begin a report on `rows` messages of a table."""
+        self._source = {
+            "file": source.file,
+            "encoding": source.encoding,
+            "delimiter": source.delimiter,
+            "worksheet": source.worksheet,
+            "rows": rows,
+        }
+        self._pieces: list[str] = []
+        self._sheets: list[dict[str, Any]] = []
+        self._marks: list[dict[str, Any]] = []
+
+    def add_sheet(self, sheet: Sheet) -> None:
+        """Take note of a sheet and its pieces."""
+        for placed in sheet.placed:
+            # Kept as text: a tenth of the memory that the dictionaries take.
+            self._pieces.append(_dumped(_piece(sheet, placed)))
+        self._sheets.append(
+            {
+                "number": sheet.number,
+                "side": "front",
+                "paper": sheet.paper.name,
+                "width_mm": round(sheet.paper.width_mm, 4),
+                "height_mm": round(sheet.paper.height_mm, 4),
+                "pieces": sum(placed.piece.row is not None for placed in sheet.placed),
+                "filled": sum(placed.piece.row is None for placed in sheet.placed),
+                "cut_file": sheet.cut_file,
+            }
+        )
+        if not self._marks:
+            self._marks = [
+                {"kind": "cross-hair", "centre_mm": _rounded(mark.centre)}
+                for mark in sheet.marks
+            ]
+
+    def json(self, findings: Iterable[Finding], files: Iterable[str]) -> str:
+        """Give the report as text."""
+        head = {MARKER: FORMAT, "source": self._source}
+        tail = {
+            "sheets": self._sheets,
+            "marks": self._marks,
+            "findings": [finding_entry(finding) for finding in findings],
+            "files": sorted({*files, REPORT_FILE}),
+        }
+        pieces = ",\n".join(self._pieces)
+        return (
+            f'{_dumped(head)[:-1]},\n"pieces": [\n{pieces}\n],\n{_dumped(tail)[1:]}\n'
+        )
+
+
+def finding_entry(finding: Finding) -> Mapping[str, Any]:
+    """Give a finding as the report has it."""
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity.value,
+        "row": finding.row,
+        "column": finding.column,
+        "panel": finding.panel,
+        "says": finding.says,
+        "do": finding.do,
+        "figures": dict(finding.figures),
+    }
+
+
+def _piece(sheet: Sheet, placed: Placed) -> dict[str, Any]:
+    piece, at = placed.piece, placed.at
+    return {
+        "row": piece.row,
+        "copy": piece.copy,
+        "design": piece.design.name,
+        "version": piece.version,
+        "sheet": sheet.number,
+        "at": [round(v, 6) for v in at.tuple],
+        "texts": [_text(placed, text, at) for text in piece.texts],
+    }
+
+
+def _text(placed: Placed, text: ComposedText, at: Affine) -> dict[str, Any]:
+    zone = placed.piece.design.panel(text.panel).zone
+    ink = text.ink_box(at)
+    return {
+        "panel": text.panel,
+        "text": text.text,
+        "font": text.font,
+        "size_pt": text.size_pt,
+        "largest_pt": text.largest_pt,
+        "leading_pt": round(text.leading_pt, 3),
+        "x_height_mm": round(text.x_height_mm, 4),
+        "lines": [line.shaped.text for line in text.lines],
+        "turn_deg": round(text.turn_deg, 6),
+        "ink_mm": _rounded(ink) if ink else None,
+        "zone_box_mm": _rounded(zone.mapped(at).box),
+        "zone_mm2": round(zone.area_mm2, 3),
+    }
+
+
+def _rounded(values: Iterable[float]) -> list[float]:
+    return [round(v, 4) for v in values]
+
+
+def _dumped(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
