@@ -15,7 +15,7 @@ import click
 
 from personalize.design.design import Design
 from personalize.design.load import load_design
-from personalize.errors import InputError, OwnFaultError, refuse
+from personalize.errors import InputError, OwnFaultError, Problem, refuse
 from personalize.finding import Finding, Severity
 from personalize.messages.read import read_table
 from personalize.messages.table import Table
@@ -44,7 +44,9 @@ def _shared(function: Callable[..., None]) -> Callable[..., None]:
     for decorator in (
         click.argument("messages"),
         click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
-        click.option("--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."),
+        click.option(
+            "--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."
+        ),
         click.option("--margin", help="Blank edge in mm: one, or top,right,bottom,left."),
         click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
         click.option(
@@ -95,26 +97,24 @@ def make_command(**given: Any) -> None:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    problems = []
-    paper, margins, spacing = DEFAULT_PAPER, PaperMargins(), None
+    problems: list[Problem] = []
+    paper = DEFAULT_PAPER
     try:
         paper = parse_paper(given["paper"])
     except InputError as error:
         problems += error.problems
-    for read in (
-        lambda: parse_margins(given["margin"], paper) if given["margin"] else margins,
-        lambda: _spacing(given["spacing"]) if given["spacing"] else None,
-        lambda: _also(given.get("also")),
-    ):
-        try:
-            value = read()
-        except InputError as error:
-            problems += error.problems
-            continue
-        if isinstance(value, PaperMargins):
-            margins = value
-        elif isinstance(value, float):
-            spacing = value
+    margins, spacing = PaperMargins(), None
+    try:
+        if given["margin"]:
+            margins = parse_margins(given["margin"], paper)
+    except InputError as error:
+        problems += error.problems
+    try:
+        if given["spacing"]:
+            spacing = _spacing(given["spacing"])
+        _also(given.get("also"))
+    except InputError as error:
+        problems += error.problems
     if problems:
         raise InputError(problems)
     return Options(
@@ -158,7 +158,7 @@ def _progress() -> Callable[[int, int], None]:
 
 def _inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
     """Read everything, so that all problems of all inputs are told at once."""
-    problems = []
+    problems: list[Problem] = []
     values: list[Any] = []
     for read in (
         lambda: read_table(given["messages"]),
@@ -192,9 +192,7 @@ def _run(
 
 def _refused(error: InputError, *, as_json: bool) -> NoReturn:
     if as_json:
-        problems = [
-            {"place": p.place, "says": p.says, "do": p.do} for p in error.problems
-        ]
+        problems = [{"place": p.place, "says": p.says, "do": p.do} for p in error.problems]
         click.echo(json.dumps({"problems": problems}, ensure_ascii=False, indent=1))
     for problem in error.problems:
         click.echo(str(problem), err=True)

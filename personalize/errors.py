@@ -38,9 +38,7 @@ class InputError(PersonalizeError):
     """Input or usage cannot be used. Carries every problem found, not just the first."""
 
     def __init__(self, problems: Problem | Iterable[Problem]) -> None:
-        self.problems = (
-            (problems,) if isinstance(problems, Problem) else tuple(problems)
-        )
+        self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 

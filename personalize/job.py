@@ -187,10 +187,10 @@ def _group_sizes(
 
 
 def _unique(findings: Iterable[Finding]) -> Iterator[Finding]:
-    """Drop what was told before of another copy of the same message."""
+    """Drop what was told before of another copy or panel of the same message."""
     seen = set()
     for finding in findings:
-        key = (finding.rule, finding.row, finding.panel, finding.says)
+        key = (finding.rule, finding.row, finding.says)
         if key not in seen:
             seen.add(key)
             yield finding

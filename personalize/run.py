@@ -125,9 +125,7 @@ def proof(
     return _proved(job, _planned(job, options), out, options)
 
 
-def make(
-    table: Table, design: Design, out: Path, options: Options | None = None
-) -> Result:
+def make(table: Table, design: Design, out: Path, options: Options | None = None) -> Result:
     """Write sheets, cut file, proof and report of a batch into the folder `out`.
 
     While an error stands against a row that is asked for, sheets are written only with
@@ -154,11 +152,11 @@ def make(
     return Result(
         result.findings,
         out,
-        True,
-        planned.count,
-        planned.plan.sheets_for(planned.count),
-        planned.left_out,
-        result.files,
+        made=True,
+        pieces=planned.count,
+        sheets=planned.plan.sheets_for(planned.count),
+        left_out=planned.left_out,
+        files=result.files,
     )
 
 

@@ -90,7 +90,7 @@ def _ink(text: ComposedText) -> Points:
             for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
                 points = outline_points(run.font, gid)
                 if len(points):
-                    parts.append(place.many(points + (x, y)))
+                    parts.append(place.many(points + np.array((x, y))))
     return np.concatenate(parts) if parts else np.empty((0, 2))
 
 
@@ -99,7 +99,7 @@ def _line_corners(text: ComposedText) -> list[Points]:
     out = []
     for line in text.lines:
         boxes = [
-            (points + (x, y))
+            points + np.array((x, y))
             for run in line.shaped.runs
             for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
             if len(points := outline_points(run.font, gid))
@@ -190,8 +190,9 @@ def _curve(operator: str, start: Points, through: Points) -> Points:
     if operator == "qCurveTo":
         t, u = _CURVE_STEPS, 1 - _CURVE_STEPS
         parts = []
-        middles = [*((a + b) / 2 for a, b in zip(through[:-2], through[1:-1], strict=True))]
-        for control, end in zip(through[:-1], [*middles, through[-1]], strict=True):
+        middles = (through[:-2] + through[1:-1]) / 2
+        ends = [*middles, through[-1]]
+        for control, end in zip(through[:-1], ends, strict=True):
             parts.append(u * u * start + 2 * u * t * control + t * t * end)
             start = end
         return np.concatenate(parts) if parts else through
@@ -214,7 +215,5 @@ def _hull(points: Points) -> Points:
     return np.array(halves[0] + halves[1])
 
 
-def _turn(
-    o: tuple[float, float], a: tuple[float, float], b: tuple[float, float]
-) -> float:
+def _turn(o: tuple[float, float], a: tuple[float, float], b: tuple[float, float]) -> float:
     return (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0])

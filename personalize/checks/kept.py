@@ -66,7 +66,9 @@ def check_kept(
     due = Counter((one.message.row, one.copy) for one in wanted)
     for (row, copy), count in ((found - due) + (due - found)).items():
         has = found[row, copy]
-        raise KeptError(f"row {row}, copy {copy} is {has} times in the file, off by {count}.")
+        raise KeptError(
+            f"row {row}, copy {copy} is {has} times in the file, off by {count}."
+        )
     if len(pieces) - found.total() != spares:
         raise KeptError(f"there are {len(pieces) - found.total()} spares, not {spares}.")
     for one in wanted:
@@ -91,9 +93,7 @@ def _expected(design: Design, one: Wanted, total: int) -> Mapping[str, str]:
     raw = {}
     for panel in design.panels:
         said = panel.pattern.text.replace("{{", "\0").replace("}}", "\1")
-        said = re.sub(
-            "{([^{}]*)}", lambda m: (own | cells).get(m[1].strip(), ""), said
-        )
+        said = re.sub("{([^{}]*)}", lambda m: (own | cells).get(m[1].strip(), ""), said)
         raw[panel.name] = said.replace("\0", "{").replace("\1", "}")
     shown = {
         panel.name: raw[panel.name]
@@ -113,36 +113,54 @@ def read_pieces(pdf: Path) -> Iterator[ReadPiece]:
             yield from _pieces(contents.read_bytes(), number)
 
 
+class _Reader:
+    """Follows the nesting of marked content on one page."""
+
+    def __init__(self, page: int) -> None:
+        self.page = page
+        self.open: list[str] = []
+        self.row: int | None = None
+        self.copy = 1
+        self.texts: list[tuple[str, str]] = []
+        self.glyphs = 0
+
+    def begin(self, tag: str, properties: bytes) -> None:
+        """Enter marked content."""
+        self.open.append(tag)
+        if tag == "PersonalizePiece":
+            numbers = {key: int(value) for key, value in _NUMBER.findall(properties)}
+            self.row, self.copy, self.texts = numbers.get(b"Row"), numbers[b"Copy"], []
+        elif tag == "PersonalizeText":
+            said = {key: _decoded(value) for key, value in _TEXT.findall(properties)}
+            self.texts.append((said[b"Panel"], said[b"Text"]))
+            self.glyphs = 0
+
+    def end(self) -> ReadPiece | None:
+        """Leave marked content; gives the piece that ends here."""
+        tag = self.open.pop()
+        if tag == "PersonalizeText" and not self.glyphs:
+            # Words in the properties alone would never be seen on paper.
+            where = f"page {self.page}, row {self.row}"
+            raise KeptError(f"{where}: {self.texts[-1]} shows no glyph.")
+        if tag != "PersonalizePiece":
+            return None
+        return ReadPiece(self.page, self.row, self.copy, tuple(self.texts))
+
+
 def _pieces(content: bytes, page: int) -> Iterator[ReadPiece]:
-    """Follow the nesting of marked content; a text that shows no glyph is no text."""
-    stack: list[str] = []
-    row: int | None = None
-    copy = 1
-    texts: list[tuple[str, str]] = []
-    glyphs = 0
+    reader = _Reader(page)
     for match in _TOKEN.finditer(content):
         tag, properties, operator = match.groups()
         if operator in (b"Tj", b"TJ"):
-            glyphs += 1
-        elif tag is not None:
-            stack.append(tag.decode())
-            if tag == b"PersonalizePiece":
-                numbers = {key: int(value) for key, value in _NUMBER.findall(properties)}
-                row, copy, texts = numbers.get(b"Row"), numbers[b"Copy"], []
-            elif tag == b"PersonalizeText":
-                said = {key: _decoded(value) for key, value in _TEXT.findall(properties)}
-                texts.append((said[b"Panel"], said[b"Text"]))
-                glyphs = 0
+            reader.glyphs += 1
         elif operator == b"EMC":
-            closed = stack.pop()
-            if closed == "PersonalizeText" and not glyphs:
-                raise KeptError(f"page {page}, row {row}: {texts[-1]} shows no glyph.")
-            if closed == "PersonalizePiece":
-                yield ReadPiece(page, row, copy, tuple(texts))
-        elif operator in (b"BMC", b"BDC"):
-            stack.append("")
-    if stack:
-        raise KeptError(f"page {page} has marked content that never ends: {stack}.")
+            piece = reader.end()
+            if piece is not None:
+                yield piece
+        elif operator != b"Do":
+            reader.begin((tag or b"").decode("ascii"), properties or b"")
+    if reader.open:
+        raise KeptError(f"page {page} has marked content that never ends: {reader.open}.")
 
 
 def _decoded(digits: bytes) -> str:

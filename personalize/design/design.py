@@ -7,16 +7,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Affine, Point, rotation
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region
 from personalize.messages.pattern import Pattern
-from personalize.fonts.catalogue import Font
 
 
 class LineKind(StrEnum):
-    """What a tool does along a line, in the words of ISO 19593-1 (type names as in the
-    PDF Association's Arlington model, GTS_ProcStepsType)."""
+    """What a tool does along a line, in the words of ISO 19593-1.
+
+    Type names as in the PDF Association's Arlington model, GTS_ProcStepsType.
+    """
 
     CUTTING = "Cutting"
     PARTIAL_CUTTING = "PartialCutting"
@@ -35,8 +37,10 @@ class DesignLine:
 
 @dataclass(frozen=True, slots=True)
 class Margins:
-    """Distances that text keeps, and the bleed, in mm (design defaults: home machine,
-    common practice, no source)."""
+    """Distances that text keeps, and the bleed, in mm.
+
+    Defaults for a home machine: common practice, no source.
+    """
 
     outline: float = 2.5
     crease: float = 2.0

@@ -48,7 +48,7 @@ def find_lines(
         for contour in shapes[key].contours
     ]
     cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
-    outline, holes = _outline_and_holes(cuts, drawing, bool(selectors), place)
+    outline, holes = _outline_and_holes(cuts, drawing, place if selectors else drawing.name)
     creases = tuple(line.contour for line in lines if line.kind is LineKind.CREASING)
     return FoundLines(outline, holes, creases, tuple(lines), frozenset(kinds))
 
@@ -127,18 +127,16 @@ def _closed(contour: Contour) -> Contour:
 
 
 def _outline_and_holes(
-    cuts: Sequence[Contour], drawing: SvgDocument, told: bool, place: str
+    cuts: Sequence[Contour], drawing: SvgDocument, place: str
 ) -> tuple[Contour, tuple[Contour, ...]]:
     if not cuts:
         raise refuse(
-            place if told else drawing.name,
+            place,
             "there is no outline for the knife to follow.",
             'Draw one closed line and name it: Cutting = "#edge" under [lines].',
         )
     _refuse_open(cuts, drawing)
-    by_area = sorted(
-        cuts, key=lambda c: -abs(signed_area(c.flattened(FLATTEN_MM)))
-    )
+    by_area = sorted(cuts, key=lambda c: -abs(signed_area(c.flattened(FLATTEN_MM))))
     outline, *rest = by_area
     ring = outline.flattened(FLATTEN_MM)
     cross = crossing(ring)

@@ -11,8 +11,8 @@ from personalize.design.panels import lay_out
 from personalize.design.svg import parse_svg
 from personalize.design.toml import DesignSpec, TypeSpec, parse_design_toml
 from personalize.errors import InputError, refuse
-from personalize.geometry.zone import grown, region_of
 from personalize.fonts.catalogue import find_font
+from personalize.geometry.zone import grown, region_of
 from personalize.units import FLATTEN_MM
 
 DEFAULT_FONT = "Nunito Bold"

@@ -60,13 +60,9 @@ def lay_out(
     creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
     faces = cut_into_panels(outline, holes, [c for c in creases if len(c) > 1])
     if not faces.panels:
-        raise refuse(
-            spec.place, "the outline encloses no panel.", "Draw a larger outline."
-        )
+        raise refuse(spec.place, "the outline encloses no panel.", "Draw a larger outline.")
     drafts = (
-        _told(faces.panels, spec, page_height_mm)
-        if spec.panels
-        else _untold(faces.panels)
+        _told(faces.panels, spec, page_height_mm) if spec.panels else _untold(faces.panels)
     )
     edges = _edges(outline, holes, creases, spec.margins, spec.stick)
     zones = _zones(drafts, edges, spec, page_height_mm)
@@ -114,15 +110,11 @@ def _untold(regions: tuple[Region, ...]) -> list[_Draft]:
         ]
     placed = poses(regions, 0)
     names = (
-        ["front"]
-        if len(regions) == 1
-        else [f"panel{i + 1}" for i in range(len(regions))]
+        ["front"] if len(regions) == 1 else [f"panel{i + 1}" for i in range(len(regions))]
     )
     return [
         _Draft(None, name, region, pose, None, reading_turn(pose, 0.0) or 0.0, i > 0)
-        for i, (name, region, pose) in enumerate(
-            zip(names, regions, placed, strict=True)
-        )
+        for i, (name, region, pose) in enumerate(zip(names, regions, placed, strict=True))
     ]
 
 

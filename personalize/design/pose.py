@@ -55,9 +55,7 @@ def folded(a: Point, b: Point, towards: Point, fold: Fold) -> Pose:
     angle = math.radians(fold.angle_deg) * (1 if fold.valley else -1)
     angle *= 1 if side > 0 else -1
     # Rodrigues' rotation formula.
-    k = np.array(
-        [[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]]
-    )
+    k = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
     turn = np.eye(3) + math.sin(angle) * k + (1 - math.cos(angle)) * (k @ k)
     origin = np.array([a[0], a[1], 0.0])
     return Pose(turn, origin - turn @ origin)

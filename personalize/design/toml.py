@@ -149,9 +149,7 @@ class _Reader:
         )
         return {}
 
-    def _text(
-        self, table: str, nth: int, data: Mapping[str, Any], key: str
-    ) -> str | None:
+    def _text(self, table: str, nth: int, data: Mapping[str, Any], key: str) -> str | None:
         value = data.get(key)
         if value is None or isinstance(value, str):
             return value
@@ -179,7 +177,7 @@ class _Reader:
             )
         return value
 
-    def _number(
+    def _number(  # noqa: PLR0917 - where the number stands, and what it may be
         self,
         table: str,
         nth: int,
@@ -191,9 +189,9 @@ class _Reader:
         value = data.get(key)
         if value is None:
             return None
-        if isinstance(value, int | float) and not isinstance(value, bool):
-            if low <= value <= high:
-                return float(value)
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        if is_number and low <= value <= high:
+            return float(value)
         self._problem(
             self._place(table, nth, key),
             f"{key} must be a number from {low:g} to {high:g}, not {value!r}.",
@@ -372,7 +370,7 @@ def _line_of(text: str, table: str, nth: int, key: str) -> int | None:
             seen += at_table
             if at_table and seen == nth:
                 heading = number
-        if at_table and (table == "" or seen == nth):
-            if key and re.match(rf"[\"']?{re.escape(key)}[\"']?\s*=", bare):
-                return number
+        here = at_table and (table == "" or seen == nth)
+        if here and key and re.match(rf"[\"']?{re.escape(key)}[\"']?\s*=", bare):
+            return number
     return heading

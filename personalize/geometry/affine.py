@@ -64,12 +64,10 @@ class Affine:
         return self.a * self.d - self.b * self.c
 
     def inverse(self) -> "Affine":
-        """Give the map that undoes this one. Raises ZeroDivisionError when there is none."""
+        """Give the map that undoes this one; ZeroDivisionError when there is none."""
         det = self.determinant
         a, b, c, d = self.d / det, -self.b / det, -self.c / det, self.a / det
-        return Affine(
-            a, b, c, d, -(a * self.e + c * self.f), -(b * self.e + d * self.f)
-        )
+        return Affine(a, b, c, d, -(a * self.e + c * self.f), -(b * self.e + d * self.f))
 
 
 IDENTITY = Affine()
@@ -108,6 +106,4 @@ def reflection(a: Point, b: Point) -> Affine:
     dx, dy = b[0] - a[0], b[1] - a[1]
     square = dx * dx + dy * dy
     p, q = (dx * dx - dy * dy) / square, 2 * dx * dy / square
-    return Affine(
-        p, q, q, -p, a[0] - p * a[0] - q * a[1], a[1] - q * a[0] + p * a[1]
-    )
+    return Affine(p, q, q, -p, a[0] - p * a[0] - q * a[1], a[1] - q * a[0] + p * a[1])

@@ -79,8 +79,10 @@ class Contour:
         keep = np.ones(len(joined), dtype=bool)
         keep[1:] = np.any(np.abs(np.diff(joined, axis=0)) > _SAME_MM, axis=1)
         joined = joined[keep]
-        if self.closed and len(joined) > 1 and np.allclose(
-            joined[0], joined[-1], rtol=0, atol=_SAME_MM
+        if (
+            self.closed
+            and len(joined) > 1
+            and np.allclose(joined[0], joined[-1], rtol=0, atol=_SAME_MM)
         ):
             joined = joined[:-1]
         return joined
@@ -175,9 +177,7 @@ def _chords(start: Point, segment: Segment, tolerance: float) -> Points:
 
 def _cubic_points(start: Point, cubic: Cubic, tolerance: float) -> Points:
     p = np.array([start, cubic.c1, cubic.c2, cubic.end])
-    bend = max(
-        math.hypot(*(p[0] - 2 * p[1] + p[2])), math.hypot(*(p[1] - 2 * p[2] + p[3]))
-    )
+    bend = max(math.hypot(*(p[0] - 2 * p[1] + p[2])), math.hypot(*(p[1] - 2 * p[2] + p[3])))
     # A chord over a step h of a curve leaves it by at most h^2 max|P''| / 8, and
     # |P''| <= 6 max of the second differences of the control points.
     n = max(1, math.ceil(math.sqrt(6 * bend / (8 * tolerance))))
@@ -208,9 +208,7 @@ def _arc_points(start: Point, arc: Arc, tolerance: float) -> Points:
     return out
 
 
-def arc_centre(
-    start: Point, arc: Arc
-) -> tuple[Point, float, float, float, float] | None:
+def arc_centre(start: Point, arc: Arc) -> tuple[Point, float, float, float, float] | None:
     """Centre, radii, start angle and signed span (radians) of an arc.
 
     Follows SVG 2 appendix B.2.4 and B.2.5 (radii too small are grown). None when the arc

@@ -27,8 +27,10 @@ REACH_MM = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A polygon with holes. Rings do not repeat their first point; outer runs
-    counter-clockwise, holes clockwise."""
+    """A polygon with holes.
+
+    Rings do not repeat their first point; outer runs counter-clockwise, holes clockwise.
+    """
 
     outer: tuple[Point, ...]
     holes: tuple[tuple[Point, ...], ...] = ()
@@ -232,7 +234,7 @@ def _convex_pieces(polygon: Any) -> list[Any]:
     merged = True
     while merged:  # greedy joining of neighbours, as long as the join stays convex
         merged = False
-        for i, j in ((i, j) for i in range(len(pieces)) for j in range(i)):
+        for i, j in ((a, b) for a in range(len(pieces)) for b in range(a)):
             if pieces[i].distance(pieces[j]) > 1e-9:
                 continue
             joined = shapely.union(pieces[i], pieces[j])

@@ -138,7 +138,7 @@ def _mark(mark: RegisterMark) -> list[Part]:
 
 
 def _artwork_form(pdf: pikepdf.Pdf, artwork: Artwork, printed: Region) -> pikepdf.Object:
-    """Store the artwork once, in the frame of the piece (pt), clipped to what is printed."""
+    """Store the artwork once, in the frame of the piece (pt), clipped to its print."""
     x0, y0, x1, y1 = artwork.box_mm
     with pikepdf.open(io.BytesIO(compile_artwork(artwork.svg, x1 - x0, y1 - y0))) as source:
         inner = pdf.copy_foreign(source.pages[0].as_form_xobject())

@@ -56,7 +56,7 @@ def matrix(by: Affine) -> str:
 
 
 def colour(ink: Colour, *, stroke: bool = False) -> str:
-    """Set the colour of fills or strokes; greys in DeviceGray, so that black stays black."""
+    """Set the colour of fills or strokes; greys in DeviceGray: black stays black."""
     levels = (ink.red, ink.green, ink.blue)
     if ink.red == ink.green == ink.blue:
         return f"{number(ink.red)} {'G' if stroke else 'g'}"
@@ -68,7 +68,9 @@ def path(contour: Contour, to_pt: Affine) -> str:
     out = [f"{_point(to_pt(contour.start))} m"]
     at = contour.start
     for segment in contour.segments:
-        pieces = (segment,) if isinstance(segment, Line | Cubic) else arc_cubics(at, segment)
+        pieces = (
+            (segment,) if isinstance(segment, Line | Cubic) else arc_cubics(at, segment)
+        )
         for piece in pieces:
             if isinstance(piece, Line):
                 out.append(f"{_point(to_pt(piece.end))} l")

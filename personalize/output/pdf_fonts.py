@@ -108,7 +108,9 @@ def _type0(pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset) -> pikepd
         Subtype=Name.CIDFontType0 if subset.is_cff else Name.CIDFontType2,
         BaseFont=name,
         CIDSystemInfo=Dictionary(
-            Registry=pikepdf.String("Adobe"), Ordering=pikepdf.String("Identity"), Supplement=0
+            Registry=pikepdf.String("Adobe"),
+            Ordering=pikepdf.String("Identity"),
+            Supplement=0,
         ),
         FontDescriptor=pdf.make_indirect(_descriptor(pdf, face, use, subset, name)),
         DW=0,
@@ -131,7 +133,9 @@ def _type0(pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset) -> pikepd
 def _thousandths(em: float) -> pikepdf.Object | int:
     """Give a width in 1/1000 em as the PDF writes it."""
     value = written_width(em)
-    return int(value) if value == int(value) else pikepdf.Object.parse(number(value).encode())
+    return (
+        int(value) if value == int(value) else pikepdf.Object.parse(number(value).encode())
+    )
 
 
 def written_width(em: float) -> float:
@@ -142,7 +146,7 @@ def written_width(em: float) -> float:
 def _descriptor(
     pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset, name: Name
 ) -> Dictionary:
-    boxes = [box for gid in use.texts if (box := face.ink(gid)) is not None]
+    boxes = [ink for gid in use.texts if (ink := face.ink(gid)) is not None]
     box = [0, 0, 1000, 1000]
     if boxes:
         box = [

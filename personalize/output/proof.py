@@ -49,9 +49,7 @@ class _Card:
 class ProofPage:
     """A proof under way; pieces go in one by one."""
 
-    def __init__(
-        self, design: Design, source: Source, findings: Sequence[Finding]
-    ) -> None:
+    def __init__(self, design: Design, source: Source, findings: Sequence[Finding]) -> None:
         self._design, self._source, self._findings = design, source, findings
         self._faces = faces_of(design)
         self._glyphs: dict[tuple[Font, int], str] = {}
@@ -61,9 +59,7 @@ class ProofPage:
             if finding.row is not None:
                 self._by_row.setdefault(finding.row, []).append(finding)
 
-    def add(
-        self, row: int, copies: Sequence[int], texts: Sequence[ComposedText]
-    ) -> None:
+    def add(self, row: int, copies: Sequence[int], texts: Sequence[ComposedText]) -> None:
         """Show a piece and say how many copies of it there are."""
         key = f"t{len(self._cards)}"
         drawn = {text.panel: self._text(text) for text in texts}
@@ -73,9 +69,12 @@ class ProofPage:
             if panel.name in drawn
         )
         flat = _picture(_view(self._design.artwork.box_mm), f'<use href="#flat"/>{groups}')
-        faces = "".join(self._face(i, face, key, drawn) for i, face in enumerate(self._faces))
+        faces = "".join(
+            self._face(i, face, key, drawn) for i, face in enumerate(self._faces)
+        )
         found = self._by_row.get(row, [])
-        weight = min((list(Severity).index(f.severity) for f in found), default=3)
+        grave = [f.severity for f in found if f.severity is not Severity.NOTE]
+        weight = list(Severity).index(grave[0]) if grave else 2
         worst = f" {found[0].severity}" if found else ""
         notes = "".join(_finding_item(finding, with_row=False) for finding in found)
         many = f"{len(copies)} copies" if len(copies) > 1 else "1 piece"
@@ -86,7 +85,7 @@ class ProofPage:
                 row,
                 weight,
                 f'<article class="piece{worst}" id="row-{row}">'
-                f'<h3>Row {row} <bdi>{escape(said)}</bdi><small>{many}</small></h3>'
+                f"<h3>Row {row} <bdi>{escape(said)}</bdi><small>{many}</small></h3>"
                 f'<div class="views"><figure>{flat}<figcaption>flat</figcaption></figure>'
                 f"{faces}</div>"
                 f'<p class="sizes">{escape(sizes)}</p>'
@@ -204,12 +203,13 @@ class ProofPage:
             f'<g id="flat"><use href="#art"/>{self._lines()}</g>',
         ]
         for i, face in enumerate(self._faces):
-            shape = _rings(face.region)
+            shape, ground = _rings(face.region), _rings(grown(face.region, 0.3))
             to_view = _matrix(face.to_view)
             parts.append(f'<clipPath id="clip-{i}"><path d="{shape}"/></clipPath>')
             parts.append(
-                f'<g id="face-{i}"><path class="paper" d="{_rings(grown(face.region, 0.3))}"/>'
-                f'<g clip-path="url(#clip-{i})"><use href="#art" transform="{to_view}"/></g>'
+                f'<g id="face-{i}"><path class="paper" d="{ground}"/>'
+                f'<g clip-path="url(#clip-{i})">'
+                f'<use href="#art" transform="{to_view}"/></g>'
                 f'<path class="brim" d="{shape}"/></g>'
             )
         for (font, gid), key in self._glyphs.items():

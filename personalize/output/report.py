@@ -14,7 +14,7 @@ from personalize.sheet.fill import Placed, Sheet
 from personalize.type.compose import ComposedText
 
 MARKER = "personalize_report"
-"""Key that tells a folder of ours from somebody's own; its value is the format's version."""
+"""Key that tells a folder of ours from somebody's own; its value is a format number."""
 FORMAT = 1
 REPORT_FILE = "report.json"
 
@@ -68,9 +68,7 @@ class Report:
             "files": sorted({*files, REPORT_FILE}),
         }
         pieces = ",\n".join(self._pieces)
-        return (
-            f'{_dumped(head)[:-1]},\n"pieces": [\n{pieces}\n],\n{_dumped(tail)[1:]}\n'
-        )
+        return f'{_dumped(head)[:-1]},\n"pieces": [\n{pieces}\n],\n{_dumped(tail)[1:]}\n'
 
 
 def finding_entry(finding: Finding) -> Mapping[str, Any]:

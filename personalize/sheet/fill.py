@@ -24,7 +24,6 @@ from personalize.sheet.ink import DieLine, Ink, RegisterMark
 from personalize.sheet.nest import Grid, grids
 from personalize.sheet.paper import Paper, PaperMargins, Rect
 
-
 CUT_FILE, LAST_CUT_FILE = "cut.svg", "cut-last.svg"
 SLUG_STEP_MM = 5.0
 """From slug to slug on a page of their own."""

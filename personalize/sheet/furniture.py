@@ -83,7 +83,8 @@ def find_slots(area: Rect, taken: Sequence[Rect]) -> Slots | None:
             slots.append(slot)
             used.append(slot.box)
         if len(slots) == 3:
-            return Slots(*slots, rule_mm)
+            level, upright, words = slots
+            return Slots(level, upright, words, rule_mm)
     return None
 
 
@@ -146,7 +147,7 @@ def slug_words(job: str, sheet: int, sheets: int, rows: Sequence[int], paper: st
     if len(listed) > 60:
         listed = f"{min(rows)} to {max(rows)}"
     on_it = f", rows {listed}" if rows else ""
-    return f"{job}, sheet {sheet} of {sheets}{on_it}. {paper}, this edge last."
+    return f"{job}, sheet {sheet} of {sheets}{on_it}. {paper}, top edge first."
 
 
 def slug(slot: Slot, words: str) -> InkText:

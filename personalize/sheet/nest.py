@@ -39,21 +39,21 @@ def grids(
     found = [
         grid
         for turn in (0, 90)
-        for grid in _turned(
-            turn, outline_box, area, spacing_mm, bleed_mm, clear_zones
-        )
+        for grid in _turned(turn, outline_box, area, spacing_mm, bleed_mm, clear_zones)
     ]
     most = max((len(grid.places) for grid in found), default=0)
     if most:
         yield from (grid for grid in found if len(grid.places) == most)
 
 
-_ANCHORS = ((0.5, 0.5), (0.5, 1.0), (0.5, 0.0), (0.0, 0.5), (1.0, 0.5))
-_ANCHORS += ((0.0, 1.0), (1.0, 1.0), (0.0, 0.0), (1.0, 0.0))
+_ANCHORS = (
+    *((0.5, 0.5), (0.5, 1.0), (0.5, 0.0), (0.0, 0.5), (1.0, 0.5)),
+    *((0.0, 1.0), (1.0, 1.0), (0.0, 0.0), (1.0, 0.0)),
+)
 """Where the block of pieces lies in the area: the middle first, then edges, corners."""
 
 
-def _turned(
+def _turned(  # noqa: PLR0917 - the whole of one question, asked in one place
     turn: int,
     box: Rect,
     area: Rect,

@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from personalize.design.design import Colour, Design, Panel
+from personalize.fonts.harfbuzz import Box
 from personalize.geometry.affine import Affine, Point
 from personalize.messages.table import Message
 from personalize.type.contain import Shape
 from personalize.type.fit import EARN, Fitting, Rules, Setting
-from personalize.fonts.harfbuzz import Box
 from personalize.type.itemise import is_blank
 from personalize.type.shape import Missing, Paragraph, ShapedLine
 from personalize.type.sizes import down
@@ -122,8 +122,7 @@ class Typesetter:
         self._level = {
             panel.name: Shape(panel.zone.mapped(panel.to_reading), level=True)
             for panel in design.panels
-            if panel.style.sizes != "largest"
-            and not self._shapes[panel.name].is_rectangle
+            if panel.style.sizes != "largest" and not self._shapes[panel.name].is_rectangle
         }
         self._rules = {panel.name: _rules(panel) for panel in design.panels}
         self.floor_pt = {panel.name: _floor_pt(panel) for panel in design.panels}
@@ -207,13 +206,10 @@ def _rounded(fitting: Fitting, setting: Setting) -> Setting:
 
 def _rules(panel: Panel) -> Rules:
     style = panel.style
-    return Rules(
-        style.max_lines, style.width_share, style.align, style.max_pt / PT_PER_MM
-    )
+    return Rules(style.max_lines, style.width_share, style.align, style.max_pt / PT_PER_MM)
 
 
 def _floor_pt(panel: Panel) -> float:
     """Least size of a panel's text: in points, and by its x-height."""
     x_height = panel.style.font.face.x_height
     return max(panel.style.min_pt, LEAST_X_HEIGHT_MM * PT_PER_MM / x_height)
-

@@ -42,8 +42,10 @@ STARTS = 6
 
 @dataclass(frozen=True)
 class Pocket:
-    """One convex part of what the shape has not, as directions and offsets that a box
-    must keep: n.p <= d for some edge (n, d) and every corner p of the box."""
+    """One convex part of what the shape has not.
+
+    A box clears it if n.p <= d for some edge (n, d) and every corner p of the box.
+    """
 
     normals: Floats
     offsets: Floats
@@ -77,16 +79,16 @@ class Certificate:
     def bounds(self, supports: Floats) -> Floats:
         """Upper bounds for blocks whose hull supports are given (b, m): shape (b,)."""
         below = supports[:, self.rows] @ np.array(self.weights)
-        return np.divide(
-            self.total, below, out=np.full(len(below), np.inf), where=below > 1e-12
-        )
+        bounds: Floats = np.full(len(below), np.inf)
+        np.divide(self.total, below, out=bounds, where=below > 1e-12)
+        return bounds
 
 
 class Shape:
     """A safe zone made ready for fitting (all in mm, reading frame, y up)."""
 
     def __init__(self, region: zone.Region, *, level: bool = False) -> None:
-        """Make ready; in a `level` shape a block's origin stays at the centroid's height."""
+        """Make ready; in a `level` shape blocks keep to the height of the centroid."""
         self.region = region
         self.level = level
         corners = zone.hull(region)
@@ -162,8 +164,10 @@ class Shape:
         return best, certificate
 
     def _starts(self, h: Floats, parts: list[Floats]) -> list[Found]:
-        """Give the best seeds, each with a size that is possible there, far enough
-        apart to lead to different places."""
+        """Give the best seeds, each with a size that is possible there.
+
+        They lie far enough apart to lead to different places.
+        """
         hull_slack, pocket_slacks = self._seed_slack
         sizes = _ratio(hull_slack, h).min(axis=1)
         for slack, part in zip(pocket_slacks, parts, strict=True):

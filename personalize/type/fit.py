@@ -94,9 +94,7 @@ class Fitting:
         self.paragraph, self.shape, self.rules = paragraph, shape, rules
         self._ink = paragraph.ink_table()
         segments = paragraph.segments
-        self.forced = tuple(
-            i for i, s in enumerate(segments) if s.kind is BreakKind.FORCED
-        )
+        self.forced = tuple(i for i, s in enumerate(segments) if s.kind is BreakKind.FORCED)
         self.count = len(segments)
         # Lines that the cell itself asks for are kept, even past the most lines wanted.
         most = max(rules.max_lines, len(self.forced) + 1)
@@ -111,13 +109,15 @@ class Fitting:
         """Distance of baselines in em for k lines (rule 3)."""
         least = 0.0 if k < 2 else 1.1 if k == 2 else 1.2
         tall = max((_TALL.get(s, 0.0) for s in self.paragraph.script_set), default=0.0)
-        return max(least, tall if k > 1 else 0.0, self._highest + self._deepest + INK_GAP_EM)
+        return max(
+            least, tall if k > 1 else 0.0, self._highest + self._deepest + INK_GAP_EM
+        )
 
     def best(self, k: int) -> float:
         """Largest size with exactly k lines, capped: S(k) of rule 5."""
         if k not in self._known:
-            size = self._lines_of(k).found[self._best_index(k)].size
-            self._known[k] = min(size, self.rules.cap_mm)
+            index = self._best_index(k)
+            self._known[k] = min(self._lines_of(k).found[index].size, self.rules.cap_mm)
         return self._known[k]
 
     @property
@@ -249,7 +249,12 @@ class Fitting:
         half = widths / self.rules.width_share / 2
         middle = self._middles(widths)
         blocks = np.stack(
-            [middle - half, baselines - ink[..., 2], middle + half, baselines + ink[..., 3]],
+            [
+                middle - half,
+                baselines - ink[..., 2],
+                middle + half,
+                baselines + ink[..., 3],
+            ],
             axis=-1,
         )
         x = (blocks[..., 0].min(1) + blocks[..., 2].max(1)) / 2
@@ -268,9 +273,9 @@ class Fitting:
     def _middles(self, widths: Floats) -> Floats:
         """Middle of each line's ink, from the middle of the widest for set-off lines."""
         if self.rules.align == "centre":
-            return np.zeros_like(widths)
+            return np.zeros(widths.shape)
         left = (self.rules.align == "start") != self.paragraph.items.rtl
-        rest = (widths.max(axis=1, keepdims=True) - widths) / 2
+        rest: Floats = (widths.max(axis=1, keepdims=True) - widths) / 2
         return -rest if left else rest
 
     def _first_bound(self, blocks: Floats) -> Floats:
@@ -284,7 +289,11 @@ class Fitting:
     def _placed(self, k: int, index: int, size: float) -> Setting:
         """Place a block at a size (rule 7) and give its lines' origins."""
         lines = self._lines_of(k)
-        block, breaks, up = lines.blocks[index], lines.breaks[index], float(lines.ups[index])
+        block, breaks, up = (
+            lines.blocks[index],
+            lines.breaks[index],
+            float(lines.ups[index]),
+        )
         starts = (0, *(b + 1 for b in breaks[:-1]))
         leading = self.leading(k)
         target = self._target(breaks[0], up, leading * (k - 1), size)

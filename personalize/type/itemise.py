@@ -77,6 +77,10 @@ class Itemised:
         units = self._units
         return offsets if units is None else [units[o] for o in offsets]
 
+    def _span(self, start: int, end: int) -> Span:
+        first, last = self._points([start, end])
+        return first, last
+
     def _offset(self, index: int) -> int:
         return index if self._units is None else self._units.index(index)
 
@@ -156,7 +160,7 @@ class Itemised:
             line = self._bidi.setLine(first, last)
             runs = [line.getVisualRun(i) for i in range(line.countRuns())]
             known = tuple(
-                VisualRun(*self._points([first + at, first + at + n]), bool(direction))
+                VisualRun(*self._span(first + at, first + at + n), rtl=bool(direction))
                 for at, n, direction in runs
             )
             self._cache[start, end] = known
@@ -182,9 +186,7 @@ def _resolved(codes: list[str]) -> list[str]:
 def is_invisible(cluster: str) -> bool:
     """Whether a cluster is one character that is never drawn (a direction mark, say)."""
     return len(cluster) == 1 and bool(
-        icu.Char.hasBinaryProperty(
-            ord(cluster), icu.UProperty.DEFAULT_IGNORABLE_CODE_POINT
-        )
+        icu.Char.hasBinaryProperty(ord(cluster), icu.UProperty.DEFAULT_IGNORABLE_CODE_POINT)
     )
 
 

@@ -162,10 +162,10 @@ class Paragraph:
         key = (segments[first].start, segments[last].end, hyphen)
         known = self._lines.get(key)
         if known is None:
-            known = self._lines[key] = self._shaped(*key)
+            known = self._lines[key] = self._shaped(*key[:2], hyphen=hyphen)
         return known
 
-    def _shaped(self, start: int, end: int, hyphen: bool) -> ShapedLine:
+    def _shaped(self, start: int, end: int, *, hyphen: bool) -> ShapedLine:
         runs: list[GlyphRun] = []
         x = 0.0
         parts = [
@@ -192,9 +192,7 @@ class Paragraph:
         for i in range(run.start + 1, run.end):
             if fonts[i] is not fonts[i - 1] or scripts[i] != scripts[i - 1]:
                 cuts.append(i)
-        parts = [
-            (a, b, run.rtl) for a, b in zip(cuts, [*cuts[1:], run.end], strict=True)
-        ]
+        parts = [(a, b, run.rtl) for a, b in zip(cuts, [*cuts[1:], run.end], strict=True)]
         return parts[::-1] if run.rtl else parts
 
     def ink_table(self) -> NDArray[np.float64]:

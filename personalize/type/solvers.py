@@ -85,7 +85,8 @@ def project(normals: Floats, room: Floats, target: Point) -> Point | None:
     A dual active set in the plane (Goldfarb and Idnani 1983, with two unknowns): at most
     two conditions hold the point, and each step brings in the one broken most.
     """
-    at, active = np.array(target), []
+    at = np.array(target)
+    active: list[int] = []
     for _ in range(4 * len(room) + 8):
         broken = normals @ at - room
         worst = int(broken.argmax())
@@ -103,9 +104,7 @@ def project(normals: Floats, room: Floats, target: Point) -> Point | None:
     return None
 
 
-def _held(
-    normals: Floats, room: Floats, target: Floats, held: list[int]
-) -> Floats | None:
+def _held(normals: Floats, room: Floats, target: Floats, held: list[int]) -> Floats | None:
     """Nearest point to the target on the given conditions' lines, if they all push."""
     n, r = normals[held], room[held]
     gram = n @ n.T
