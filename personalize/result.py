@@ -35,6 +35,7 @@ _FULL = {errno.ENOSPC, errno.EFBIG, *({errno.EDQUOT} if hasattr(errno, "EDQUOT")
 _BARRED = {errno.EACCES, errno.EPERM, errno.EROFS}
 _ELSEWHERE = "Give another folder, or one that does not exist yet."
 
+_ON_WINDOWS = os.name == "nt"
 _log = logging.getLogger(__name__)
 
 
@@ -212,7 +213,7 @@ def _flush(folder: Path) -> None:
 
 def _sync_file(path: Path) -> None:
     # Windows flushes only what is open for writing.
-    handle = os.open(path, os.O_RDWR if os.name == "nt" else os.O_RDONLY)
+    handle = os.open(path, os.O_RDWR if _ON_WINDOWS else os.O_RDONLY)
     try:
         os.fsync(handle)
     finally:
@@ -221,7 +222,7 @@ def _sync_file(path: Path) -> None:
 
 def _sync_folder(path: Path) -> None:
     """Flush the names in a folder, where the system can (POSIX fsync of a folder)."""
-    if os.name == "nt":
+    if _ON_WINDOWS:
         return
     handle = os.open(path, os.O_RDONLY)
     try:

@@ -4,6 +4,7 @@ Shares nothing with the fitter: outlines come from fontTools instead of HarfBuzz
 distances are measured to the design's own lines, not to a computed zone.
 """
 
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -151,7 +152,8 @@ def _inside(points: Points, panel: Panel) -> bool:
 
 @lru_cache(maxsize=16)
 def _glyph_set(font: Font) -> tuple[Any, list[str], int]:
-    ttf = TTFont(font.path, fontNumber=font.index, lazy=True)
+    data = io.BytesIO(font.path.read_bytes())  # an open file would outlive the run
+    ttf = TTFont(data, fontNumber=font.index, lazy=True)
     return ttf.getGlyphSet(), ttf.getGlyphOrder(), ttf["head"].unitsPerEm
 
 

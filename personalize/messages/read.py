@@ -6,6 +6,7 @@ from pathlib import Path
 from personalize.errors import InputError, refuse
 from personalize.messages.csv import read_csv
 from personalize.messages.table import Table
+from personalize.messages.xlsx import read_xlsx, refuse_other_zip
 
 MOST_BYTES = 64 * 1024 * 1024
 """Largest file read. Judgement: a million rows of a short name and a dish are 30 MB."""
@@ -59,9 +60,6 @@ def read_table(path: str | Path, *, worksheet: str | None = None) -> Table:
     data = _bytes(path)
     name = path.name
     if data.startswith(_ZIP):
-        # Imported here, as most lists are CSV and this brings a reader of XML along.
-        from personalize.messages.xlsx import read_xlsx, refuse_other_zip
-
         refuse_other_zip(data, name)
         return read_xlsx(data, name, worksheet)
     _refuse_other(data, name)

@@ -8,6 +8,7 @@ takes ``_x005F_`` out of shared strings before anyone can tell an escape from pl
 
 import posixpath
 import re
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
@@ -24,6 +25,9 @@ LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 
 WORKBOOK = "xl/workbook.xml"
 
+_BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, OSError, struct.error)
+# Passwords, and ways and versions of packing that the library does not know.
+_UNKNOWN = (RuntimeError, NotImplementedError, ValueError)
 _ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _REFERENCE = re.compile(r"\$?([A-Z]{1,3})\$?([1-9][0-9]{0,6})")
 
@@ -92,7 +96,7 @@ class Package:
     def __init__(self, data: bytes) -> None:
         try:
             self._zip = zipfile.ZipFile(BytesIO(data))
-        except (zipfile.BadZipFile, ValueError, OSError, EOFError) as error:
+        except (*_BROKEN, *_UNKNOWN) as error:
             raise DamagedError("it is no whole zip file") from error
         # Part names are compared without regard to case (ECMA-376 part 2, section 6.2).
         self._infos = {info.filename.lower(): info for info in self._zip.infolist()}
@@ -115,9 +119,9 @@ class Package:
         try:
             with self._zip.open(info) as stream:
                 data = stream.read(self._left + 1)
-        except (zipfile.BadZipFile, zlib.error, EOFError, OSError) as error:
+        except _BROKEN as error:
             raise DamagedError(f"its part {name} cannot be unpacked") from error
-        except (RuntimeError, NotImplementedError, ValueError) as error:
+        except _UNKNOWN as error:
             raise DamagedError(f"its part {name} is packed in an unknown way") from error
         self._left -= len(data)
         if self._left < 0:

@@ -117,7 +117,8 @@ class Fitting:
         """Largest size with exactly k lines, capped: S(k) of rule 5."""
         if k not in self._known:
             index = self._best_index(k)
-            self._known[k] = min(self._lines_of(k).found[index].size, self.rules.cap_mm)
+            size: float = self._lines_of(k).found[index].size
+            self._known[k] = min(size, self.rules.cap_mm)
         return self._known[k]
 
     @property
