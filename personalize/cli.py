@@ -44,6 +44,7 @@ def _shared(function: Callable[..., None]) -> Callable[..., None]:
     for decorator in (
         click.argument("messages"),
         click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
+        click.option("--worksheet", help="Worksheet of a workbook that has several."),
         click.option(
             "--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."
         ),
@@ -161,7 +162,7 @@ def _inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
     problems: list[Problem] = []
     values: list[Any] = []
     for read in (
-        lambda: read_table(given["messages"]),
+        lambda: read_table(given["messages"], worksheet=given["worksheet"]),
         lambda: load_design(given["design"]),
         lambda: _options(given),
     ):

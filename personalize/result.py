@@ -102,9 +102,7 @@ def staged(out: Path) -> Iterator[Path]:
             _exchange(stage, place, aside)
     except BaseException:
         _roll_back(stage, place, aside, mark)
-        for folder in reversed(made):
-            with contextlib.suppress(OSError):
-                folder.rmdir()
+        _unmake(made)
         raise
     _tidy(place, aside)
 
@@ -203,6 +201,12 @@ def _make(stage: Path, made: list[Path]) -> None:
             made.append(folder)
 
 
+def _unmake(made: list[Path]) -> None:
+    for folder in reversed(made):
+        with contextlib.suppress(OSError):
+            folder.rmdir()
+
+
 def _flush(folder: Path) -> None:
     """Have the disk hold every file of a folder before the folder gets its name."""
     for path, _, files in os.walk(folder):
@@ -263,17 +267,24 @@ def _roll_back(stage: Path, place: Path, aside: Path, mark: os.stat_result | Non
             f"It lies beside it, in {aside.name}."
         ) from error
     finally:
-        shutil.rmtree(stage, ignore_errors=True)
+        _delete(stage)
 
 
 def _tidy(place: Path, aside: Path) -> None:
     """Delete the earlier result. The new one stands, so no trouble here is an error."""
     with contextlib.suppress(OSError):
         _sync_folder(place.parent)
-    shutil.rmtree(aside, ignore_errors=True)
-    if aside.exists():
+    _delete(aside)
+    if os.path.lexists(aside):
         _log.warning(
             "%s: the earlier result could not be deleted. Delete the folder %s yourself.",
             place.name,
             aside.name,
         )
+
+
+def _delete(folder: Path) -> None:
+    """Delete what can be deleted of a folder; it need not be there."""
+    # Closing a folder can fail even where errors are to be ignored.
+    with contextlib.suppress(OSError):
+        shutil.rmtree(folder, ignore_errors=True)

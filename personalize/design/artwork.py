@@ -138,7 +138,7 @@ class _Editor:
         _without_ids(element)
 
     def _expanded(self, use: etree._Element) -> etree._Element:
-        """Put a copy of what a ``use`` draws in its place (SVG 2 section 5.6.2)."""
+        """Put a copy of what a ``use`` draws in its place (SVG 2 chapter 5)."""
         target = self._whole_at[str(self._tree.by_id[str(use.get("href"))[1:]])]
         made = copy.deepcopy(target)
         made.tail = None
@@ -176,7 +176,7 @@ def has_picture(svg: bytes) -> bool:
     if not any(local(element) in _DRAWN for element in root.iter()):
         return False
     longest = max(_size_mm(root))
-    pixels = _pixels(render_artwork(svg, min(8.0, 1000.0 / longest)))
+    pixels = _pixels(render_artwork(svg, min(8.0, 400.0 / longest)))
     return bool(pixels[:, :, 3].any())
 
 

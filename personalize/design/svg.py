@@ -12,16 +12,9 @@ import tinycss2
 from lxml import etree
 
 from personalize.design import svg_walk
-from personalize.design.svg_style import cascade, declared
-from personalize.design.svg_values import (
-    PHYSICAL,
-    Viewport,
-    fit_view_box,
-    length,
-    origin,
-    transform,
-    view_box,
-)
+from personalize.design.svg_page import FAR_MM, read_page, root_transform
+from personalize.design.svg_style import cascade
+from personalize.design.svg_values import Viewport
 from personalize.design.svg_walk import Leaf, Tree, Walk
 from personalize.design.svg_xml import (
     check_expansion,
@@ -29,18 +22,13 @@ from personalize.design.svg_xml import (
     line_of,
     local,
     local_urls,
+    picture_fault,
     safe_root,
 )
 from personalize.errors import refuse
-from personalize.geometry.affine import IDENTITY, Affine, Point, translation
-from personalize.geometry.path import Contour
+from personalize.geometry.affine import Affine, Point
+from personalize.geometry.path import Arc, Contour, Cubic
 from personalize.units import MM_PER_PX
-
-FAR_MM = 100_000.0
-"""Farthest coordinate that counts as part of a drawing: 100 m. Beyond it a curve would
-need millions of chords; no piece of paper is there."""
-_DEFAULT_PX = (300.0, 150.0)
-"""Size of a drawing that states none: CSS 2 section 10.3.2, as browsers have it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +90,7 @@ class SvgDocument:
         For a ``use`` it is the use element and its groups that count, beside the used
         element. Raises ValueError when the selector is not valid CSS.
 
-        >>> data = b'<svg xmlns="http://www.w3.org/2000/svg"><path id="a" d="M0 0h9"/></svg>'
+        >>> data = b'<svg><path id="a" d="M0 0h9"/></svg>'
         >>> parse_svg(data, "a.svg").select("#a")
         frozenset({0})
         """
@@ -136,17 +124,6 @@ class SvgDocument:
         return (x_mm, self.height_mm - y_mm)
 
 
-@dataclass(frozen=True, slots=True)
-class _Page:
-    """Size of the root viewport in CSS pixels, and the map of user units into it."""
-
-    width_px: float
-    height_px: float
-    stated: bool
-    inner: Affine
-    viewport: Viewport
-
-
 def parse_svg(data: bytes, name: str) -> SvgDocument:
     """Read an SVG file that nobody vouches for.
 
@@ -165,9 +142,9 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
     root = safe_root(data, name)
     tree = _tree(root, name)
     check_expansion(list(tree.elements), _links(tree), name)
-    page = _page(root, tree, name)
+    page = read_page(tree, name)
     try:
-        root_map = _root_map(tree, page)
+        root_map = root_transform(tree, page)
         found = svg_walk.walk(tree, page.viewport, root_map)
         flip = Affine(MM_PER_PX, 0, 0, -MM_PER_PX, 0, page.height_px * MM_PER_PX)
         page_from_root = flip @ page.inner
@@ -206,94 +183,23 @@ def _tree(root: etree._Element, name: str) -> Tree:
     )
 
 
+_LINKING = frozenset(
+    {"use", "pattern", "linearGradient", "radialGradient", "filter", "feImage", "textPath"}
+)
+"""Elements whose link brings the other element into the drawing."""
+
+
 def _links(tree: Tree) -> list[list[int]]:
     """For each element, what it draws by ``use`` or by a paint, mask, clip or marker."""
     out: list[list[int]] = []
-    for element, css in zip(tree.elements, tree.css, strict=True):
-        linked: list[int] = []
-        if local(element) == "use":
-            target = tree.target(element)
-            if target is not None:
-                linked.append(target)
+    for at, element in enumerate(tree.elements):
+        target = tree.target(element) if local(element) in _LINKING else None
+        out.append([] if target is None else [target])
         values = [str(v) for k, v in element.attrib.items() if k != "style"]
-        for value in (*values, *css.values()):
-            linked.extend(tree.by_id[key] for key in local_urls(value) if key in tree.by_id)
-        out.append(linked)
+        for value in (*values, *tree.css[at].values()):
+            found = {tree.by_id[key] for key in local_urls(value) if key in tree.by_id}
+            out[at].extend(found - tree.round(at) if found else ())
     return out
-
-
-def _page(root: etree._Element, tree: Tree, name: str) -> _Page:
-    """Size the root viewport: SVG 2 section 8.2 and CSS sizing of replaced elements."""
-    own = declared(root, tree.css[0])
-    box = view_box(root.get("viewBox"))
-    sides = [_side(root, own, key) for key in ("width", "height")]
-    known = [side for side in sides if side is not None]
-    if any(side <= 0 for side, _ in known) or (box is not None and 0 in box[2:]):
-        raise refuse(name, "the drawing has no area.", "Give it a width and a height.")
-    if box is not None:
-        width, height = _with_box(sides, (box[2], box[3]))
-    else:
-        width, height = (
-            default if side is None else side[0]
-            for side, default in zip(sides, _DEFAULT_PX, strict=True)
-        )
-    if not max(width, height) * MM_PER_PX < FAR_MM:
-        raise refuse(name, "the drawing is over 100 m large.", "Scale it down.")
-    inner, viewport = IDENTITY, Viewport(width, height)
-    if box is not None:
-        viewport = Viewport(box[2], box[3])
-        inner = fit_view_box(box, (width, height), root.get("preserveAspectRatio"))
-    needed = 1 if box is not None else 2
-    stated = len(known) >= needed and all(unit in PHYSICAL for _, unit in known)
-    return _Page(width, height, stated, inner, viewport)
-
-
-_Side = tuple[float, str] | None
-
-
-def _side(root: etree._Element, own: dict[str, str], key: str) -> _Side:
-    """Give a side of the root in px with its unit; None for auto or a percentage.
-
-    A style sheet that fits the drawing to a window says nothing about paper, so the
-    attribute is asked too when CSS gives no fixed length.
-    """
-    for text in (own.get(key), root.get(key)):
-        one = length(text)
-        value = None
-        if one is not None and one.unit != "%":
-            value = Viewport(0, 0).px(one, "x")
-        if one is not None and value is not None:
-            return value, one.unit
-    return None
-
-
-def _with_box(sides: list[_Side], box: tuple[float, float]) -> tuple[float, float]:
-    """Fill in a side that is not given from the proportions of the viewBox."""
-    width, height = sides
-    if width is not None and height is not None:
-        return width[0], height[0]
-    if width is not None:
-        return width[0], width[0] * box[1] / box[0]
-    if height is not None:
-        return height[0] * box[0] / box[1], height[0]
-    return box
-
-
-def _root_map(tree: Tree, page: _Page) -> Affine:
-    """Give the root's own transform, brought to its user units.
-
-    It acts on the whole viewport, in px; its origin is the corner unless CSS says else.
-    """
-    own = declared(tree.elements[0], tree.css[0])
-    viewport = Viewport(page.width_px, page.height_px)
-    matrix = transform(own.get("transform"), viewport) or IDENTITY
-    if matrix == IDENTITY:
-        return IDENTITY
-    box = (0.0, 0.0, page.width_px, page.height_px)
-    x, y = origin(own.get("transform-origin"), box, viewport) or (0.0, 0.0)
-    return (
-        page.inner.inverse() @ translation(x, y) @ matrix @ translation(-x, -y) @ page.inner
-    )
 
 
 def _shapes(
@@ -335,10 +241,9 @@ def _points(contour: Contour) -> list[Point]:
     points = [contour.start]
     for segment in contour.segments:
         points.append(segment.end)
-        for name in ("c1", "c2"):
-            if hasattr(segment, name):
-                points.append(getattr(segment, name))
-        if hasattr(segment, "rx"):
+        if isinstance(segment, Cubic):
+            points += (segment.c1, segment.c2)
+        if isinstance(segment, Arc):
             points.append((segment.rx, segment.ry))
     return points
 
@@ -387,7 +292,11 @@ def _ignored(tree: Tree, found: Walk) -> list[Ignored]:
     for element in tree.elements:
         tag, link = local(element), href(element) or "#"
         line = line_of(element)
-        if tag in ("image", "use", "feImage") and not link.startswith(("#", "data:")):
+        picture = tag in ("image", "feImage") and link.startswith("data:")
+        fault = picture_fault(link) if picture else None
+        if fault is not None:
+            out.append(Ignored(line, f"{_called(element)} holds {fault}"))
+        elif tag in ("image", "use", "feImage") and not link.startswith(("#", "data:")):
             out.append(Ignored(line, f"{_called(element)} is a link to outside the file"))
         elif tag in ("script", "foreignObject"):
             out.append(Ignored(line, f"<{tag}> is never used"))

@@ -13,10 +13,18 @@ from typing import Any
 import tinycss2
 from lxml import etree
 
-from personalize.design.svg_style import GEOMETRY, Declared, Inherited, declared
+from personalize.design.svg_style import GEOMETRY, Inherited, declared
 from personalize.design.svg_values import Viewport, length, view_box
 from personalize.design.svg_walk import Tree, element_map
-from personalize.design.svg_xml import SVG, XML, drop, href, local, picture_fault
+from personalize.design.svg_xml import (
+    SVG,
+    XML,
+    drop,
+    href,
+    local,
+    local_urls,
+    picture_fault,
+)
 from personalize.geometry.affine import IDENTITY, Affine
 
 NAMES: Any = {None: SVG}
@@ -38,8 +46,11 @@ _KEPT = _TEXT | {
 }
 """Elements of SVG 2 and Filter Effects 1 that paint, place or are painted with."""
 _LISTS = frozenset({"text", "tspan"})
-"""Their x and y are lists of the attribute alone, no properties (SVG 2 section 11.2)."""
+"""Their x and y are lists of the attribute alone, no properties (SVG 2 chapter 11)."""
 _PLACED = frozenset({"transform", "transform-origin", "transform-box"})
+_EFFECTS = frozenset({"filter", "mask", "clip-path", "marker"}) | {
+    *("marker-start", "marker-mid", "marker-end")
+}
 _UNTOUCHED = frozenset({"id", "d", "points"})
 _OF_ROOT = frozenset(
     {"x", "y", "width", "height", "viewBox", "preserveAspectRatio", "overflow", "id"}
@@ -81,6 +92,8 @@ def clean_copy(tree: Tree, viewport: Viewport) -> etree._Element:
     drop(root, *_OF_ROOT)
     for name, value in {**size, "viewBox": box, "overflow": "visible"}.items():
         root.set(name, value)
+    if root.get("style"):
+        root.set("style", f"{root.get('style')};overflow:visible")
     for child in tree.elements[0]:
         _copy(tree, child, root, inside)
     return root
@@ -137,13 +150,13 @@ def matrix_text(by: Affine) -> str:
 
 def _dress(tree: Tree, at: int, out: etree._Element, above: _Above) -> _Above:
     """Give the copy its attributes and settled CSS; return what holds below it."""
-    source, css = tree.elements[at], tree.css[at]
-    own = declared(source, css)
+    source = tree.elements[at]
+    own = declared(source, tree.css[at])
     style = above.style.child(own)
     viewport = replace(above.viewport, font_px=style.font_px)
     tag = local(source)
     _copy_attributes(tree, source, out)
-    _write_css(tag, css, out)
+    _write_css(tree, source, out)
     _copy_link(source, out)
     if tag == "use":
         for name in ("x", "y"):  # as numbers, since a copy may come to stand elsewhere
@@ -171,16 +184,29 @@ def _copy_attributes(tree: Tree, source: etree._Element, out: etree._Element) ->
         if name == "id" and tree.by_id.get(value) != tree.place[source]:
             continue  # of two elements with one id the first counts
         safe = value if name in _UNTOUCHED else safe_value(value)
-        if safe is not None:
+        if safe is not None and not _void(tree, source, name, safe):
             out.set(name, safe)
 
 
-def _write_css(tag: str, css: Declared, out: etree._Element) -> None:
+def _void(tree: Tree, source: etree._Element, prop: str, value: str) -> bool:
+    """Whether a value asks for what the element stands in, or an effect that is missing.
+
+    Renderers differ on both; to a browser they are not there. (A paint that is missing
+    may have a fallback after it: it stays.)
+    """
+    found = {tree.by_id.get(key) for key in local_urls(value)}
+    if None in found and prop in _EFFECTS:
+        return True
+    return bool(found and found & tree.round(tree.place[source]))
+
+
+def _write_css(tree: Tree, source: etree._Element, out: etree._Element) -> None:
     """Write what CSS says: geometry as attributes (renderers read it there alone)."""
+    tag = local(source)
     words: list[str] = []
-    for prop, value in css.items():
+    for prop, value in tree.css[tree.place[source]].items():
         safe = safe_value(value)
-        if prop in _PLACED or safe is None:
+        if prop in _PLACED or safe is None or _void(tree, source, prop, safe):
             continue
         if prop not in GEOMETRY:
             words.append(f"{prop}:{safe}")
@@ -220,9 +246,9 @@ def safe_value(text: str) -> str | None:
         return None
     try:
         tokens = tinycss2.parse_component_value_list(text, skip_comments=True)
+        written = [_written(token) for token in tokens]
     except RecursionError:
         return None
-    written = [_written(token) for token in tokens]
     return None if None in written else "".join(str(one) for one in written).strip()
 
 

@@ -100,7 +100,7 @@ def _rect(own: Declared, viewport: Viewport) -> Contours:
     for straight, turned in stops:
         if straight != at:
             segments.append(Line(straight))
-        segments.append(Arc(rx, ry, 0.0, False, True, turned))
+        segments.append(Arc(rx, ry, 0.0, large=False, sweep=True, end=turned))
         at = turned
     return (Contour((x + rx, y), tuple(segments), closed=True),)
 
@@ -121,7 +121,7 @@ def _oval(own: Declared, radii: tuple[float, float], viewport: Viewport) -> Cont
         return ()
     cx, cy = _at(own, "cx", "x", viewport), _at(own, "cy", "y", viewport)
     stops = ((cx, cy + ry), (cx - rx, cy), (cx, cy - ry), (cx + rx, cy))
-    arcs = tuple(Arc(rx, ry, 0.0, False, True, stop) for stop in stops)
+    arcs = tuple(Arc(rx, ry, 0.0, large=False, sweep=True, end=stop) for stop in stops)
     return (Contour((cx + rx, cy), arcs, closed=True),)
 
 

@@ -76,7 +76,7 @@ def cascade(elements: list[etree._Element], name: str) -> list[Declared]:
         parent = element.getparent()
         above = custom[place[parent]] if parent is not None else {}
         own = {key: value for key, value in won.items() if key.startswith("--")}
-        custom.append(above | own if own else above)
+        custom.append(_with_own(above, own) if own else above)
         out.append(_without_var(element, won, custom[-1]))
     return out
 
@@ -88,7 +88,7 @@ def _matcher(elements: list[etree._Element], name: str) -> Any | None:
     for element in elements:
         if local(element) != "style" or not _is_css(element):
             continue
-        for rule in _rules("".join(element.itertext())):
+        for rule in _rules("".join(map(str, element.itertext()))):
             try:
                 selectors = cssselect2.compile_selector_list(rule.prelude)
             except (cssselect2.SelectorError, RecursionError):
@@ -122,22 +122,22 @@ _Declaration = tuple[str, str, bool]
 
 
 def _declarations(content: Any) -> tuple[_Declaration, ...]:
-    """Property, value and importance of each declaration in a block."""
+    """Give property, value and importance of each declaration in a block."""
     try:
         found = tinycss2.parse_blocks_contents(
             content, skip_comments=True, skip_whitespace=True
         )
-    except RecursionError:
-        return ()
-    return tuple(
-        (
-            one.name if one.name.startswith("--") else one.lower_name,
-            tinycss2.serialize(one.value).strip(),
-            bool(one.important),
+        return tuple(
+            (
+                one.name if one.name.startswith("--") else one.lower_name,
+                tinycss2.serialize(one.value).strip(),
+                bool(one.important),
+            )
+            for one in found
+            if one.type == "declaration"
         )
-        for one in found
-        if one.type == "declaration"
-    )
+    except RecursionError:
+        return ()  # brackets hundreds deep: no declaration that means anything
 
 
 def _winners(element: etree._Element, matched: Any) -> Declared:
@@ -157,6 +157,17 @@ def _winners(element: etree._Element, matched: Any) -> Declared:
     return won
 
 
+def _with_own(above: Declared, own: Declared) -> Declared:
+    """Lay an element's custom properties over its parent's, their own ``var()`` filled.
+
+    What a child inherits is filled already (CSS Variables 1, section 2.2).
+    """
+    every = above | own
+    filled = {key: _filled(value, every) for key, value in own.items()}
+    kept = {key: value for key, value in filled.items() if value is not None}
+    return {key: value for key, value in above.items() if key not in own} | kept
+
+
 def _without_var(
     element: etree._Element, won: Declared, custom: Mapping[str, str]
 ) -> Declared:
@@ -167,9 +178,9 @@ def _without_var(
         filled = _filled(value, custom)
         if filled is not None:
             out[prop] = filled
-    for prop in ("fill", "stroke", "color"):
-        attribute = element.get(prop)
-        if prop not in out and attribute and "var(" in attribute:
+    for key, attribute in element.attrib.items():
+        prop = str(key)
+        if "var(" in str(attribute) and prop not in out and prop != "style":
             filled = _filled(str(attribute), custom)
             if filled is not None:
                 out[prop] = filled

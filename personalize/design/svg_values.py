@@ -33,10 +33,10 @@ _DEGREES_PER = {
     "turn": 360.0,
     "rad": 180 / math.pi,
 }
-_LENGTH = re.compile(rf"\s*({NUMBER})([a-zA-Z]*|%)\s*\Z")
+_LENGTH = re.compile(rf"\s*({NUMBER})(%|[a-zA-Z]*)\s*\Z")
 _NUMBERS = re.compile(NUMBER)
 _FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)")
-_ARGUMENT = re.compile(rf"\s*,?\s*({NUMBER})([a-zA-Z]*|%)")
+_ARGUMENT = re.compile(rf"\s*,?\s*({NUMBER})(%|[a-zA-Z]*)")
 _ALLOWED = {
     "matrix": (6,),
     "translate": (1, 2),
@@ -214,7 +214,8 @@ def origin(
 ) -> tuple[float, float] | None:
     """Read ``transform-origin`` in the reference box (x, y, width, height).
 
-    None when it is absent or wrong (the origin is then the initial 0 0).
+    None when it is absent or wrong; the corner of the box is meant then (CSS Transforms
+    1, section 6: 0 0 for elements of SVG).
     """
     words = (text or "").replace(",", " ").split()[:2]
     if not words:
@@ -223,14 +224,11 @@ def origin(
         words.append("center")
     if words[0] in ("top", "bottom") or words[1] in ("left", "right"):
         words.reverse()
-    sides = (
-        Viewport(box[2], box[3], viewport.font_px),
-        ("x", "y"),
-    )
+    sides = Viewport(box[2], box[3], viewport.font_px)
     out: list[float] = []
-    for word, axis, start in zip(words, sides[1], box[:2], strict=True):
+    for word, axis, start in zip(words, ("x", "y"), box[:2], strict=True):
         one = Length(_KEYWORDS[word], "%") if word in _KEYWORDS else length(word)
-        value = None if one is None else sides[0].px(one, axis)
+        value = None if one is None else sides.px(one, axis)
         if value is None:
             return None
         out.append(start + value)

@@ -27,6 +27,7 @@ GROUPS = frozenset({"svg", "g", "a", "switch"})
 """Elements whose children are drawn."""
 _ART = frozenset({"text", "image"})
 """Elements that are drawn and have no outline of their own: artwork always."""
+_DRAWN = GROUPS | SHAPES | _ART | {"use"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,16 @@ class Tree:
         """Find the element that a ``use`` draws; None for no or an outside link."""
         link = href(element) or ""
         return self.by_id.get(link[1:]) if link.startswith("#") else None
+
+    def round(self, at: int) -> set[int]:
+        """Give an element and those that it stands in.
+
+        A paint, clip, mask or marker that contains what asks for it is in error and left
+        out (SVG 2 chapter 16, "circular reference"): drawings meet it when a style rule
+        for every path holds inside a marker too.
+        """
+        own = self.elements[at]
+        return {at, *(self.place[one] for one in own.iterancestors())}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +95,8 @@ class Walk:
 
     leaves: list[Leaf] = field(default_factory=list)
     hidden: list[Hidden] = field(default_factory=list)
+    traced: dict[tuple[int, Viewport], Contours] = field(default_factory=dict)
+    """Contours read so far: an element that is used often is read once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,12 +129,14 @@ def walk(tree: Tree, viewport: Viewport, root_map: Affine) -> Walk:
     found = Walk()
     first = tree.elements[0]
     own = declared(first, tree.css[0])
-    if own.get("display", "").strip() == "none":
+    if _not_displayed(own):
         found.hidden.append(Hidden(0, "display: none"))
+        return found
+    if root_map.determinant == 0:
         return found
     style = Inherited().child(own)
     viewport = replace(viewport, font_px=style.font_px)
-    steps = _children(tree, 0, Link(0, None), root_map, style, viewport)
+    steps = _children(tree, _Step(0, Link(0, None), root_map, style, viewport))
     steps.reverse()
     while steps:
         more = _visit(tree, steps.pop(), found)
@@ -129,18 +144,16 @@ def walk(tree: Tree, viewport: Viewport, root_map: Affine) -> Walk:
     return found
 
 
-def _children(
-    tree: Tree,
-    at: int,
-    way: Link,
-    to_root: Affine,
-    style: Inherited,
-    viewport: Viewport,
-) -> list[_Step]:
+def _children(tree: Tree, step: _Step) -> list[_Step]:
+    """Give the steps to the children of an element, whose own link is ``step.above``."""
     return [
-        _Step(tree.place[child], way, to_root, style, viewport)
-        for child in tree.elements[at]
+        replace(step, element=tree.place[child], size=None)
+        for child in tree.elements[step.element]
     ]
+
+
+def _not_displayed(own: Declared) -> bool:
+    return own.get("display", "").strip().lower() == "none"
 
 
 def _visit(tree: Tree, step: _Step, found: Walk) -> list[_Step]:
@@ -148,11 +161,10 @@ def _visit(tree: Tree, step: _Step, found: Walk) -> list[_Step]:
     element = tree.elements[step.element]
     tag = local(element)
     as_used = step.size is not None
-    if not (tag in GROUPS or tag in SHAPES or tag in _ART or tag == "use"):
-        if not (tag == "symbol" and as_used):
-            return []
+    if not (tag in _DRAWN or (tag == "symbol" and as_used)):
+        return []
     own = declared(element, tree.css[step.element])
-    if own.get("display", "").strip().lower() == "none":
+    if _not_displayed(own):
         found.hidden.append(Hidden(step.element, "display: none"))
         return []
     if not conditions_hold(element):
@@ -166,28 +178,29 @@ def _visit(tree: Tree, step: _Step, found: Walk) -> list[_Step]:
         step = replace(step, to_root=step.to_root @ here, style=style, viewport=viewport)
     except ValueError:
         return []  # the products overflow: nothing can be drawn there
-    way = Link(step.element, step.above)
     if tag in SHAPES or tag in _ART:
-        _leaf(tag, element, own, replace(step, above=way), found)
+        _leaf(element, own, step, found)
         return []
-    return _below(tree, tag, own, replace(step, above=way))
+    return _below(tree, tag, own, replace(step, above=Link(step.element, step.above)))
 
 
-def _leaf(
-    tag: str, element: etree._Element, own: Declared, step: _Step, found: Walk
-) -> None:
-    assert step.above is not None
+def _leaf(element: etree._Element, own: Declared, step: _Step, found: Walk) -> None:
+    tag = local(element)
     if not step.style.visible:
         if tag in SHAPES:
             found.hidden.append(Hidden(step.element, "visibility: hidden"))
-            return
         return
     drawn = None
     if tag in SHAPES:
-        drawn = contours(tag, own, shape_data(tag, element), step.viewport)
+        key = (step.element, step.viewport)
+        if key not in found.traced:
+            data = shape_data(tag, element)
+            found.traced[key] = contours(tag, own, data, step.viewport) or ()
+        drawn = found.traced[key]
         if not drawn:
             return
-    found.leaves.append(Leaf(step.above, drawn, step.to_root, step.style, step.viewport))
+    way = Link(step.element, step.above)
+    found.leaves.append(Leaf(way, drawn, step.to_root, step.style, step.viewport))
 
 
 def shape_data(tag: str, element: etree._Element) -> str:
@@ -200,16 +213,14 @@ def shape_data(tag: str, element: etree._Element) -> str:
 
 def _below(tree: Tree, tag: str, own: Declared, step: _Step) -> list[_Step]:
     """Give the steps from a group, use, symbol or nested svg to what it draws."""
-    assert step.above is not None
     if tag == "use":
         return _used(tree, own, step)
-    to_root, viewport = step.to_root, step.viewport
     if tag in ("svg", "symbol"):
         inner = _inner(tree.elements[step.element], tag, own, step)
         if inner is None:
             return []
-        to_root, viewport = inner
-    below = _children(tree, step.element, step.above, to_root, step.style, viewport)
+        step = replace(step, to_root=inner[0], viewport=inner[1])
+    below = _children(tree, step)
     if tag == "switch":
         chosen = (one for one in below if chosen_by_switch(tree.elements[one.element]))
         return list(chosen)[:1]
@@ -242,7 +253,7 @@ def _px(text: str | None, axis: str, viewport: Viewport) -> float | None:
 def _inner(
     element: etree._Element, tag: str, own: Declared, step: _Step
 ) -> tuple[Affine, Viewport] | None:
-    """Enter the viewport of a nested svg or used symbol (SVG 2 sections 5.5, 8.2)."""
+    """Enter the viewport of a nested svg or used symbol (SVG 2 section 8.2)."""
     stated = (own.get("width"), own.get("height")) if tag == "svg" else (None, None)
     laid = step.size or (None, None)
     width = _first_px((laid[0], stated[0]), "x", step.viewport)
@@ -293,8 +304,8 @@ def element_map(
     matrix = transform(text, viewport)
     if matrix is None:
         return IDENTITY
-    about = origin(own.get("transform-origin"), box, viewport)
-    if about is None:
+    about = origin(own.get("transform-origin"), box, viewport) or box[:2]
+    if about == (0.0, 0.0):
         return matrix
     try:
         return translation(*about) @ matrix @ translation(-about[0], -about[1])
@@ -316,7 +327,7 @@ def _fill_box(
 
 
 def conditions_hold(element: etree._Element) -> bool:
-    """Test conditional processing (SVG 2 section 5.8): no extension, English."""
+    """Test conditional processing (SVG 2 chapter 5): no extension, English."""
     extensions = element.get("requiredExtensions")
     if extensions is not None and extensions.strip():
         return False
@@ -329,6 +340,4 @@ def conditions_hold(element: etree._Element) -> bool:
 
 def chosen_by_switch(element: etree._Element) -> bool:
     """Whether a ``switch`` may take this child; embedded foreign content never is."""
-    tag = local(element)
-    known = tag in GROUPS or tag in SHAPES or tag in _ART or tag == "use"
-    return known and conditions_hold(element)
+    return local(element) in _DRAWN and conditions_hold(element)

@@ -20,14 +20,20 @@ XML = "http://www.w3.org/XML/1998/namespace"
 
 MAX_BYTES = 50 * 1024 * 1024
 """Largest file read. Judgement: ten times the largest kit file that we have met."""
+MAX_TEXT = 20 * 1024 * 1024
+"""Most characters of drawing in it, pictures left out: half a minute of reading."""
 MAX_INSTANCES = 100_000
-"""Most elements that ``use`` and ``url(#...)`` may blow a file up to."""
+"""Most elements that ``use`` and ``url(#...)`` may add to a file by repetition; a shape
+with long coordinates counts as one for every `PER_ELEMENT` characters of them."""
+PER_ELEMENT = 200
 MAX_DEPTH = 256
 """Deepest nesting, through ``use`` too: what lxml allows, and renderers survive."""
 
 MAX_PICTURE_PX = 100_000_000
 """Largest picture inside a drawing: 100 megapixels, 400 MB once it is unpacked."""
 
+_PAINT = frozenset({"linearGradient", "radialGradient", "filter"})
+"""What is set up once for each element that uses it, not drawn again."""
 _LOCAL_URL = re.compile(r"url\(\s*[\"']?\s*#([^\"')]+?)\s*[\"']?\s*\)", re.IGNORECASE)
 _DATA = re.compile(r"data:image/(png|jpe?g)[^,]*;base64,", re.IGNORECASE)
 
@@ -41,7 +47,7 @@ def local(element: etree._Element) -> str:
 
 
 def href(element: etree._Element) -> str | None:
-    """Link of an element: ``href`` wins over ``xlink:href`` (SVG 2 section 16.1.5)."""
+    """Link of an element: ``href`` wins over ``xlink:href`` (SVG 2 chapter 16)."""
     link = element.get("href")
     if link is None:
         link = element.get(f"{{{XLINK}}}href")
@@ -108,6 +114,7 @@ def safe_root(data: bytes, name: str) -> etree._Element:
         ) from None
     _refuse_outside_entities(root, name)
     _adopt(root)
+    _refuse_bulk(root, name)
     if local(root) != "svg":
         raise refuse(
             name,
@@ -145,7 +152,17 @@ def _not_read(error: etree.XMLSyntaxError, data: bytes, name: str) -> InputError
         )
     if not data.strip():
         return InputError(Problem(name, "the file is empty.", "Save the drawing again."))
-    says = re.sub(r",? line \d+, column \d+.*", "", says)[:120].rstrip(". ")
+    if "limit" in says.lower():
+        return InputError(
+            Problem(
+                place,
+                "a picture or a path in the file has more than 10 MB.",
+                "Make the pictures inside it smaller.",
+            )
+        )
+    says = re.sub(r",? line \d+, column \d+.*", "", " ".join(says.split()))[:120].rstrip(
+        ". "
+    )
     return InputError(
         Problem(place, f"the file is not whole XML ({says}).", "Save it again as SVG.")
     )
@@ -169,15 +186,31 @@ def _refuse_outside_entities(root: etree._Element, name: str) -> None:
     internal = root.getroottree().docinfo.internalDTD
     if internal is None:
         return
-    for entity in internal.iterentities():
+    entities: Any = internal  # the stubs do not know iterentities
+    for entity in entities.iterentities():
         if entity.content is None:
             raise _outside(name)
 
 
+def _refuse_bulk(root: etree._Element, name: str) -> None:
+    size = 0
+    for element in root.iter():
+        size += len(element.text or "")
+        size += sum(len(v) for v in element.attrib.values() if str(v)[:5] != "data:")
+    if size > MAX_TEXT:
+        raise refuse(
+            name,
+            f"the drawing holds {size // 1024 // 1024} MB of coordinates and text;"
+            f" the most is {MAX_TEXT // 1024 // 1024} MB.",
+            "Simplify its paths.",
+        )
+
+
 def _adopt(root: etree._Element) -> None:
-    """Put elements into the SVG namespace where a file forgot to name any."""
-    if root.tag != "svg":
-        return
+    """Put elements into the SVG namespace where a file forgot to name any.
+
+    Elements that come out of an entity have none either.
+    """
     for element in root.iter():
         if isinstance(element.tag, str) and not element.tag.startswith("{"):
             element.tag = f"{{{SVG}}}{element.tag}"
@@ -254,29 +287,29 @@ def check_expansion(
     """
     place = {element: i for i, element in enumerate(elements)}
     children = [[place[child] for child in element] for element in elements]
-    size, depth = [0] * len(elements), [0] * len(elements)
+    weight = [1 + _coordinates(element) // PER_ELEMENT for element in elements]
+    size, linked, depth = list(weight), [0] * len(elements), [0] * len(elements)
     for i in _post_order(elements, children, links, name):
-        below = children[i] + links[i]
-        size[i] = 1 + sum(size[j] for j in below)
-        depth[i] = 1 + max((depth[j] for j in below), default=0)
-        if links[i] and size[i] > MAX_INSTANCES:
-            raise refuse(
-                _at(name, elements[i]),
-                f"links inside the file repeat it more than {MAX_INSTANCES:,} times.",
-                "Save the drawing with fewer linked copies.",
-            )
+        linked[i] = sum(1 if local(elements[j]) in _PAINT else size[j] for j in links[i])
+        size[i] += linked[i] + sum(size[j] for j in children[i])
+        depth[i] = 1 + max((depth[j] for j in children[i] + links[i]), default=0)
         if depth[i] > MAX_DEPTH:
             raise refuse(
                 _at(name, elements[i]),
                 f"groups and linked copies are nested more than {MAX_DEPTH} deep.",
                 "Ungroup the drawing and save it again.",
             )
-    if any(links) and size[0] > MAX_INSTANCES + len(elements):
+    if size[0] - sum(weight) > MAX_INSTANCES:
+        worst = max(range(len(elements)), key=linked.__getitem__)
         raise refuse(
-            name,
+            _at(name, elements[worst]),
             f"links inside the file repeat it more than {MAX_INSTANCES:,} times.",
             "Save the drawing with fewer linked copies.",
         )
+
+
+def _coordinates(element: etree._Element) -> int:
+    return max(len(element.get("d") or ""), len(element.get("points") or ""))
 
 
 def _post_order(

@@ -317,6 +317,12 @@ class _Reader:
             self._problem(
                 self._place("panel", nth), "a panel has no name.", 'Write name = "front".'
             )
+        elif "{" in name or "}" in name:
+            self._problem(
+                self._place("panel", nth, "name"),
+                f"the name {name!r} holds a brace.",
+                "Leave braces to the text of a panel.",
+            )
         return PanelSpec(
             place=self._place("panel", nth, "at"),
             name=name or f"panel{nth + 1}",

@@ -46,7 +46,8 @@ def table_from_frame(frame: "pd.DataFrame", name: str = "table") -> Table:
     ------
     InputError
         Something in it is neither text nor a whole number (one problem for each column and
-        kind, with the first row), the index ``row`` does not rise, or headings and rows do not match as in `table_of`.
+        kind, with the first row), the index ``row`` does not rise, or headings and rows
+        do not match as in `table_of`.
     """
     columns = [list(frame.iloc[:, at]) for at in range(frame.shape[1])]
     rows = _row_numbers(frame, name)

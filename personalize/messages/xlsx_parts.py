@@ -154,6 +154,7 @@ class Workbook:
         self._strings = list(_strings(package, strings)) if strings else []
         styles = parts.get("styles")
         self._formats = _formats(package, styles) if styles else []
+        self._by_style: dict[str | None, str] = {}
 
     def grid(self, sheet: Sheet) -> Grid:
         """Read a worksheet.
@@ -170,7 +171,7 @@ class Workbook:
         last = 0
         tags = ("row", "col", "mergeCell")
         for element in _elements(self._package, sheet.part, tags):
-            match etree.QName(element).localname:
+            match _local(element):
                 case "row":
                     row = _number(element.get("r"), last + 1, LAST_ROW)
                     if row <= last:
@@ -194,29 +195,27 @@ class Workbook:
         for element in row_element.iterfind("{*}c"):
             reference = element.get("r")
             previous = column
-            column = _place(reference)[1] if reference else column + 1
+            told, column = _place(reference) if reference else (row, column + 1)
+            if told != row:
+                raise DamagedError(f"cell {reference} stands in row {row}")
             if not previous < column < LAST_COLUMN:
                 raise DamagedError(f"the cells of row {row} are out of order")
-            if reference and _place(reference)[0] != row:
-                raise DamagedError(f"cell {reference} stands in row {row}")
             cell = self._cell(element, row, column)
             if cell.value or cell.unsaved:
                 yield cell
 
     def _cell(self, element: etree._Element, row: int, column: int) -> Cell:
         kind = element.get("t") or "n"
-        stored = element.find("{*}v")
+        children = {_local(child): child for child in element}
+        stored = children.get("v")
         value = (stored.text or "") if stored is not None else ""
         # A saved result that is an empty string is written as <v></v> of type "str".
-        unsaved = element.find("{*}f") is not None and (
-            stored is None or (not value and kind != "str")
-        )
+        unsaved = "f" in children and (stored is None or (not value and kind != "str"))
         if kind == "s" and value:
             index = _number(value, 0, len(self._strings) - 1, least=0)
             value = self._strings[index]
         elif kind == "inlineStr":
-            inline = element.find("{*}is")
-            value = _string(inline) if inline is not None else ""
+            value = _string(children["is"]) if "is" in children else ""
             unsaved = False
         elif kind == "str":
             value = unescaped(value)
@@ -227,7 +226,10 @@ class Workbook:
     def _format(self, style: str | None) -> str:
         if not self._formats:
             return GENERAL
-        return self._formats[_number(style, 0, len(self._formats) - 1, least=0)]
+        if style not in self._by_style:
+            index = _number(style, 0, len(self._formats) - 1, least=0)
+            self._by_style[style] = self._formats[index]
+        return self._by_style[style]
 
 
 def unescaped(text: str) -> str:
@@ -268,8 +270,14 @@ def _strings(package: Package, part: str) -> Iterator[str]:
 
 def _string(element: etree._Element) -> str:
     """Join the plain text or the runs of a string; what says how to read it stays out."""
-    texts = [*element.iterfind("{*}t"), *element.iterfind("{*}r/{*}t")]
+    runs = [run for run in element if _local(run) == "r"]
+    texts = [part for run in (element, *runs) for part in run if _local(part) == "t"]
     return unescaped("".join(text.text or "" for text in texts))
+
+
+def _local(element: etree._Element) -> str:
+    """Name of an element without its namespace, which strict workbooks have another of."""
+    return element.tag.rpartition("}")[2]
 
 
 def _formats(package: Package, part: str) -> list[str]:

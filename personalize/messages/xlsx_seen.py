@@ -7,6 +7,7 @@ column are applied. For all others there is no answer, and the cell must be refu
 import math
 import re
 from decimal import ROUND_HALF_UP, Context, Decimal
+from functools import lru_cache
 
 from personalize.messages.xlsx_parts import GENERAL
 
@@ -67,6 +68,7 @@ def seen_number(stored: str, code: str) -> str | None:
     return None if fixed is None else _fixed(number, code, len(fixed[1] or ""))
 
 
+@lru_cache(maxsize=1024)
 def text_is_plain(code: str) -> bool:
     """Tell whether a cell with this number format shows a text just as it is.
 

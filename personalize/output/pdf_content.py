@@ -24,28 +24,28 @@ class Shown:
     """Glyphs of one font in a row; `moves` are 1/1000 em before each, to the left."""
 
     resource: str
-    ids: tuple[int, ...]
+    slots: tuple[int, ...]
     moves: tuple[float, ...]
 
 
 Part = str | Shown
 
 
-def encoded(parts: Iterable[Part], codes: Mapping[str, Mapping[int, int]]) -> bytes:
-    """Write the content of a page, with the codes of each font by glyph id."""
+def encoded(parts: Iterable[Part], codes: Mapping[str, Sequence[int]]) -> bytes:
+    """Write the content of a page, with the codes of each font's slots."""
     return "\n".join(
         part if isinstance(part, str) else _shown(part, codes[part.resource])
         for part in parts
     ).encode("ascii")
 
 
-def _shown(shown: Shown, codes: Mapping[int, int]) -> str:
+def _shown(shown: Shown, codes: Sequence[int]) -> str:
     out, hexes = [], ""
-    for gid, move in zip(shown.ids, shown.moves, strict=True):
+    for slot, move in zip(shown.slots, shown.moves, strict=True):
         if move:
             out += ([f"<{hexes}>"] if hexes else []) + [number(move)]
             hexes = ""
-        hexes += f"{codes[gid]:04X}"
+        hexes += f"{codes[slot]:04X}"
     return f"[{' '.join([*out, f'<{hexes}>'])}] TJ"
 
 
@@ -111,46 +111,52 @@ def text_string(text: str) -> str:
 def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Part]:
     """Show a line of glyphs.
 
-    ActualText is added to a left-to-right line that ToUnicode cannot give back, if it
-    has no character above U+FFFF: pdfium drops those, and right-to-left lines come out
-    reversed with ActualText and right without (measured).
+    ActualText is added to a left-to-right line that ToUnicode cannot give back, or that
+    has marks, if it has no character above U+FFFF: pdfium drops those. Right-to-left
+    lines come out reversed with ActualText and right without, so they get none (measured).
     """
     out: list[Part] = ["BT"]
-    given, rtl, at = "", False, None
+    given = ""
     size = math.hypot(em_to_pt.a, em_to_pt.b)
     for run in line.runs:
-        resource, text = book.note(run)
-        given, rtl = given + text, rtl or run.rtl
+        resource, slots, text = book.note(run)
+        given += text
         if run.ids:
-            at, parts = _run(resource, run, em_to_pt, size)
-            out += parts
+            out += _run(resource, slots, run, em_to_pt, size)
     out.append("ET")
-    if at is not None and not rtl and given != line.text and max(line.text) <= "\uffff":
+    exact = given == line.text and not any(map(_has_marks, line.runs))
+    rtl = any(run.rtl for run in line.runs)
+    if not exact and not rtl and max(line.text) <= "\uffff":
         return marked("Span", f"/ActualText {text_string(line.text)}", out)
     return out
 
 
+def _has_marks(run: GlyphRun) -> bool:
+    """Whether a run has marks set over or under others: readers put spaces there."""
+    face = run.font.face
+    return any(run.ys) or any(not face.advance(gid) for gid in run.ids)
+
+
 def _run(
-    resource: str, run: GlyphRun, em_to_pt: Affine, size: float
-) -> tuple[float, list[Part]]:
+    resource: str, slots: tuple[int, ...], run: GlyphRun, em_to_pt: Affine, size: float
+) -> list[Part]:
     """Place a run by its first glyph, then move by what kerning adds to the widths."""
     start = run.xs[0]
     at = em_to_pt @ Affine(1 / size, 0, 0, 1 / size, start, 0)
     out: list[Part] = [f"/{resource} {number(size)} Tf", f"{matrix(at)} Tm"]
     pen, rise = start, 0.0
-    ids: list[int] = []
+    first = 0
     moves: list[float] = []
-    for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
+    for i, (gid, x, y) in enumerate(zip(run.ids, run.xs, run.ys, strict=True)):
         if y != rise:
-            if ids:
-                out.append(Shown(resource, tuple(ids), tuple(moves)))
-            ids, moves, rise = [], [], y
+            if moves:
+                out.append(Shown(resource, slots[first:i], tuple(moves)))
+            first, moves, rise = i, [], y
             out.append(f"{number(y * size)} Ts")
         move = round((pen - x) * 1000, 4)
-        ids.append(gid)
         moves.append(move)
         pen += (written_width(run.font.face.advance(gid)) - move) / 1000
-    out.append(Shown(resource, tuple(ids), tuple(moves)))
+    out.append(Shown(resource, slots[first:], tuple(moves)))
     if rise:
         out.append("0 Ts")
-    return pen, out
+    return out

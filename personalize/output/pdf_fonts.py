@@ -7,7 +7,7 @@ pages keep glyphs as numbers of the face until then.
 
 import hashlib
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import pikepdf
@@ -32,8 +32,17 @@ class FontUse:
     """What a document uses of one font."""
 
     resource: str
-    texts: dict[int, str] = field(default_factory=dict)
-    """Text that each glyph (by its id in the face) stands for."""
+    slots: dict[tuple[int, str], int] = field(default_factory=dict)
+    """A number for each glyph (by its id in the face) with a text that it stands for.
+
+    The same glyph may stand for several: an Arabic font draws many letters with the same
+    stroke and other dots.
+    """
+
+    @property
+    def glyphs(self) -> frozenset[int]:
+        """Ids of the glyphs in the face."""
+        return frozenset(gid for gid, _ in self.slots)
 
 
 class FontBook:
@@ -42,29 +51,42 @@ class FontBook:
     def __init__(self) -> None:
         self.uses: dict[Font, FontUse] = {}
 
-    def note(self, run: GlyphRun) -> tuple[str, str]:
-        """Take note of a run; give its font's resource and what a reader will get of it.
+    def note(self, run: GlyphRun) -> tuple[str, tuple[int, ...], str]:
+        """Take note of a run: its font's resource, a slot for each glyph, and its text.
 
-        What a glyph stands for is fixed when it is first met, so that what was said of
-        an earlier line stays true.
+        The text is what a reader of the document will get of the glyphs.
         """
         use = self.uses.get(run.font)
         if use is None:
             use = self.uses[run.font] = FontUse(f"F{len(self.uses) + 1}")
-        texts = use.texts
-        for gid, text in zip(run.ids, glyph_texts(run), strict=True):
-            texts.setdefault(gid, text)
-        return use.resource, "".join(texts[gid] for gid in run.ids)
+        slots, texts = use.slots, glyph_texts(run)
+        numbers = tuple(
+            slots.setdefault(key, len(slots)) for key in zip(run.ids, texts, strict=True)
+        )
+        return use.resource, numbers, "".join(texts)
 
-    def embed(self, pdf: pikepdf.Pdf) -> tuple[Dictionary, Mapping[str, Mapping[int, int]]]:
-        """Write every font; give the Font resources, and the codes of each by glyph id."""
+    def embed(self, pdf: pikepdf.Pdf) -> tuple[Dictionary, Mapping[str, Sequence[int]]]:
+        """Write every font; give the Font resources, and the code of each slot."""
         resources = Dictionary()
         codes = {}
         for font, use in self.uses.items():
-            subset = font.face.subset(frozenset(use.texts))
-            resources[f"/{use.resource}"] = _type0(pdf, font.face, use, subset)
-            codes[use.resource] = subset.new_id
+            subset = font.face.subset(use.glyphs)
+            codes[use.resource] = _codes(use, subset)
+            object_ = _type0(pdf, font.face, use, subset, codes[use.resource])
+            resources[f"/{use.resource}"] = object_
         return resources, codes
+
+
+def _codes(use: FontUse, subset: Subset) -> Sequence[int]:
+    """Give the code of each slot.
+
+    In a TrueType font a slot has a code of its own, mapped to its glyph by
+    CIDToGIDMap. A bare CFF table has no such map: there the code is the glyph's number,
+    and what it stands for is what it was first met with.
+    """
+    if subset.is_cff:
+        return [subset.new_id[gid] for gid, _ in use.slots]
+    return range(1, len(use.slots) + 1)
 
 
 def glyph_texts(run: GlyphRun) -> list[str]:
@@ -97,12 +119,16 @@ def _own_character(face: Face, gid: int, cluster: str) -> str | None:
     return next((c for c in candidates if face.nominal(c) == gid), None)
 
 
-def _type0(pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset) -> pikepdf.Object:
+def _type0(
+    pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset, codes: Sequence[int]
+) -> pikepdf.Object:
     tag = "".join(chr(65 + b % 26) for b in hashlib.sha256(subset.data).digest()[:6])
     name = Name(f"/{tag}+{face.postscript_name}")
-    to_face = {new: old for old, new in subset.new_id.items()}
-    last = max(to_face)
-    widths = [_thousandths(face.advance(to_face.get(i, 0))) for i in range(last + 1)]
+    glyphs = dict(zip(codes, (gid for gid, _ in use.slots), strict=True))
+    widths = [
+        _thousandths(face.advance(glyphs[code]) if code in glyphs else 0.0)
+        for code in range(max(glyphs) + 1)
+    ]
     descendant = Dictionary(
         Type=Name.Font,
         Subtype=Name.CIDFontType0 if subset.is_cff else Name.CIDFontType2,
@@ -117,7 +143,9 @@ def _type0(pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset) -> pikepd
         W=Array([0, Array(widths)]),
     )
     if not subset.is_cff:
-        descendant.CIDToGIDMap = Name.Identity
+        numbers = (subset.new_id.get(glyphs.get(code, 0), 0) for code in range(len(widths)))
+        to_glyph = b"".join(number.to_bytes(2, "big") for number in numbers)
+        descendant.CIDToGIDMap = Stream(pdf, to_glyph)
     return pdf.make_indirect(
         Dictionary(
             Type=Name.Font,
@@ -125,7 +153,7 @@ def _type0(pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset) -> pikepd
             BaseFont=name,
             Encoding=Name("/Identity-H"),
             DescendantFonts=Array([pdf.make_indirect(descendant)]),
-            ToUnicode=Stream(pdf, _to_unicode(use, subset)),
+            ToUnicode=Stream(pdf, _to_unicode(use, codes)),
         )
     )
 
@@ -146,7 +174,7 @@ def written_width(em: float) -> float:
 def _descriptor(
     pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset, name: Name
 ) -> Dictionary:
-    boxes = [ink for gid in use.texts if (ink := face.ink(gid)) is not None]
+    boxes = [ink for gid in sorted(use.glyphs) if (ink := face.ink(gid)) is not None]
     box = [0, 0, 1000, 1000]
     if boxes:
         box = [
@@ -171,9 +199,12 @@ def _descriptor(
     return out
 
 
-def _to_unicode(use: FontUse, subset: Subset) -> bytes:
+def _to_unicode(use: FontUse, codes: Sequence[int]) -> bytes:
     """Write the ToUnicode CMap (ISO 32000-1, 9.10.3)."""
-    pairs = sorted((subset.new_id[gid], text) for gid, text in use.texts.items())
+    first: dict[int, str] = {}
+    for code, (_, text) in zip(codes, use.slots, strict=True):
+        first.setdefault(code, text)
+    pairs = sorted(first.items())
     lines = [
         "/CIDInit /ProcSet findresource begin",
         "12 dict begin",

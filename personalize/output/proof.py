@@ -168,11 +168,12 @@ class ProofPage:
 
     def _problems(self) -> str:
         """List the findings, worst first; what concerns no row by itself comes first."""
-        if not self._findings:
-            return '<section class="found"><h2>Nothing to mend</h2></section>'
-        parts = []
+        care = [f for f in self._findings if f.rule.startswith("care-")]
+        parts = [f'<aside class="care">{_care_text(care)}</aside>'] if care else []
         for severity in Severity:
-            found = [f for f in self._findings if f.severity is severity]
+            found = [
+                f for f in self._findings if f.severity is severity and f not in care
+            ]
             if not found:
                 continue
             items = [_finding_item(finding, with_row=True) for finding in found]
@@ -189,7 +190,8 @@ class ProofPage:
             else:
                 body = f"<h3>{heading}</h3>{body}"
             parts.append(f'<div class="{severity}">{body}</div>')
-        return f'<section class="found"><h2>Before you print</h2>{"".join(parts)}</section>'
+        heading = "Before you print" if parts else "Nothing to mend"
+        return f'<section class="found"><h2>{heading}</h2>{"".join(parts)}</section>'
 
     def _definitions(self) -> str:
         """What all pieces share: artwork, lines, faces and glyph outlines."""
@@ -238,6 +240,11 @@ _LEGEND = (
     '<span class="key dashed"></span> crease, where it folds'
     '<span class="key dotted"></span> safe zone, where the words stay</p>'
 )
+
+
+def _care_text(care: Sequence[Finding]) -> str:
+    """Cautions stand open: nobody unfolds a list to be warned."""
+    return "".join(f"<p><b>Take care.</b> {escape(f.says)} {escape(f.do)}</p>" for f in care)
 
 
 def _finding_item(finding: Finding, *, with_row: bool) -> str:

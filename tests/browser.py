@@ -1,0 +1,175 @@
+"""What a browser, an independent reader of SVG, makes of the drawings in `svg_cases`."""
+
+import base64
+import json
+import re
+import shutil
+import subprocess
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from personalize.geometry.affine import Affine
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+FLAGS = (
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+# Each drawing is parsed as XML and stands in a shadow tree, so that its style sheet holds
+# for itself alone. Lengths are asked for with getPointAtLength, maps with getScreenCTM.
+_PAGE = """<!DOCTYPE html><meta charset="utf-8"><body style="margin:0"><script>
+const cases = JSON.parse(atob("@CASES@")), out = {};
+function probe(svg, element, corner) {
+  const m = element.getScreenCTM(), box = element.getBBox(), one = {};
+  one.seen = m !== null && getComputedStyle(element).visibility === "visible" &&
+    element.getClientRects().length > 0;
+  one.map = m && [m.a, m.b, m.c, m.d, m.e - corner.left, m.f - corner.top];
+  one.box = [box.x, box.y, box.x + box.width, box.y + box.height];
+  const css = getComputedStyle(element);
+  one.paint = [css.fill, css.stroke, css.strokeWidth, css.strokeDasharray];
+  one.points = null;
+  if (one.seen && element.getTotalLength) {
+    const total = element.getTotalLength();
+    one.points = [];
+    for (let i = 0; i <= 64; i++) {
+      const p = element.getPointAtLength(total * i / 64);
+      one.points.push([p.x, p.y]);
+    }
+  }
+  return one;
+}
+for (const [name, text] of Object.entries(cases)) {
+  const host = document.createElement("div");
+  document.body.append(host);
+  const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+  const svg = document.importNode(parsed, true);
+  svg.style.display = "block";
+  host.attachShadow({mode: "open"}).append(svg);
+  const corner = svg.getBoundingClientRect();
+  const found = {};
+  for (const element of svg.querySelectorAll("[id^=p],[id^=q]"))
+    found[element.id] = probe(svg, element, corner);
+  out[name] = {width: corner.width, height: corner.height, found};
+}
+const pre = document.createElement("pre");
+pre.id = "answer";
+pre.textContent = JSON.stringify(out);
+document.body.replaceChildren(pre);
+</script>"""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One element: where its own units lie on the page (px, y down), and its geometry."""
+
+    to_px: Affine
+    points: NDArray[np.float64] | None
+    """Points along a shape, in its own units; None for a group or use."""
+    box: tuple[float, float, float, float]
+    """Of its geometry, in its own units."""
+    drawn: bool
+    fill: str
+    stroke: str
+    stroke_width: str
+    dashes: str
+
+
+@dataclass(frozen=True)
+class Page:
+    """One drawing."""
+
+    width_px: float
+    height_px: float
+    found: dict[str, Seen]
+
+
+def browse(cases: dict[str, str], folder: Path) -> dict[str, Page]:
+    """Show every drawing in a browser without a window, and ask it what it sees."""
+    packed = base64.b64encode(json.dumps(cases).encode()).decode()
+    page = folder / "cases.html"
+    page.write_text(_PAGE.replace("@CASES@", packed), "utf-8")
+    shown = _run(folder, "--dump-dom", page.as_uri()).decode("utf-8")
+    match = re.search(r'<pre id="answer">(.*?)</pre>', shown, re.S)
+    assert match, shown[:500]
+    answer = json.loads(
+        match[1].replace("&gt;", ">").replace("&lt;", "<").replace("&amp;", "&")
+    )
+    return {
+        name: Page(
+            one["width"],
+            one["height"],
+            {
+                key: Seen(
+                    Affine(*(e["map"] or ())),
+                    None if e["points"] is None else np.array(e["points"]),
+                    tuple(e["box"]),
+                    e["seen"],
+                    *e["paint"],
+                )
+                for key, e in one["found"].items()
+            },
+        )
+        for name, one in answer.items()
+    }
+
+
+TILE_PX = 160
+
+
+def photograph(
+    drawings: dict[str, str], folder: Path, scale: int = 2
+) -> dict[str, NDArray[np.uint8]]:
+    """Show drawings of `TILE_PX` square as pictures; give what a browser paints, as RGB."""
+    columns = 8
+    tiles = []
+    for i, text in enumerate(drawings.values()):
+        packed = base64.b64encode(text.encode()).decode()
+        x, y = i % columns * TILE_PX, i // columns * TILE_PX
+        tiles.append(
+            f'<img style="position:absolute;left:{x}px;top:{y}px"'
+            f' src="data:image/svg+xml;base64,{packed}">'
+        )
+    page, shot = folder / "pictures.html", folder / "pictures.png"
+    page.write_text(f"<!DOCTYPE html><body>{''.join(tiles)}", "utf-8")
+    rows = -(-len(tiles) // columns)
+    _run(
+        folder,
+        f"--window-size={columns * TILE_PX},{rows * TILE_PX}",
+        f"--force-device-scale-factor={scale}",
+        f"--screenshot={shot}",
+        page.as_uri(),
+    )
+    with Image.open(shot) as opened:
+        whole = np.asarray(opened.convert("RGB"))
+    side = TILE_PX * scale
+    return {
+        name: whole[row : row + side, column : column + side]
+        for i, name in enumerate(drawings)
+        for row, column in [(i // columns * side, i % columns * side)]
+    }
+
+
+def _run(folder: Path, *arguments: str) -> bytes:
+    """Run the browser without a window, without a profile and without the network."""
+    program = next(filter(None, map(shutil.which, NAMES)), None)
+    assert program, f"these tests compare with a browser: install one of {NAMES}"
+    profile = tempfile.mkdtemp(dir=folder)
+    done = subprocess.run(
+        [program, *FLAGS, f"--user-data-dir={profile}", *arguments],
+        capture_output=True,
+        timeout=120,
+        check=True,
+    )
+    return done.stdout
