@@ -189,7 +189,7 @@ class Typesetter:
             font=panel.style.font.name,
             colour=panel.style.colour,
             size_pt=size_pt,
-            largest_pt=down(survey.largest_pt),
+            largest_pt=down(max(survey.largest_pt, survey.level_pt)),
             leading_pt=setting.leading_em * size_pt,
             x_height_mm=panel.style.font.face.x_height * setting.size_mm,
             turn_deg=panel.turn_deg,
