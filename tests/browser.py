@@ -161,13 +161,18 @@ def photograph(
     }
 
 
+def program() -> str:
+    """Find a browser."""
+    found = next(filter(None, map(shutil.which, NAMES)), None)
+    assert found, f"these tests compare with a browser: install one of {NAMES}"
+    return found
+
+
 def _run(folder: Path, *arguments: str) -> bytes:
     """Run the browser without a window, without a profile and without the network."""
-    program = next(filter(None, map(shutil.which, NAMES)), None)
-    assert program, f"these tests compare with a browser: install one of {NAMES}"
     profile = tempfile.mkdtemp(dir=folder)
     done = subprocess.run(
-        [program, *FLAGS, f"--user-data-dir={profile}", *arguments],
+        [program(), *FLAGS, f"--user-data-dir={profile}", *arguments],
         capture_output=True,
         timeout=120,
         check=True,
