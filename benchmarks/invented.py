@@ -1,0 +1,68 @@
+"""Invented messages: distinct, of one to five words, of mixed lengths as names are."""
+
+import csv
+import random
+from collections.abc import Iterator
+from itertools import islice
+from pathlib import Path
+
+SEED = 2024
+WORD_COUNTS = {1: 15, 2: 45, 3: 22, 4: 12, 5: 6}
+"""Of a hundred messages, how many have so many words."""
+_STARTS = """A Ba Bé Bri Ca Chri Da Dé E É Fe Fló Ga Gri Ha He I Ja Jó Ka Kri La Lú Ma Mé Mi
+Na Ní O Ó Pa Pé Ra Ró Sa Si Sté Ta Thé To U Ü Va Wi Zo Ž Ča Ří Ål Ö Şe Ł""".split()
+_MIDDLES = """b bel c chi d dri fé g gui l la lla lí m mi mó n na nná r ri rro s si sté t
+ti v ví z žé ğ ñ ß""".split()
+_ENDS = """a ah an ana é e el ela en er ette i ia ía in ina io is ka le na ne o ó on or ová
+s us y ý""".split()
+_FAMILY = """bach berg burn by castellanos cliffe dale dóttir escu feather field ford garth
+hurst iño land ley lund mann moor oğlu owski quist ridge sen sey shaw son stone thorpe tón
+wald wick wood worth""".split()
+_PARTICLES = "da de del di la van von".split()
+
+
+def messages(count: int) -> list[str]:
+    """Give the first `count` of one endless sequence; the same in every run."""
+    return list(islice(_distinct(random.Random(SEED)), count))
+
+
+def write_csv(path: Path, count: int) -> None:
+    """Write messages as a table with the headings that the designs ask for."""
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["name", "back"])
+        writer.writerows([message, ""] for message in messages(count))
+
+
+def _distinct(rng: random.Random) -> Iterator[str]:
+    seen = set()
+    while True:
+        message = _message(rng)
+        if message not in seen:
+            seen.add(message)
+            yield message
+
+
+def _message(rng: random.Random) -> str:
+    (count,) = rng.choices(list(WORD_COUNTS), list(WORD_COUNTS.values()))
+    words = [_given(rng)]
+    while len(words) < count:
+        last = len(words) == count - 1
+        family = last or rng.random() < 0.4
+        if family:
+            words.append(_family(rng))
+        elif rng.random() < 0.3:
+            words.append(rng.choice(_PARTICLES))
+        else:
+            words.append(_given(rng))
+    return " ".join(words)
+
+
+def _given(rng: random.Random) -> str:
+    middles = rng.choices(_MIDDLES, k=rng.choice((0, 1, 1, 1, 2)))
+    return "".join((rng.choice(_STARTS), *middles, rng.choice(_ENDS)))
+
+
+def _family(rng: random.Random) -> str:
+    name = rng.choice(_STARTS) + rng.choice(_MIDDLES) + rng.choice(_FAMILY)
+    return f"{name}-{_family(rng)}" if rng.random() < 0.1 else name
