@@ -82,11 +82,12 @@ def _letters(
             continue
         seen.add(missing.cluster)
         codes = " ".join(f"U+{ord(c):04X}" for c in missing.cluster)
+        shown = f"{missing.cluster} " if missing.cluster.isprintable() else ""
         named = unicodedata.name(missing.cluster[0], "a letter without a name")
         yield Finding(
             "missing-letter",
             Severity.ERROR,
-            f"No font has {missing.cluster!r} ({codes}, {named.lower()}).",
+            f"No font has {shown}{codes} ({named.lower()}).",
             "Write it another way, or give the design a font that has it.",
             **place,  # type: ignore[arg-type]
             figures={"letter": missing.cluster, "code_points": codes},

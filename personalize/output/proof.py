@@ -236,9 +236,9 @@ class ProofPage:
 
 
 _LEGEND = (
-    '<p class="legend"><span class="key solid"></span> outline, where the blade goes'
-    '<span class="key dashed"></span> crease, where it folds'
-    '<span class="key dotted"></span> safe zone, where the words stay</p>'
+    '<p class="legend"><span><i class="solid"></i> outline, where the blade goes</span>'
+    '<span><i class="dashed"></i> crease, where it folds</span>'
+    '<span><i class="dotted"></i> safe zone, where the words stay</span></p>'
 )
 
 
