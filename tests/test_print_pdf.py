@@ -175,7 +175,8 @@ def test_viewers_are_told_not_to_scale(made: Path) -> None:
 
 
 PLAIN = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="40mm"
- viewBox="0 0 80 40"><rect id="edge" width="80" height="40" fill="none" stroke="#000"/></svg>"""
+ viewBox="0 0 80 40"><rect id="edge" width="80" height="40" fill="none" stroke="#000"/>
+</svg>"""
 
 
 @pytest.fixture

@@ -236,7 +236,8 @@ class ProofPage:
 
 
 _LEGEND = (
-    '<p class="legend"><span><i class="solid"></i> outline, where the blade goes</span>'
+    '<p class="legend">'
+    '<span><i class="solid"></i> outline, where the blade goes</span>'
     '<span><i class="dashed"></i> crease, where it folds</span>'
     '<span><i class="dotted"></i> safe zone, where the words stay</span></p>'
 )
@@ -244,7 +245,9 @@ _LEGEND = (
 
 def _care_text(care: Sequence[Finding]) -> str:
     """Cautions stand open: nobody unfolds a list to be warned."""
-    return "".join(f"<p><b>Take care.</b> {escape(f.says)} {escape(f.do)}</p>" for f in care)
+    return "".join(
+        f"<p><b>Take care.</b> {escape(f.says)} {escape(f.do)}</p>" for f in care
+    )
 
 
 def _finding_item(finding: Finding, *, with_row: bool) -> str:

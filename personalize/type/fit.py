@@ -108,10 +108,9 @@ class Fitting:
     def leading(self, k: int) -> float:
         """Distance of baselines in em for k lines (rule 3)."""
         least = 0.0 if k < 2 else 1.1 if k == 2 else 1.2
+        ink = float(self._highest + self._deepest)
         tall = max((_TALL.get(s, 0.0) for s in self.paragraph.script_set), default=0.0)
-        return max(
-            least, tall if k > 1 else 0.0, self._highest + self._deepest + INK_GAP_EM
-        )
+        return max(least, tall if k > 1 else 0.0, ink + INK_GAP_EM)
 
     def best(self, k: int) -> float:
         """Largest size with exactly k lines, capped: S(k) of rule 5."""
