@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from personalize.finding import Finding
+
 
 @dataclass(frozen=True, slots=True)
 class Source:
@@ -13,6 +15,10 @@ class Source:
     encoding: str | None = None
     delimiter: str | None = None
     worksheet: str | None = None
+    heading_row: int | None = None
+    """Number of the row that holds the headings."""
+    decisions: tuple[str, ...] = ()
+    """Sentences for a person: rows and columns left out and why, a guessed encoding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +36,8 @@ class Table:
     source: Source
     headings: tuple[str, ...]
     rows: tuple[Row, ...]
+    findings: tuple[Finding, ...] = ()
+    """What is wrong with single cells: told like any finding, the other rows go on."""
 
 
 @dataclass(frozen=True, slots=True)

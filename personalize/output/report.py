@@ -29,6 +29,8 @@ class Report:
             "encoding": source.encoding,
             "delimiter": source.delimiter,
             "worksheet": source.worksheet,
+            "heading_row": source.heading_row,
+            "decisions": list(source.decisions),
             "rows": rows,
         }
         self._pieces: list[str] = []
