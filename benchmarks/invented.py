@@ -9,17 +9,31 @@ from pathlib import Path
 SEED = 2024
 WORD_COUNTS = {1: 15, 2: 45, 3: 22, 4: 12, 5: 6}
 """Of a hundred messages, how many have so many words."""
-_STARTS = """A Ba Be Bri Ca Chri Da De E Flo Ga Gri Ha He I Ja Jo Ka Kri La Lu Ma Me Mi Na Ni O
-Pa Pe Ra Ro Sa Si Ste Ta The To U Va Wi Zo A Be Ca Da E Ha Jo La Ma Ni Ro Sa Ta
-É Jó Ma Ló Ní Ó Pé Thé Ü Ža Ča Ří Ål Ö Şe Ła""".split()
-_MIDDLES = """b bel c chi d dri f g gui l la lla li m mi mo n na nna r ri rro s si ste t ti v
-vi z dé fé lí né ró ží ği ña""".split()
-_ENDS = """a ah an ana e el ela en er ette i ia in ina io is ka le na ne o on or us y
-é ía ová só ý""".split()
-_FAMILY = """bach berg burn by castellanos cliffe dale escu feather field ford garth hurst land
-ley lund mann moor owski quist ridge sen sey shaw son stone thorpe wald wick wood worth
-dóttir iño oğlu tón""".split()
-_PARTICLES = "da de del di la van von".split()
+
+
+def _parts(text: str) -> tuple[str, ...]:
+    return tuple(text.split())
+
+
+_STARTS = _parts("""
+A Ba Be Bri Ca Chri Da De E Flo Ga Gri Ha He I Ja Jo Ka Kri La Lu Ma Me Mi Na Ni O
+Pa Pe Ra Ro Sa Si Ste Ta The To U Va Wi Zo A Be Ca Da E Ha Jo La Ma Ni Ro Sa Ta É Jó
+Ma Ló Ní Ó Pé Thé Ü Ža Ča Ří Ål Ö Şe Ła
+""")
+_MIDDLES = _parts("""
+b bel c chi d dri f g gui l la lla li m mi mo n na nna r ri rro s si ste t ti v vi z
+dé fé lí né ró ží ği ña
+""")
+_ENDS = _parts("""
+a ah an ana e el ela en er ette i ia in ina io is ka le na ne o on or us y é ía ová
+só ý
+""")
+_FAMILY = _parts("""
+bach berg burn by castellanos cliffe dale escu feather field ford garth hurst land
+ley lund mann moor owski quist ridge sen sey shaw son stone thorpe wald wick wood
+worth dóttir iño oğlu tón
+""")
+_PARTICLES = _parts("da de del di la van von")
 
 
 def messages(count: int) -> list[str]:

@@ -108,13 +108,18 @@ def _messages(table: Table, design: Design) -> tuple[Message, ...]:
             continue
         for name in missing_headings(panel.pattern, headings):
             near = get_close_matches(name, table.headings, 1, 0.6)
-            hint = f"Did you mean {near[0]!r}? " if near else ""
+            do = (
+                f"Rename {near[0]!r} in the spreadsheet, or write {{{near[0]}}} in the"
+                " design."
+                if near
+                else f"Add one, or use one that is there: {', '.join(table.headings)}."
+            )
             problems.append(
                 Problem(
                     table.source.file,
                     f"there is no column headed {name!r}, which panel {panel.name!r} of"
                     f" {design.name} asks for.",
-                    f"{hint}The headings are {', '.join(table.headings)}.",
+                    do,
                 )
             )
     if problems:

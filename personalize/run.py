@@ -8,9 +8,11 @@ The stages are joined here and nowhere else. Pieces are set one at a time and go
 all writers at once, so that memory does not grow with their glyphs.
 """
 
+import os
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 from personalize.checks.findings import design_findings
 from personalize.checks.inside import InsideCheck
@@ -103,8 +105,7 @@ class _Plan:
 def check(table: Table, design: Design, options: Options | None = None) -> Result:
     """Find what would go wrong. Raises InputError where input cannot be used."""
     options = options or Options()
-    job = prepare(table, design)
-    planned = _planned(job, options)
+    job, planned = _begun(table, design, options)
     inside = InsideCheck(design)
     for i, unit in enumerate(job.units, 1):
         _checked(job, unit, inside)
@@ -121,8 +122,7 @@ def proof(
     """
     options = options or Options()
     check_writable(out)
-    job = prepare(table, design)
-    return _proved(job, _planned(job, options), out, options)
+    return _proved(*_begun(table, design, options), out, options)
 
 
 def make(table: Table, design: Design, out: Path, options: Options | None = None) -> Result:
@@ -141,10 +141,10 @@ def make(table: Table, design: Design, out: Path, options: Options | None = None
     """
     options = options or Options()
     check_writable(out)
-    job = prepare(table, design)
-    planned = _planned(job, options)
+    job, planned = _begun(table, design, options)
     if (planned.left_out and not options.leave_out_faulty) or not planned.count:
-        beside = out.with_name(out.name + PROBLEMS_SUFFIX)
+        whole = Path(os.path.abspath(out))  # "." has no name to add to
+        beside = whole.with_name(whole.name + PROBLEMS_SUFFIX)
         check_writable(beside)
         return _proved(job, planned, beside, options)
     with staged(out) as folder:
@@ -160,14 +160,33 @@ def make(table: Table, design: Design, out: Path, options: Options | None = None
     )
 
 
-def _planned(job: Job, options: Options) -> _Plan:
+def together(*steps: Callable[[], Any]) -> list[Any]:
+    """Do all steps and give what each gave; problems of all are raised as one error."""
+    problems: list[Problem] = []
+    values = []
+    for step in steps:
+        try:
+            values.append(step())
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return values
+
+
+def _begun(table: Table, design: Design, options: Options) -> tuple[Job, _Plan]:
+    """Give every text its size, and lay out a sheet."""
     rules = options.sheets
+    if options.rows is not None:
+        rules = replace(rules, spares=False)
+    job, plan = together(lambda: prepare(table, design), lambda: plan_sheets(design, rules))
+    return job, _planned(job, plan, options)
+
+
+def _planned(job: Job, plan: Plan, options: Options) -> _Plan:
     chosen = job.messages
     if options.rows is not None:
         chosen = choose_rows(job.messages, options.rows)
-        rules = SheetRules(
-            rules.paper, rules.margins, rules.spacing_mm, rules.marks, spares=False
-        )
     asked = {message.row: message.copies for message in chosen}
     if not sum(asked.values()):
         raise InputError(
@@ -175,7 +194,7 @@ def _planned(job: Job, options: Options) -> _Plan:
         )
     placed = {row: copies for row, copies in asked.items() if row not in job.faulty}
     return _Plan(
-        plan_sheets(job.design, rules),
+        plan,
         frozenset(placed),
         frozenset(asked),
         sum(placed.values()),

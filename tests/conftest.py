@@ -1,13 +1,18 @@
-"""What many tests share: one finished result, made once."""
+"""What many tests share: one finished result, made once; small drawings; a run."""
 
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner, Result
 
 import personalize
+from personalize.cli import cli
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = ROOT / "samples"
+
+EDGE = '<rect id="edge" x="2" y="2" width="56" height="36" fill="none" stroke="#000"/>'
+"""The outline of a bean tag: 56 x 36 mm, in the middle of a drawing of 60 x 40 mm."""
 
 
 @pytest.fixture(scope="session")
@@ -17,3 +22,44 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     table = personalize.read_table(SAMPLES / "picnic.csv")
     personalize.make(table, personalize.load_design("plant-flag"), out)
     return out
+
+
+def drawing(inside: str, width: float = 60, height: float = 40) -> str:
+    """Give an SVG in millimetres."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm"'
+        f' viewBox="0 0 {width} {height}">{inside}</svg>'
+    )
+
+
+def line(path: str, name: str = "edge") -> str:
+    """Give a line of a drawing."""
+    return f'<path id="{name}" d="{path}" fill="none" stroke="#000"/>'
+
+
+def put(folder: Path, files: dict[str, str | bytes]) -> None:
+    """Write files, with the folders that they lie in."""
+    for name, content in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content.encode() if isinstance(content, str) else content)
+
+
+def snapshot(folder: Path) -> dict[str, bytes | None]:
+    """Give everything in a folder, hidden or not; a folder has no bytes."""
+    return {
+        path.relative_to(folder).as_posix(): None if path.is_dir() else path.read_bytes()
+        for path in folder.rglob("*")
+    }
+
+
+def command(*words: str | Path) -> Result:
+    """Run the command line in this process.
+
+    Problems of input are told inside the commands, so this is what a person gets. What
+    `main` adds, the telling of our own faults, is not here: a crash fails the test.
+    """
+    result = CliRunner().invoke(cli, [str(word) for word in words])
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result

@@ -4,16 +4,17 @@ It shares two things with the fitter: the ink box of every possible line
 (`Paragraph.ink_table`, at size 1) and the safe zone. Everything else, the rules of leading
 and of lines among them, is written here anew from the design's words.
 
-A box B moved by t lies in a zone Z exactly when it lies in the convex hull H of Z and
-overlaps no part of H that Z has not (a bay or a hole, together "the rest"):
+A box B moved by t lies in a zone Z exactly when
 
-- in the convex H when its four corners are, so t is in the intersection of four
-  translates of H;
-- clear of a part P of the rest when t is not inside the Minkowski sum of P and -B, which
-  is the union of a translate of P and of the sums of its edges with -B.
+- its corners lie in the convex hull of Z: t is in the intersection of four translates of
+  the hull (a convex set holds a box when it holds its corners),
+- one corner lies in Z: t is in a translate of Z,
+- no edge E of Z passes through its inside: t is not inside the Minkowski sum of E and -B,
+  a convex polygon. (Then the inside of the box is all in Z or all out of it, and the
+  corner says which. Edges along the hull never pass through a box that is in the hull.)
 
 A block of lines fits when one t serves all its boxes, so the shifts that are possible are
-the intersection over the lines of Z eroded by each line's box. Both are computed by shapely.
+the intersection over the lines of Z eroded by each line's box. shapely computes it.
 """
 
 import itertools
@@ -26,14 +27,14 @@ from typing import Any
 
 import numpy as np
 import shapely
+import shapely.affinity
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Breaks = tuple[int, ...]
 
-GRID_MM = 1e-7
-"""Grid for overlays with concave parts, so that shapely's noding cannot fail. A ten
-thousandth of a step of the ladder for letters of 1 mm."""
+NOTHING_MM2 = 1e-7
+"""Less than this is float noise of an overlay, no place."""
 STEP = 0.999
 """From one size tried to the next."""
 MOST_BREAKS = 11
@@ -51,22 +52,28 @@ class Zone:
         self.polygon = shapely.Polygon(outer, holes)
         self.hull = shapely.convex_hull(self.polygon)
         self.hull_points = shapely.get_coordinates(self.hull)[:-1]
-        rest = self.hull.difference(self.polygon)
-        self.rest = [p for p in shapely.get_parts(rest) if p.area > 1e-9]
+        rings = [self.polygon.exterior, *self.polygon.interiors]
+        points = [shapely.get_coordinates(ring) for ring in rings]
+        edges = np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in points])
+        middles = shapely.points(edges.mean(axis=1))
+        self.inner_edges = edges[shapely.distance(self.hull.exterior, middles) > 1e-9]
         x0, y0, x1, y1 = self.polygon.bounds
         self.width, self.height = x1 - x0, y1 - y0
 
     def places(self, boxes: Floats) -> Any:
         """All shifts that put every box (x0, y0, x1, y1) inside the zone, as a polygon."""
         left = self._in_hull(boxes)
-        for box in boxes:
-            for part in self.rest:
-                if left.is_empty:
-                    return left
-                left = left.difference(
-                    _sum_with_mirrored(part, box), grid_size=GRID_MM
-                )
-        return left
+        for x0, y0, x1, y1 in boxes if len(self.inner_edges) else ():
+            if left.is_empty:
+                break
+            left = left.intersection(shapely.affinity.translate(self.polygon, -x0, -y0))
+            mirrored = -np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+            ends = (self.inner_edges[:, :, None] + mirrored).reshape(-1, 8, 2)
+            sums = shapely.convex_hull(shapely.multipoints(ends))
+            for each in sums[shapely.intersects(sums, left)]:
+                left = left.difference(each)
+        parts = shapely.get_parts(left)  # without the lines and points of an overlay
+        return shapely.MultiPolygon([p for p in parts if p.geom_type == "Polygon"])
 
     def _in_hull(self, boxes: Floats) -> Any:
         """Intersection of the hull's translates by the corners of all boxes."""
@@ -81,20 +88,14 @@ class Zone:
 
     def fits(self, boxes: Floats) -> bool:
         """Whether some shift puts every box inside."""
-        return bool(self.places(boxes).area > 0)
+        return bool(self.places(boxes).area > NOTHING_MM2)
 
-
-def _sum_with_mirrored(part: Any, box: Floats) -> Any:
-    """Minkowski sum of a polygon with -box: where the box, shifted, overlaps the polygon."""
-    x0, y0, x1, y1 = box
-    mirrored = np.array([(-x0, -y0), (-x1, -y0), (-x1, -y1), (-x0, -y1)])
-    pieces = [shapely.transform(part, lambda xy: xy + mirrored[0])]
-    for ring in (part.exterior, *part.interiors):
-        points = shapely.get_coordinates(ring)
-        both = np.stack([points[:-1], points[1:]], axis=1)
-        sums = (both[:, :, None] + mirrored[None, None]).reshape(len(both), -1, 2)
-        pieces += list(shapely.convex_hull(shapely.multipoints(sums)))
-    return shapely.union_all(pieces, grid_size=GRID_MM)
+    def fits_level(self, boxes: Floats) -> bool:
+        """Whether some shift to the height of the zone's centroid puts every box inside."""
+        y = self.polygon.centroid.y
+        x0, _, x1, _ = self.polygon.bounds
+        level = shapely.LineString([(2 * x0 - x1, y), (2 * x1 - x0, y)])
+        return bool(self.places(boxes).intersection(level).length > NOTHING_MM2)
 
 
 @dataclass(frozen=True)
@@ -141,6 +142,11 @@ class Text:
             boxes.append((-half, y - depth, half, y + height))
         return np.array(boxes)
 
+    def middle(self, breaks: Breaks, x_height: float, cap_height: float) -> float:
+        """Height above the first baseline of the middle of the band the eye centres on."""
+        top = min(max(float(self.ink[0, breaks[0], 3]), x_height), cap_height)
+        return (top - (len(breaks) - 1) * self.leading(len(breaks))) / 2
+
     def unevenness(self, breaks: Breaks) -> float:
         """How far the lines are from one length; a broken word counts as half a line."""
         starts = (0, *(b + 1 for b in breaks[:-1]))
@@ -162,15 +168,36 @@ def bound(zone: Zone, block: Floats) -> float:
 class Search:
     """Sizes of one text in one zone."""
 
-    def __init__(self, text: Text, zone: Zone, width_share: float) -> None:
+    def __init__(
+        self,
+        text: Text,
+        zone: Zone,
+        width_share: float,
+        level: tuple[float, float] | None = None,
+    ) -> None:
+        """Search; with `level` the block's band stays at the height of the centroid.
+
+        `level` gives heights of x and H in em. The band reaches from the last baseline to
+        the first line's capitals, or to its x-height where its ink is no higher.
+        """
         self.text, self.zone, self.width_share = text, zone, width_share
+        self.level = level
+        self.fits = zone.fits if level is None else zone.fits_level
+
+    def block(self, breaks: Breaks) -> Floats:
+        """Boxes of the lines at size 1 from the point that a shift moves."""
+        block = self.text.block(breaks, self.width_share)
+        if self.level is not None:
+            middle = self.text.middle(breaks, *self.level)
+            block = block - np.array([0, middle, 0, middle])
+        return block
 
     def largest(self, k: int) -> float:
         """Largest size on the ladder top, top x 0.999, top x 0.999^2, ... with k lines.
 
         0 when no size down to a thousandth of the top is possible.
         """
-        blocks = [self.text.block(b, self.width_share) for b in self.text.break_sets(k)]
+        blocks = [self.block(breaks) for breaks in self.text.break_sets(k)]
         bounds = [bound(self.zone, block) for block in blocks]
         top = max(bounds, default=0.0)
         best = round(math.log(1e-3) / math.log(STEP))  # rung of the best size so far
@@ -185,7 +212,7 @@ class Search:
 
     def reaches(self, breaks: Breaks, size: float) -> bool:
         """Whether a break set is possible at a size."""
-        return self.zone.fits(self.text.block(breaks, self.width_share) * size)
+        return self.fits(self.block(breaks) * size)
 
     def _highest(self, block: Floats, top: float, first: int, last: int) -> int | None:
         """First rung from `first` to `last` at which the block is possible.
@@ -196,7 +223,7 @@ class Search:
         upper half of the rungs is asked first, down to single ones. (Possible sizes need
         not be an interval: a notch may fit between two lines at a large size only.)
         """
-        if first > last or not self.zone.fits(_core(block, top * STEP**last, top * STEP**first)):
+        if first > last or not self.fits(_core(block, top * STEP**last, top * STEP**first)):
             return None
         if first == last:
             return first
@@ -212,4 +239,3 @@ def _core(block: Floats, small: float, large: float) -> Floats:
     high = np.minimum(high * small, high * large)
     kept = np.hstack([low, high])[(low <= high).all(axis=1)]
     return kept if len(kept) else np.zeros((1, 4))
-

@@ -22,6 +22,8 @@ CUT_SHIFT_MM = 0.7
 BARE_SHARE = 0.002
 """Share of the bleed that may show paper: a tenth of a millimetre in a flag's ring is
 float noise of the raster that it is looked for in."""
+PLAIN_SHARE = 0.999
+"""Where the bleed is as bare as this, the piece may have no picture at all."""
 
 _CARE = {
     "food": (
@@ -188,10 +190,12 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
 
 def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
     art = design.artwork
-    if design.margins.bleed <= 0 or not has_picture(art.svg):
+    if design.margins.bleed <= 0:
         return
     bare = bare_bleed(art.svg, art.box_mm, design.outline, design.bleed)
-    if bare.share > BARE_SHARE and bare.middle is not None:
+    # Words on plain paper need no bleed.
+    plain = bare.share > PLAIN_SHARE and not has_picture(art.svg)
+    if bare.share > BARE_SHARE and bare.middle is not None and not plain:
         x, y = bare.middle
         x0, _, _, y1 = design.box_mm
         yield Finding(

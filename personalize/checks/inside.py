@@ -45,16 +45,20 @@ class InsideCheck:
     def check(self, text: ComposedText, row: int | None) -> None:
         """Raise InsideError where ink is nearer to an edge than its margin, or outside."""
         panel = self._panels[text.panel]
-        points = _ink(text)
+        points, corners = _ink(text)
         if not len(points):
             return
         where = f"row {row}, panel {text.panel}"
-        corners = _line_corners(text)
+        ink = np.concatenate([points, *corners])
+        low, high = ink.min(axis=0), ink.max(axis=0)
         # No panel edge comes nearer to the ink than a margin (below), so the corners of
         # the lines tell for all of it.
         if not _inside(np.concatenate(corners), panel):
             raise InsideError(f"{where}: ink of {text.text!r} lies outside its panel.")
-        for edge in self._edges:
+        for whole in self._edges:
+            edge = _near(whole, low, high)
+            if edge is None:
+                continue
             near = min(
                 _distances(points, edge).min(),
                 # A spike of the edge could reach in between two points of the ink.
@@ -82,35 +86,38 @@ def _edges(design: Design) -> tuple[_Edge, ...]:
     return tuple(out)
 
 
-def _ink(text: ComposedText) -> Points:
-    """Outline points of all glyphs, in the flat piece."""
-    parts = []
+def _near(edge: _Edge, low: Points, high: Points) -> _Edge | None:
+    """Leave out the pieces whose box lies farther from that of the ink than a margin."""
+    away = edge.margin_mm
+    lows, highs = np.minimum(edge.starts, edge.ends), np.maximum(edge.starts, edge.ends)
+    keep = ((lows <= high + away) & (highs >= low - away)).all(axis=1)
+    if not keep.any():
+        return None
+    return _Edge(edge.starts[keep], edge.ends[keep], edge.margin_mm)
+
+
+def _ink(text: ComposedText) -> tuple[Points, list[Points]]:
+    """Give outline points of all glyphs, and corners of each line's ink box.
+
+    Both in the flat piece, corners counter-clockwise from the lower left.
+    """
+    parts, corners = [], []
     for line in text.lines:
-        place = text.line_to_piece(line)
+        hulls, shifts = [], []
         for run in line.shaped.runs:
             for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
                 points = outline_points(run.font, gid)
                 if len(points):
-                    parts.append(place.many(points + np.array((x, y))))
-    return np.concatenate(parts) if parts else np.empty((0, 2))
-
-
-def _line_corners(text: ComposedText) -> list[Points]:
-    """Corners of the ink box of each line, in the flat piece, counter-clockwise."""
-    out = []
-    for line in text.lines:
-        boxes = [
-            points + np.array((x, y))
-            for run in line.shaped.runs
-            for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
-            if len(points := outline_points(run.font, gid))
-        ]
-        if boxes:
-            ink = np.concatenate(boxes)
-            (x0, y0), (x1, y1) = ink.min(axis=0), ink.max(axis=0)
-            box = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
-            out.append(text.line_to_piece(line).many(box))
-    return out
+                    hulls.append(points)
+                    shifts.append((x, y))
+        if not hulls:
+            continue
+        ink = np.concatenate(hulls) + np.repeat(shifts, [len(h) for h in hulls], axis=0)
+        place = text.line_to_piece(line)
+        parts.append(place.many(ink))
+        (x0, y0), (x1, y1) = ink.min(axis=0), ink.max(axis=0)
+        corners.append(place.many(np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])))
+    return (np.concatenate(parts) if parts else np.empty((0, 2))), corners
 
 
 def _distances(points: Points, edge: _Edge) -> Points:

@@ -13,14 +13,13 @@ import sys
 import tempfile
 from collections import deque
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import pikepdf
 from lxml import etree
 from numpy.typing import NDArray
 
-from personalize.design.artwork_worker import REFUSED
+from personalize.design import artwork_worker
 from personalize.design.svg import Shape, SvgDocument
 from personalize.design.svg_clean import MARK, NAMES, clean_copy, matrix_text
 from personalize.design.svg_xml import SVG, drop, local
@@ -118,9 +117,8 @@ class _Editor:
             element = _child(element, at)
             self._keep_whole(element)
         if shape.fill is None:
-            # Something stays in its place: a switch draws the first child that it has.
-            element.tag = f"{{{SVG}}}g"
-            element.attrib.clear()
+            element.clear()
+            element.tag = f"{{{SVG}}}g"  # empty; what stands beside it keeps its place
             return
         none = "stroke:none;marker-start:none;marker-mid:none;marker-end:none"
         style = element.get("style")
@@ -229,10 +227,10 @@ def _size_mm(root: etree._Element) -> tuple[float, float]:
 
 def _worked(task: dict[str, object], svg: bytes, name: str) -> bytes:
     """Let the worker do a task. Raises InputError with what went wrong."""
-    place = str(Path(__file__).resolve().parents[2])
-    paths = [place, *(path for path in sys.path if os.path.isabs(path))]
-    # -P: a module that lies in the working folder must not be taken for one of ours.
-    command = [sys.executable, "-P", "-m", "personalize.design.artwork_worker"]
+    paths = [path for path in sys.path if os.path.isabs(path)]
+    # As a file, so that the rest of the package is not loaded. -P: no module that lies
+    # beside it or in the working folder is taken for a library.
+    command = [sys.executable, "-P", artwork_worker.__file__]
     do = "Save the drawing as plain SVG, with effects turned into pictures."
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as empty:
         try:
@@ -251,7 +249,7 @@ def _worked(task: dict[str, object], svg: bytes, name: str) -> bytes:
     if done.returncode == 0:
         return done.stdout
     told = done.stderr.decode("utf-8", "replace").strip()
-    if done.returncode == REFUSED:
+    if done.returncode == artwork_worker.REFUSED:
         raise refuse(name, f"its picture cannot be drawn ({told.rstrip('.')}).", do)
     if done.returncode == 1:
         last = told.splitlines()[-1] if told else "no reason given"

@@ -74,11 +74,11 @@ def limit_memory() -> None:
 def main() -> int:
     """Do the one task that standard input holds."""
     task = json.loads(sys.stdin.buffer.readline())
-    svg = sys.stdin.buffer.read().decode("utf-8")
+    data = sys.stdin.buffer.read()
     limit_memory()
     make = _TASKS[task.pop("to")]
     try:
-        made = make(svg, **task)
+        made = make(data.decode("utf-8"), **task)
     except ImportError:
         raise  # the installation is at fault, not the drawing
     except BaseException as error:  # a panic of native code is no Exception

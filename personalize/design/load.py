@@ -61,7 +61,7 @@ def _files(source: str | Path) -> tuple[Path | None, Path | None]:
 
 def _text(path: Path) -> str:
     try:
-        return path.read_text("utf-8")
+        return path.read_text("utf-8-sig")
     except UnicodeDecodeError:
         raise refuse(path.name, "it is not UTF-8 text.", "Save it as UTF-8.") from None
     except OSError as error:
@@ -132,7 +132,7 @@ def _styles(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
     styles: dict[str, TypeStyle] = {}
     for name, place, own in (
         ("", spec.type_place or spec.place, TypeSpec()),
-        *((panel.name, panel.place, panel.type) for panel in spec.panels),
+        *((panel.name, panel.type_place, panel.type) for panel in spec.panels),
     ):
         try:
             styles[name] = _style(own, spec.type, folder, place)

@@ -168,7 +168,8 @@ def _region_for(
                 return index, None
         return 0, Problem(
             panel.place,
-            f"the point {list(panel.at)} of panel {panel.name!r} lies outside the piece.",
+            f"the point [{panel.at[0]:g}, {panel.at[1]:g}] of panel {panel.name!r} lies"
+            " outside the piece.",
             "Give a point inside the panel, in mm from the drawing's top left corner.",
         )
     if len(regions) == 1:
@@ -239,8 +240,9 @@ def _zones(
     by_name = {draft.name: draft for draft in drafts}
     zones: dict[str, Region] = {}
     problems = []
+    apart: set[str] = set()
     for draft in drafts:
-        if draft.name in zones:
+        if draft.name in zones or draft.name in apart:
             continue
         parts = keep_away(draft.region, edges)
         back: Affine | None = None
@@ -249,6 +251,7 @@ def _zones(
             back = lying_on(draft.pose, other.pose)
             if back is None:
                 problems.append(_not_facing(draft, other, spec))
+                apart.add(other.name)
                 continue
             theirs = [p.mapped(back) for p in keep_away(other.region, edges)]
             parts = tuple(z for a in parts for b in theirs for z in common(a, b))

@@ -13,9 +13,15 @@ from typing import Any
 import tinycss2
 from lxml import etree
 
+from personalize.design.svg_shapes import SHAPES
 from personalize.design.svg_style import GEOMETRY, Inherited, declared
 from personalize.design.svg_values import Viewport, length, view_box
-from personalize.design.svg_walk import Tree, element_map
+from personalize.design.svg_walk import (
+    Tree,
+    chosen_by_switch,
+    conditions_hold,
+    element_map,
+)
 from personalize.design.svg_xml import (
     SVG,
     XML,
@@ -48,6 +54,16 @@ _KEPT = _TEXT | {
 _LISTS = frozenset({"text", "tspan"})
 """Their x and y are lists of the attribute alone, no properties (SVG 2 chapter 11)."""
 _PLACED = frozenset({"transform", "transform-origin", "transform-box"})
+_SETTLED = frozenset(
+    {"style", "class", "href", "src", "requiredExtensions", "systemLanguage"}
+)
+"""Attributes that are settled while copying, or lead outside."""
+_SIZED = SHAPES | {"image", "use", "svg"}
+_AXES = {
+    **dict.fromkeys(("x", "width", "cx", "rx", "x1", "x2"), "x"),
+    **dict.fromkeys(("y", "height", "cy", "ry", "y1", "y2"), "y"),
+    "r": "other",
+}
 _EFFECTS = frozenset({"filter", "mask", "clip-path", "marker"}) | {
     *("marker-start", "marker-mid", "marker-end")
 }
@@ -64,6 +80,8 @@ class _Above:
 
     style: Inherited
     viewport: Viewport
+    sure: bool = True
+    """Whether the viewport is the same wherever this is drawn."""
 
 
 def clean_copy(tree: Tree, viewport: Viewport) -> etree._Element:
@@ -95,22 +113,18 @@ def clean_copy(tree: Tree, viewport: Viewport) -> etree._Element:
     if root.get("style"):
         root.set("style", f"{root.get('style')};overflow:visible")
     for child in tree.elements[0]:
-        _copy(tree, child, root, inside)
+        _copy(tree, child, root, replace(inside, viewport=viewport, sure=True))
     return root
 
 
 def _copy(tree: Tree, source: etree._Element, into: etree._Element, above: _Above) -> None:
     """Copy one element and what is below it, at most `svg_xml.MAX_DEPTH` deep."""
-    if not isinstance(source.tag, str) or local(source) not in _KEPT:
-        if source.tail and local(into) in _TEXT:
-            _append_text(into, source.tail)
-        return
-    tag = local(source)
-    if tag == "a":  # a link goes nowhere on paper; what is in it is drawn
-        tag = "tspan" if local(into) in _TEXT else "g"
     at = tree.place[source]
-    placed = _matrix(tree, at, above)
+    placed = None
+    if local(source) in _KEPT and conditions_hold(source):
+        placed = _matrix(tree, at, above)
     if placed is not None:
+        tag = _tag_of(source, into)
         element = etree.SubElement(into, f"{{{SVG}}}{tag}")
         element.set(MARK, str(at))
         inside = _dress(tree, at, element, above)
@@ -118,10 +132,26 @@ def _copy(tree: Tree, source: etree._Element, into: etree._Element, above: _Abov
             element.set("transform", matrix_text(placed))
         if tag in _TEXT:
             element.text = source.text
-        for child in source:
+        for child in _drawn_of(source):
             _copy(tree, child, element, inside)
     if source.tail and local(into) in _TEXT:
         _append_text(into, source.tail)
+
+
+def _tag_of(source: etree._Element, into: etree._Element) -> str:
+    """Give the tag of a copy. Links go nowhere on paper, and switches are settled."""
+    tag = local(source)
+    if tag == "a":
+        return "tspan" if local(into) in _TEXT else "g"
+    return "g" if tag == "switch" else tag
+
+
+def _drawn_of(source: etree._Element) -> list[etree._Element]:
+    """Give the children; of a switch the one that the shapes follow."""
+    children = list(source)
+    if local(source) == "switch":
+        return [child for child in children if chosen_by_switch(child)][:1]
+    return children
 
 
 def _append_text(parent: etree._Element, text: str) -> None:
@@ -158,18 +188,27 @@ def _dress(tree: Tree, at: int, out: etree._Element, above: _Above) -> _Above:
     _copy_attributes(tree, source, out)
     _write_css(tree, source, out)
     _copy_link(source, out)
-    if tag == "use":
-        for name in ("x", "y"):  # as numbers, since a copy may come to stand elsewhere
-            one = length(own.get(name))
-            value = None if one is None else viewport.px(one, name)
-            drop(out, name)
-            if value:
-                out.set(name, repr(value))
-    if tag in ("svg", "symbol") and at:
+    if tag in _SIZED:
+        _write_lengths(out, viewport, sure=above.sure or tag == "use")
+    if tag in ("svg", "symbol"):
         box = view_box(source.get("viewBox"))
         if box is not None:
             viewport = Viewport(box[2], box[3], style.font_px)
-    return _Above(style, viewport)
+        return _Above(style, viewport, box is not None)
+    return _Above(style, viewport, above.sure)
+
+
+def _write_lengths(out: etree._Element, viewport: Viewport, *, sure: bool) -> None:
+    """Write lengths as numbers, as the shapes have them.
+
+    Renderers refer percentages in a symbol to the page (measured). Where the viewport
+    depends on the ``use``, percentages stay.
+    """
+    for name in _AXES.keys() & set(out.attrib):
+        one = length(out.get(name))
+        value = None if one is None else viewport.px(one, _AXES[str(name)])
+        if one is not None and value is not None and (sure or one.unit != "%"):
+            out.set(name, repr(value))
 
 
 def _copy_attributes(tree: Tree, source: etree._Element, out: etree._Element) -> None:
@@ -179,13 +218,21 @@ def _copy_attributes(tree: Tree, source: etree._Element, out: etree._Element) ->
             out.set(name, value)
         if name.startswith("{") or name.lower().startswith(("on", "data-")):
             continue
-        if name in _PLACED or name in ("style", "class", "href", "src"):
+        if name in _PLACED or name in _SETTLED:
             continue
         if name == "id" and tree.by_id.get(value) != tree.place[source]:
             continue  # of two elements with one id the first counts
         safe = value if name in _UNTOUCHED else safe_value(value)
         if safe is not None and not _void(tree, source, name, safe):
-            out.set(name, safe)
+            out.set(name, _plain(name, safe))
+
+
+def _plain(prop: str, value: str) -> str:
+    """Write a keyword in lower case: CSS does not mind the case of it, renderers do."""
+    lower = value.lower()
+    if prop in ("display", "visibility") or lower in ("none", "auto", "inherit"):
+        return lower
+    return value
 
 
 def _void(tree: Tree, source: etree._Element, prop: str, value: str) -> bool:
@@ -208,10 +255,11 @@ def _write_css(tree: Tree, source: etree._Element, out: etree._Element) -> None:
         safe = safe_value(value)
         if prop in _PLACED or safe is None or _void(tree, source, prop, safe):
             continue
+        safe = _plain(prop, safe)
         if prop not in GEOMETRY:
             words.append(f"{prop}:{safe}")
         elif tag not in _LISTS:
-            if safe.lower() == "auto":
+            if safe == "auto":
                 drop(out, prop)
             else:
                 out.set(prop, safe)

@@ -10,7 +10,7 @@ from typing import Any
 import tinycss2.color3
 
 from personalize.design.design import Colour, LineKind, Margins, Stick
-from personalize.errors import InputError, Problem
+from personalize.errors import InputError, Problem, refuse
 from personalize.messages.pattern import Pattern, parse_pattern
 
 USES = ("food", "children", "flame")
@@ -45,6 +45,7 @@ class PanelSpec:
     pattern: Pattern | None
     faces: str | None
     turn_deg: float | None
+    type_place: str
     type: TypeSpec
 
 
@@ -70,7 +71,13 @@ def parse_design_toml(text: str, file: str) -> DesignSpec:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError(_syntax_problem(error, file)) from None
+        raise InputError(_syntax_problem(error, text, file)) from None
+    except (ValueError, RecursionError):
+        raise refuse(
+            file,
+            "there is a number far too long in it, or brackets far too deep.",
+            "Keep to the keys of a design.",
+        ) from None
     reader = _Reader(file, text)
     spec = reader.design(data)
     if reader.problems:
@@ -78,19 +85,20 @@ def parse_design_toml(text: str, file: str) -> DesignSpec:
     return spec
 
 
-def _syntax_problem(error: tomllib.TOMLDecodeError, file: str) -> Problem:
+def _syntax_problem(error: tomllib.TOMLDecodeError, text: str, file: str) -> Problem:
     says = str(error)
     where = re.search(r"\(at line (\d+), column (\d+)\)", says)
-    place = f"{file}, line {where[1]}" if where else file
+    line = where[1] if where else max(1, len(text.splitlines()))  # the end of the file
     plain = re.sub(r"\s*\(at .*\)", "", says)
     return Problem(
-        place,
+        f"{file}, line {line}",
         f"this is not valid TOML: {plain[:1].lower()}{plain[1:]}.",
         "Mend that line: words stand in quotes, numbers without.",
     )
 
 
 _PANEL_KEYS = ("name", "at", "text", "faces", "turn_deg")
+_EXAMPLES = {"max_pt": 24, "min_pt": 9, "max_lines": 3, "width_share": 0.9, "turn_deg": 90}
 _TYPE_KEYS = tuple(f.name for f in fields(TypeSpec))
 
 
@@ -121,6 +129,8 @@ class _Reader:
 
     def _place(self, table: str, nth: int = 0, key: str = "") -> str:
         line = _line_of(self.text, table, nth, key)
+        if line is None and not table:
+            line = _line_of(self.text, key, 0, "")
         return f"{self.file}, line {line}" if line else self.file
 
     def _problem(self, place: str, says: str, do: str) -> None:
@@ -155,8 +165,8 @@ class _Reader:
             return value
         self._problem(
             self._place(table, nth, key),
-            f"{key} must be words in quotes, not {value!r}.",
-            f'Write {key} = "{value}".',
+            f"{key} must be words in quotes, not {_shown(value)}.",
+            f'Write {key} = "{_shown(value)}".',
         )
         return None
 
@@ -194,8 +204,8 @@ class _Reader:
             return float(value)
         self._problem(
             self._place(table, nth, key),
-            f"{key} must be a number from {low:g} to {high:g}, not {value!r}.",
-            f"Write, for example, {key} = {max(low, min(high, 2.5)):g}.",
+            f"{key} must be a number from {low:g} to {high:g}, not {_shown(value)}.",
+            f"Write, for example, {key} = {_EXAMPLES.get(key, 2.5):g}.",
         )
         return None
 
@@ -239,7 +249,7 @@ class _Reader:
             if (number := self._number(table, 0, values, name)) is not None
         }
         if kind is Stick and "diameter_mm" not in numbers:
-            if "diameter_mm" not in values:
+            if "diameter_mm" not in values and isinstance(data[table], dict):
                 self._problem(
                     self._place(table),
                     "the stick has no diameter_mm.",
@@ -288,7 +298,7 @@ class _Reader:
         value = data.get("panel", [])
         if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
             self._problem(
-                self._place("panel"),
+                self._place("", 0, "panel"),
                 "a panel must be a table of its own.",
                 "Write [[panel]], with two brackets on each side.",
             )
@@ -302,11 +312,12 @@ class _Reader:
                     f"two panels are called {panel.name!r}.",
                     "Give each its own name.",
                 )
-            if panel.faces is not None and panel.faces not in names:
+            others = [name for name in names if name != panel.name]
+            if panel.faces is not None and panel.faces not in others:
                 self._problem(
                     self._place("panel", nth, "faces"),
-                    f"there is no panel called {panel.faces!r} to face.",
-                    f"Use one of {', '.join(names)}.",
+                    f"there is no other panel called {panel.faces!r} to face.",
+                    f"Use one of {', '.join(others)}." if others else "Leave faces out.",
                 )
         return panels
 
@@ -330,6 +341,7 @@ class _Reader:
             pattern=self._pattern(nth, data),
             faces=self._text("panel", nth, data, "faces"),
             turn_deg=self._number("panel", nth, data, "turn_deg", -360, 360),
+            type_place=self._place("panel", nth, "font"),
             type=self._type("panel", nth, data),
         )
 
@@ -340,7 +352,7 @@ class _Reader:
         if (
             isinstance(value, list)
             and len(value) == 2
-            and all(isinstance(v, int | float) for v in value)
+            and all(type(v) in (int, float) and abs(v) <= 1e6 for v in value)
         ):
             return (float(value[0]), float(value[1]))
         self._problem(
@@ -363,6 +375,11 @@ class _Reader:
                 "A heading stands between { and }; write {{ or }} for a brace itself.",
             )
             return None
+
+
+def _shown(value: object) -> str:
+    """Show a value as it stands in the file."""
+    return str(value).lower() if isinstance(value, bool) else repr(value)
 
 
 def _line_of(text: str, table: str, nth: int, key: str) -> int | None:

@@ -23,6 +23,10 @@ class Font:
     scripts: tuple[str, ...] = ()
     """ISO 15924 codes that it serves well."""
 
+    def __hash__(self) -> int:
+        """Hash by name alone: fonts are keys of many small tables."""
+        return hash(self.name)
+
     @property
     def face(self) -> harfbuzz.Face:
         """The opened face (kept for the process)."""

@@ -31,7 +31,8 @@ class Glyphs:
     dx: tuple[float, ...]
     dy: tuple[float, ...]
     unsafe: frozenset[int]
-    """Clusters before which the run cannot be cut without shaping again."""
+    """Clusters, of those asked for, before which the run cannot be cut without shaping
+    again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +69,18 @@ class Face:
         self._ink: dict[int, Box | None] = {}
 
     def shape(
-        self, text: str, *, rtl: bool, script: str, language: str, features: Any = None
+        self,
+        text: str,
+        *,
+        rtl: bool,
+        script: str,
+        language: str,
+        cuts: frozenset[int] = frozenset(),
     ) -> Glyphs:
         """Shape one run of one script and direction.
 
-        `script` is an ISO 15924 code, `language` a BCP 47 tag ("" for none told).
+        `script` is an ISO 15924 code, `language` a BCP 47 tag ("" for none told), `cuts`
+        the clusters of which it matters whether the run can be cut before them.
         """
         buffer = hb.Buffer()
         buffer.add_str(text)
@@ -83,7 +91,7 @@ class Face:
         # A cluster per character, so that a text and its glyphs can be matched.
         buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_CHARACTERS
         buffer.flags = hb.BufferFlags.REMOVE_DEFAULT_IGNORABLES
-        hb.shape(self._font, buffer, features or {})
+        hb.shape(self._font, buffer, {})
         infos, positions = buffer.glyph_infos, buffer.glyph_positions
         em = self.upem
         return Glyphs(
@@ -92,7 +100,9 @@ class Face:
             tuple(p.x_advance / em for p in positions),
             tuple(p.x_offset / em for p in positions),
             tuple(p.y_offset / em for p in positions),
-            frozenset(g.cluster for g in infos if g.flags & _UNSAFE),
+            frozenset(g.cluster for g in infos if g.cluster in cuts and g.flags & _UNSAFE)
+            if cuts
+            else cuts,
         )
 
     def covers(self, cluster: str) -> bool:

@@ -28,7 +28,8 @@ class Affine:
 
     def __post_init__(self) -> None:
         """Refuse NaN and infinity here, where the wrong number is made."""
-        if not all(math.isfinite(v) for v in self.tuple):
+        # One NaN or infinity makes the sum one; so does a sum past 1e308, no length.
+        if not math.isfinite(self.a + self.b + self.c + self.d + self.e + self.f):
             raise ValueError(f"not a finite map: {self.tuple}")
 
     @property

@@ -199,7 +199,7 @@ def shared_border(a: Region, b: Region) -> tuple[Point, Point] | None:
     None when they only meet in points.
     """
     shared = _shape(a).boundary.intersection(_shape(b).boundary)
-    lines = [p for p in shapely.get_parts(shared) if p.geom_type == "LineString"]
+    lines = [p for p in shapely.get_parts(shared) if p.length > 0]
     if not lines:
         return None
     joined = shapely.get_parts(shapely.line_merge(shapely.union_all(lines)))

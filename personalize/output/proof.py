@@ -171,9 +171,7 @@ class ProofPage:
         care = [f for f in self._findings if f.rule.startswith("care-")]
         parts = [f'<aside class="care">{_care_text(care)}</aside>'] if care else []
         for severity in Severity:
-            found = [
-                f for f in self._findings if f.severity is severity and f not in care
-            ]
+            found = [f for f in self._findings if f.severity is severity and f not in care]
             if not found:
                 continue
             items = [_finding_item(finding, with_row=True) for finding in found]

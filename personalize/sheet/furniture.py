@@ -7,8 +7,11 @@ sheet this is, the rows on it (numbers, no names) and which edge goes first.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from personalize.fonts.catalogue import catalogue
-from personalize.geometry.affine import Affine, translation
+from personalize.geometry.affine import Affine, Points, translation
 from personalize.geometry.path import polyline
 from personalize.sheet.ink import (
     GREY,
@@ -19,7 +22,7 @@ from personalize.sheet.ink import (
     InkText,
     RegisterMark,
 )
-from personalize.sheet.nest import meets
+from personalize.sheet.nest import SLACK_MM
 from personalize.sheet.paper import Paper, PaperMargins, Rect
 from personalize.type.shape import Paragraph
 
@@ -97,12 +100,33 @@ def _free(
 ) -> Slot | None:
     for upright in ways:
         w, h = (depth, length) if upright else (length, depth)
-        for x, y in _corners(area, w, h):
-            box = (x, y, x + w, y + h)
-            around = (x - AWAY_MM, y - AWAY_MM, x + w + AWAY_MM, y + h + AWAY_MM)
-            if not any(meets(around, other) for other in taken):
-                return Slot(box, upright)
+        corners = list(_corners(area, w, h))
+        if not corners:
+            continue
+        blocked = _blocked(np.array(corners), w, h, taken)
+        if not blocked.all():
+            x, y = corners[int(blocked.argmin())]
+            return Slot((x, y, x + w, y + h), upright)
     return None
+
+
+def _blocked(
+    corners: Points, w: float, h: float, taken: Sequence[Rect]
+) -> NDArray[np.bool_]:
+    """Whether a box at each lower left corner comes too near to what is taken.
+
+    Thousands of corners are tried: one pass over all of them for each taken box.
+    """
+    x, y = corners.T
+    blocked = np.zeros(len(corners), dtype=bool)
+    for x0, y0, x1, y1 in taken:
+        blocked |= (
+            (x - AWAY_MM < x1 - SLACK_MM)
+            & (x0 < x + w + AWAY_MM - SLACK_MM)
+            & (y - AWAY_MM < y1 - SLACK_MM)
+            & (y0 < y + h + AWAY_MM - SLACK_MM)
+        )
+    return blocked
 
 
 def _corners(area: Rect, w: float, h: float) -> Iterable[tuple[float, float]]:

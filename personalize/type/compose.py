@@ -7,6 +7,9 @@ numbers; once the sizes of the batch are chosen, `compose` sets each text at its
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from personalize.design.design import Colour, Design, Panel
 from personalize.fonts.harfbuzz import Box
 from personalize.geometry.affine import Affine, Point
@@ -81,12 +84,14 @@ class Survey:
     largest_pt: float
     floor_pt: float
     sizes_mm: Mapping[int, float]
-    """S(k), the largest size with k lines, capped."""
+    """S(k), the largest size with k lines, capped, as far as it had to be found."""
     level_pt: float
     """Largest size at which the text stands at the height of its panel's centre, where
     leaving it would not earn `EARN`; else `largest_pt`."""
     level_mm: Mapping[int, float] | None
     """S(k) at that height; None where the text need not stay there."""
+    ink: NDArray[np.float64]
+    """Ink of every possible line, see `Paragraph.ink_table`."""
     missing: tuple[Missing, ...]
     borrowed: Mapping[str, str]
     """Characters set in another font than the design's, by the name of that font."""
@@ -139,18 +144,21 @@ class Typesetter:
         _, largest_mm = fitting.largest(floor / PT_PER_MM)
         level_mm, sizes = largest_mm, None
         if name in self._level:
-            level = Fitting(paragraph, self._level[name], self._rules[name])
+            level = Fitting(
+                paragraph, self._level[name], self._rules[name], ink=fitting.ink
+            )
             _, centred_mm = level.largest(floor / PT_PER_MM)
             if largest_mm < EARN * centred_mm and centred_mm * PT_PER_MM >= floor:
-                level_mm, sizes = centred_mm, level.sizes
+                level_mm, sizes = centred_mm, level.known
         return Survey(
             name,
             text,
             largest_mm * PT_PER_MM,
             floor,
-            fitting.sizes,
+            fitting.known,
             level_mm * PT_PER_MM,
             sizes,
+            fitting.ink,
             paragraph.missing,
             paragraph.borrowed,
         )
@@ -163,7 +171,8 @@ class Typesetter:
         shapes = self._level if level else self._shapes
         known = survey.level_mm if level else survey.sizes_mm
         most_pt = survey.level_pt if level else survey.largest_pt
-        fitting = Fitting(paragraph, shapes[panel.name], self._rules[panel.name], known)
+        rules = self._rules[panel.name]
+        fitting = Fitting(paragraph, shapes[panel.name], rules, known, survey.ink)
         floor_mm = survey.floor_pt / PT_PER_MM
         if size_pt >= down(most_pt):
             setting = _rounded(fitting, fitting.at_largest(floor_mm))

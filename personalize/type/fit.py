@@ -89,17 +89,18 @@ class Fitting:
         shape: Shape,
         rules: Rules,
         known: Mapping[int, float] | None = None,
+        ink: Floats | None = None,
     ) -> None:
-        """Make ready; `known` gives S(k) of an earlier fit, to spare the search."""
+        """Make ready; `known` (S(k)) and `ink` of an earlier fit spare their search."""
         self.paragraph, self.shape, self.rules = paragraph, shape, rules
-        self._ink = paragraph.ink_table()
+        self.ink = paragraph.ink_table() if ink is None else ink
         segments = paragraph.segments
         self.forced = tuple(i for i, s in enumerate(segments) if s.kind is BreakKind.FORCED)
         self.count = len(segments)
         # Lines that the cell itself asks for are kept, even past the most lines wanted.
         most = max(rules.max_lines, len(self.forced) + 1)
         self.line_counts = range(len(self.forced) + 1, min(most, self.count) + 1)
-        diagonal = self._ink[np.arange(self.count), np.arange(self.count)]
+        diagonal = self.ink[np.arange(self.count), np.arange(self.count)]
         self._deepest, self._highest = diagonal[:, 2].max(), diagonal[:, 3].max()
         self._lines: dict[int, _Lines] = {}
         self._best: dict[int, int] = {}
@@ -121,6 +122,11 @@ class Fitting:
         return self._known[k]
 
     @property
+    def known(self) -> dict[int, float]:
+        """S(k) as far as it had to be found."""
+        return dict(self._known)
+
+    @property
     def sizes(self) -> dict[int, float]:
         """S(k) for every possible number of lines k."""
         return {k: self.best(k) for k in self.line_counts}
@@ -132,13 +138,25 @@ class Fitting:
 
     def largest(self, floor_mm: float = 0.0) -> tuple[int, float]:
         """Give the number of lines k* and the size L of rule 5."""
-        sizes, counts = self.sizes, list(self.line_counts)
+        counts = list(self.line_counts)
         k = next(
-            k for k in counts if all(sizes[m] < EARN * sizes[k] for m in counts if m > k)
+            k
+            for k in counts
+            if all(self._under(m, EARN * self.best(k)) for m in counts if m > k)
         )
-        if sizes[k] < floor_mm:
+        if self.best(k) < floor_mm:
+            sizes = self.sizes
             k = max(counts, key=lambda n: (sizes[n], -n))
-        return k, sizes[k]
+        return k, self.best(k)
+
+    def _under(self, k: int, size_mm: float) -> bool:
+        """Whether S(k) stays under a size; solved only where no bound tells."""
+        if k not in self._known:
+            if self.rules.cap_mm < size_mm:
+                return True
+            if k not in self._best and float(self._lines_of(k).bound.max()) < size_mm:
+                return True
+        return self.best(k) < size_mm
 
     def at_largest(self, floor_mm: float = 0.0) -> Setting:
         """Set the text at its own largest size (rules 5 to 7)."""
@@ -224,7 +242,7 @@ class Fitting:
         Lines no wider than the narrowest possible give a size s that can be reached; a
         line wider than the widest chord at s cannot be part of the optimum.
         """
-        widths = self._ink[..., 1] - self._ink[..., 0]
+        widths = self.ink[..., 1] - self.ink[..., 0]
         narrowest = _least_width(widths, k, self.forced)
         trial = next(iter(_sets_within(widths, k, self.forced, narrowest * (1 + 1e-9))))
         size = self.shape.largest(self._blocks(k, [trial]).blocks[0]).size
@@ -243,7 +261,7 @@ class Fitting:
         """Build the blocks of break sets (rules 2 to 4)."""
         ends = np.array(sets, dtype=np.intp).reshape(-1, k)
         starts = np.concatenate([np.zeros((len(ends), 1), np.intp), ends[:, :-1] + 1], 1)
-        ink = self._ink[starts, ends]
+        ink = self.ink[starts, ends]
         widths = ink[..., 1] - ink[..., 0]
         baselines = -self.leading(k) * np.arange(k)
         half = widths / self.rules.width_share / 2
@@ -300,7 +318,7 @@ class Fitting:
         at = self._nearest(block, size, target, self._solved(lines, index).at)
         origins = []
         for i, (first, last) in enumerate(zip(starts, breaks, strict=True)):
-            left, right = self._ink[first, last, :2]
+            left, right = self.ink[first, last, :2]
             middle = (block[i, 0] + block[i, 2]) / 2
             origins.append(
                 (
@@ -323,7 +341,7 @@ class Fitting:
     def _tops(self, first_breaks: NDArray[np.intp]) -> Floats:
         """Top of the band of a block that the eye centres on, above its first baseline."""
         face = self.paragraph.font.face
-        ink_tops = self._ink[0, first_breaks, 3]
+        ink_tops = self.ink[0, first_breaks, 3]
         tops: Floats = np.clip(ink_tops, face.x_height, face.cap_height)
         return tops
 

@@ -7,7 +7,7 @@ with dictionaries for Thai, Lao, Khmer and Burmese), UAX #24 (scripts) and UAX #
 
 from dataclasses import dataclass, field
 from enum import Enum
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import icu
 
@@ -103,7 +103,7 @@ class Itemised:
     @cached_property
     def segments(self) -> tuple[Segment, ...]:
         """The text cut at every place where a line may break."""
-        breaks = icu.BreakIterator.createLineInstance(icu.Locale.getRoot())
+        breaks = _line_breaks()
         breaks.setText(self.text)
         ends, forced = [], []
         for offset in breaks:
@@ -165,6 +165,12 @@ class Itemised:
             )
             self._cache[start, end] = known
         return known
+
+
+@lru_cache(maxsize=1)
+def _line_breaks() -> icu.BreakIterator:
+    """Make the iterator once: that takes longer than most texts."""
+    return icu.BreakIterator.createLineInstance(icu.Locale.getRoot())
 
 
 _HARD = 100

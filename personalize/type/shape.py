@@ -73,6 +73,8 @@ class Paragraph:
     @cached_property
     def _chosen(self) -> tuple[tuple[Font, ...], tuple[Missing, ...]]:
         """Font of every character, and the clusters that no font has."""
+        if self.items.is_plain and all(map(self.font.face.covers, self.text)):
+            return (self.font,) * len(self.text), ()
         fonts: list[Font] = []
         missing: list[Missing] = []
         last = self.font
@@ -146,10 +148,16 @@ class Paragraph:
         fonts = self._chosen[0]
         if not self.items.is_plain or any(f is not self.font for f in fonts):
             return None
+        if not self.segments or self.segments[0].start > 0:
+            return None
         if any(s.kind in (BreakKind.SOFT_HYPHEN, BreakKind.FORCED) for s in self.segments):
             return None
         return self.font.face.shape(
-            self.text, rtl=False, script="Latn", language=self.language
+            self.text,
+            rtl=False,
+            script="Latn",
+            language=self.language,
+            cuts=frozenset(at for s in self.segments for at in (s.start, s.end)),
         )
 
     def line(self, first: int, last: int) -> ShapedLine:

@@ -30,44 +30,51 @@ def maximise(
     rows[:, :2], rows[:, 2] = normals, h
     scale = np.maximum(1.0, np.abs(h))
     basis = [m, m + 1, m + 2]
-    held = [(0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)]
+    held: list[Row] = [(0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)]
     ends = [1e6, far, far]
     for _ in range(200):
-        columns, det = _adjugate(held)
-        x = tuple(
-            sum(e * c[i] for e, c in zip(ends, columns, strict=True)) / det
-            for i in range(3)
-        )
-        weights = [c[2] / det for c in columns]
+        x, columns = _vertex(held, ends)
         broken = (rows @ x - d) / scale
         enter = int(broken.argmax())
         if broken[enter] <= 1e-10:
             break
-        row = tuple(rows[enter].tolist())
-        shares = [(r * c for r, c in zip(row, col, strict=True)) for col in columns]
-        leave = _leaving(weights, [sum(s) / det for s in shares])
+        row: Row = tuple(rows[enter].tolist())
+        weights = [column[2] for column in columns]
+        leave = _leaving(weights, [_dot(row, column) for column in columns])
         if leave is None:
             return 0.0, (0.0, 0.0), [], []
         basis[leave], held[leave], ends[leave] = enter, row, float(d[enter])
-    used = [(i, w) for i, w in zip(basis, weights, strict=True) if i < m]
+    used = [(i, c[2]) for i, c in zip(basis, columns, strict=True) if i < m]
     return max(0.0, x[2]), (x[0], x[1]), [i for i, _ in used], [w for _, w in used]
 
 
 Row = tuple[float, float, float]
 
 
-def _adjugate(r: list[Row]) -> tuple[tuple[Row, Row, Row], float]:
-    """Columns of the adjugate of three rows, and their determinant."""
+def _vertex(held: list[Row], ends: list[float]) -> tuple[Row, tuple[Row, Row, Row]]:
+    """Where three conditions r.x = e meet, and the columns of the inverse of the rows r.
 
-    def cross(u: Row, v: Row) -> Row:
-        return (
-            u[1] * v[2] - u[2] * v[1],
-            u[2] * v[0] - u[0] * v[2],
-            u[0] * v[1] - u[1] * v[0],
-        )
+    Written out, since this is the innermost step of every fit: loops cost twice as much.
+    """
+    (a0, a1, a2), (b0, b1, b2), (c0, c1, c2) = held
+    p0, p1, p2 = b1 * c2 - b2 * c1, b2 * c0 - b0 * c2, b0 * c1 - b1 * c0
+    q0, q1, q2 = c1 * a2 - c2 * a1, c2 * a0 - c0 * a2, c0 * a1 - c1 * a0
+    r0, r1, r2 = a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0
+    det = a0 * p0 + a1 * p1 + a2 * p2
+    p0, p1, p2 = p0 / det, p1 / det, p2 / det
+    q0, q1, q2 = q0 / det, q1 / det, q2 / det
+    r0, r1, r2 = r0 / det, r1 / det, r2 / det
+    e, f, g = ends
+    x = (
+        e * p0 + f * q0 + g * r0,
+        e * p1 + f * q1 + g * r1,
+        e * p2 + f * q2 + g * r2,
+    )
+    return x, ((p0, p1, p2), (q0, q1, q2), (r0, r1, r2))
 
-    columns = (cross(r[1], r[2]), cross(r[2], r[0]), cross(r[0], r[1]))
-    return columns, sum(a * b for a, b in zip(r[0], columns[0], strict=True))
+
+def _dot(a: Row, b: Row) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 def _leaving(weights: list[float], shares: list[float]) -> int | None:
