@@ -62,11 +62,12 @@ def find_font(name: str, folder: Path, place: str) -> Font:
     if not name.casefold().endswith((".ttf", ".otf", ".ttc")):
         known = [font.name for font in catalogue() if font.role == "text"]
         near = difflib.get_close_matches(name, known, 1, 0.5)
-        hint = f"Did you mean {near[0]!r}? " if near else ""
         raise refuse(
             place,
             f"there is no font called {name!r}.",
-            f"{hint}Use one of {', '.join(known)}, or a font file beside the design.",
+            f"Did you mean {near[0]!r}?"
+            if near
+            else f"Use one of {', '.join(known)}, or a font file beside the design.",
         )
     return _own_font(folder / name, place)
 

@@ -57,6 +57,8 @@ class Face:
         data = path.read_bytes()
         if data[:4] not in _SIGNATURES:
             raise UnreadableFontError("it is not a TrueType or OpenType font file")
+        if not _is_whole(data, index):
+            raise UnreadableFontError("the file is cut off or damaged")
         self._face = hb.Face(hb.Blob(data), index)
         if self._face.glyph_count == 0 or self._face.upem == 0:
             raise UnreadableFontError("it holds no glyphs that can be read")
@@ -200,6 +202,26 @@ class Face:
         if "glyf" in self.tables:
             return Subset(bytes(face.blob.data), False, new_id)
         return Subset(bytes(face.reference_table("CFF ").data), True, new_id)
+
+
+def _is_whole(data: bytes, index: int) -> bool:
+    """Whether all tables of a face lie inside the file.
+
+    OpenType 1.9.1, "Table directory" and "Font collections". HarfBuzz takes a table that
+    is cut off for an empty one: its letters would be blank.
+    """
+    start = 0
+    if data[:4] == b"ttcf":
+        entry = 12 + 4 * index
+        start = int.from_bytes(data[entry : entry + 4], "big")
+    count = int.from_bytes(data[start + 4 : start + 6], "big")
+    records = data[start + 12 : start + 12 + 16 * count]
+    ends = (
+        int.from_bytes(records[at + 8 : at + 12], "big")
+        + int.from_bytes(records[at + 12 : at + 16], "big")
+        for at in range(0, len(records), 16)
+    )
+    return count > 0 and len(records) == 16 * count and max(ends) <= len(data)
 
 
 _SIGNATURES = frozenset({b"\0\1\0\0", b"OTTO", b"true", b"ttcf"})
