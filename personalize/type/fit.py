@@ -9,20 +9,23 @@ import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from personalize.geometry.affine import Point
+from personalize.type.break_sets import (
+    MOST_BREAK_SETS,
+    Breaks,
+    combinations,
+    least_width,
+    sets_within,
+)
 from personalize.type.contain import Found, Shape
 from personalize.type.itemise import BreakKind
 from personalize.type.shape import Paragraph
 
 Floats = NDArray[np.float64]
-Breaks = tuple[int, ...]
-"""Index of the last segment of each line."""
-
 EARN = 1.2
 """An extra line must make the text this much larger (rule 5)."""
 SHARE = 0.997
@@ -32,10 +35,6 @@ INK_GAP_EM = 0.12
 HYPHEN_PENALTY = 0.5
 """Evenness that a shown soft hyphen must make up for: half a line's width, squared and
 summed as unevenness is. Judgement: a broken word looks worse than a ragged edge."""
-MOST_BREAK_SETS = 4000
-"""Break sets compared for one number of lines. Past this, lines wider than an ever
-narrower limit are left out; texts under 20 words never reach it."""
-
 _TALL = {"Deva": 1.35, "Beng": 1.35, "Thai": 1.4, "Laoo": 1.4, "Arab": 1.4, "Khmr": 1.4}
 """Least leading by script, in em. Common practice, no source."""
 _TALL |= {"Mymr": 1.4, "Aran": 1.9}
@@ -230,7 +229,7 @@ class Fitting:
 
     def _break_sets(self, k: int) -> Sequence[Breaks]:
         if math.comb(self.count - 1, k - 1) <= MOST_BREAK_SETS:
-            sets: Sequence[Breaks] = _combinations(self.count, k)
+            sets: Sequence[Breaks] = combinations(self.count, k)
             if self.forced:
                 sets = [b for b in sets if set(self.forced) <= set(b)]
             return sets
@@ -243,14 +242,14 @@ class Fitting:
         line wider than the widest chord at s cannot be part of the optimum.
         """
         widths = self.ink[..., 1] - self.ink[..., 0]
-        narrowest = _least_width(widths, k, self.forced)
-        trial = next(iter(_sets_within(widths, k, self.forced, narrowest * (1 + 1e-9))))
+        narrowest = least_width(widths, k, self.forced)
+        trial = next(iter(sets_within(widths, k, self.forced, narrowest * (1 + 1e-9))))
         size = self.shape.largest(self._blocks(k, [trial]).blocks[0]).size
         limit = self.shape.width_mm / self.rules.width_share / max(size, 1e-9)
         while True:
             sets = list(
                 itertools.islice(
-                    _sets_within(widths, k, self.forced, limit), MOST_BREAK_SETS + 1
+                    sets_within(widths, k, self.forced, limit), MOST_BREAK_SETS + 1
                 )
             )
             if len(sets) <= MOST_BREAK_SETS:
@@ -366,52 +365,3 @@ def _open(lines: _Lines) -> Floats:
     bound = lines.bound.copy()
     bound[list(lines.found)] = -1.0
     return bound
-
-
-@lru_cache(maxsize=256)
-def _combinations(n: int, k: int) -> Sequence[Breaks]:
-    """All ways to end k lines among n segments, earliest breaks first."""
-    return [(*ends, n - 1) for ends in itertools.combinations(range(n - 1), k - 1)]
-
-
-def _least_width(widths: Floats, k: int, forced: Breaks) -> float:
-    """Least possible width of the widest of k lines."""
-    n = len(widths)
-    last_forced = [max((f for f in forced if f < end), default=-1) for end in range(n)]
-    best = np.array([widths[0, e] if last_forced[e] < 0 else np.inf for e in range(n)])
-    for _ in range(k - 1):
-        longer = np.full(n, np.inf)
-        for end in range(1, n):
-            starts = np.arange(max(0, last_forced[end]), end)
-            if len(starts):
-                longer[end] = np.maximum(best[starts], widths[starts + 1, end]).min()
-        best = longer
-    return float(best[n - 1])
-
-
-def _sets_within(
-    widths: Floats, k: int, forced: Breaks, limit: float
-) -> itertools.chain[Breaks]:
-    """Break sets of k lines, none wider than a limit, earliest breaks first."""
-    n = len(widths)
-    stops = [next((f for f in forced if f >= start), n - 1) for start in range(n)]
-
-    def from_(start: int, left: int) -> list[Breaks]:
-        if (start, left) in known:
-            return known[start, left]
-        out: list[Breaks] = []
-        if left == 1:
-            if stops[start] == n - 1 and widths[start, n - 1] <= limit:
-                out = [(n - 1,)]
-        else:
-            for end in range(start, min(stops[start], n - left) + 1):
-                if widths[start, end] > limit:
-                    break
-                out += [(end, *rest) for rest in from_(end + 1, left - 1)]
-                if len(out) > MOST_BREAK_SETS:
-                    break
-        known[start, left] = out
-        return out
-
-    known: dict[tuple[int, int], list[Breaks]] = {}
-    return itertools.chain(from_(0, k))
