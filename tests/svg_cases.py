@@ -87,7 +87,10 @@ CASES: dict[str, str] = {
         '<symbol id="v"><rect x="2" y="2" width="50%" height="5"/></symbol>'
         '<use id="p1" href="#s" x="3" y="4" width="20" height="12"/>'
         '<use id="p2" href="#t" x="20" y="20" width="9" height="15"/>'
-        '<use id="p3" href="#s"/><use id="p4" href="#v" width="30" height="10"/>',
+        '<use id="p3" href="#s"/><use id="p4" href="#v" width="30" height="10"/>'
+        '<defs><g id="k"><svg width="10" height="8" viewBox="0 0 5 4"><rect width="4"'
+        ' height="3"/></svg><symbol><rect width="40" height="40"/></symbol></g></defs>'
+        '<use id="p5" href="#k" x="28" y="30" width="3" height="3"/>',
     ),
     # SVG 2 chapter 5 and section 8.2: nested viewports
     "nested svg": drawing(

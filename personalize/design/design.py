@@ -127,6 +127,8 @@ class Artwork:
     svg: bytes
     box_mm: tuple[float, float, float, float]
     """In piece coordinates."""
+    file: str = "the artwork"
+    """Name of the drawing that it is from, for sentences."""
 
     @property
     def size_mm(self) -> Point:

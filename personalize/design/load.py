@@ -120,7 +120,9 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
         panels=layout.panels,
         margins=spec.margins,
         stick=spec.stick,
-        artwork=Artwork(artwork_svg(drawing, lines.keys, bleed.box), bleed.box),
+        artwork=Artwork(
+            artwork_svg(drawing, lines.keys, bleed.box), bleed.box, svg_path.name
+        ),
         loose_creases=layout.loose_creases,
         size_stated=drawing.size_stated,
     )

@@ -140,7 +140,8 @@ def _mark(mark: RegisterMark) -> list[Part]:
 def _artwork_form(pdf: pikepdf.Pdf, artwork: Artwork, printed: Region) -> pikepdf.Object:
     """Store the artwork once, in the frame of the piece (pt), clipped to its print."""
     x0, y0, x1, y1 = artwork.box_mm
-    with pikepdf.open(io.BytesIO(compile_artwork(artwork.svg, x1 - x0, y1 - y0))) as source:
+    page = compile_artwork(artwork.svg, x1 - x0, y1 - y0, name=artwork.file)
+    with pikepdf.open(io.BytesIO(page)) as source:
         inner = pdf.copy_foreign(source.pages[0].as_form_xobject())
     corner = (x0 * PT_PER_MM, y0 * PT_PER_MM)
     content = (

@@ -195,7 +195,9 @@ class ProofPage:
         """What all pieces share: artwork, lines, faces and glyph outlines."""
         art = self._design.artwork
         x0, y0, x1, y1 = art.box_mm
-        data = base64.b64encode(render_artwork(art.svg, PX_PER_MM)).decode("ascii")
+        data = base64.b64encode(render_artwork(art.svg, PX_PER_MM, name=art.file)).decode(
+            "ascii"
+        )
         parts = [
             f'<image id="art" href="data:image/png;base64,{data}" width="{number(x1 - x0)}"'
             f' height="{number(y1 - y0)}" transform="matrix(1 0 0 -1 {number(x0)}'
