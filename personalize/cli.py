@@ -32,6 +32,8 @@ from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_pa
 from personalize.units import length_mm
 
 MOST_SPACING_MM = 500.0
+INTERRUPTED = 130
+"""Exit code after Ctrl-C: 128 and the signal's number, as shells have it."""
 NOT_YET = "Only print.pdf, cut.svg, proof.html and report.json are written so far."
 _PYPROJECT = Path(__file__).resolve().parent.parent / "pyproject.toml"
 _PLURAL = {Severity.ERROR: "errors", Severity.WARNING: "warnings", Severity.NOTE: "notes"}
@@ -193,18 +195,9 @@ def _table(given: dict[str, Any]) -> Table:
 
 
 def _out(text: str | None) -> None:
-    """Refuse a folder that cannot be replaced, or that the shell would be left without."""
-    if text is None:
-        return
-    out = Path(text)
-    if out.exists() and Path.cwd().is_relative_to(out.resolve()):
-        raise refuse(
-            "--out",
-            f"{text!r} is the folder that you are in, or one above it, and a result"
-            " replaces its folder as a whole.",
-            "Name a folder inside it, such as picnic.",
-        )
-    check_writable(out)
+    """Refuse a folder that cannot be replaced."""
+    if text is not None:
+        check_writable(Path(text))
 
 
 def _run(
@@ -214,6 +207,9 @@ def _run(
         result = stage(*_inputs(given))
     except InputError as error:
         _refused(error, as_json=given["as_json"])
+    except KeyboardInterrupt:
+        click.echo("Stopped; nothing was changed.", err=True)
+        sys.exit(INTERRUPTED)
     if given["as_json"]:
         click.echo(json.dumps(_as_json(result), ensure_ascii=False, indent=1))
     else:

@@ -53,6 +53,13 @@ def check_writable(out: Path) -> None:
     """
     place = _real(out)
     with _told(place.name):
+        if place.exists() and Path.cwd().is_relative_to(place):
+            raise refuse(
+                str(out),
+                "this is the folder that you are in, or one above it, and a result"
+                " replaces its folder as a whole.",
+                "Name a folder inside it, such as picnic.",
+            )
         if place.exists() and not place.is_dir():
             raise refuse(place.name, "this is a file, not a folder.", _ELSEWHERE)
         _check_parent(place)
@@ -129,7 +136,7 @@ def _told(name: str, inside: Path | None = None) -> Iterator[None]:
         else:
             says = f"the folder cannot be put in place ({error.strerror})."
             do = _ELSEWHERE
-        raise refuse(name, says, f"{do} Nothing has been changed.") from error
+        raise refuse(name, says, do) from error
 
 
 def _concerns(error: OSError, folder: Path) -> bool:

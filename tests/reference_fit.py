@@ -33,6 +33,9 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Breaks = tuple[int, ...]
 
+GRID_MM = 1e-7
+"""Grid for overlays: without one shapely may fail, or give nothing, where edges of a zone
+lie in line. A ten thousandth of a step of the ladder for letters of 1 mm."""
 NOTHING_MM2 = 1e-7
 """Less than this is float noise of an overlay, no place."""
 STEP = 0.999
@@ -66,14 +69,14 @@ class Zone:
         for x0, y0, x1, y1 in boxes if len(self.inner_edges) else ():
             if left.is_empty:
                 break
-            left = left.intersection(shapely.affinity.translate(self.polygon, -x0, -y0))
+            corner = shapely.affinity.translate(self.polygon, -x0, -y0)
+            left = _areas(shapely.intersection(left, corner, grid_size=GRID_MM))
             mirrored = -np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
             ends = (self.inner_edges[:, :, None] + mirrored).reshape(-1, 8, 2)
             sums = shapely.convex_hull(shapely.multipoints(ends))
-            for each in sums[shapely.intersects(sums, left)]:
-                left = left.difference(each)
-        parts = shapely.get_parts(left)  # without the lines and points of an overlay
-        return shapely.MultiPolygon([p for p in parts if p.geom_type == "Polygon"])
+            taken = shapely.union_all(sums[shapely.intersects(sums, left)], grid_size=GRID_MM)
+            left = _areas(shapely.difference(left, taken, grid_size=GRID_MM))
+        return left
 
     def _in_hull(self, boxes: Floats) -> Any:
         """Intersection of the hull's translates by the corners of all boxes."""
@@ -96,6 +99,12 @@ class Zone:
         x0, _, x1, _ = self.polygon.bounds
         level = shapely.LineString([(2 * x0 - x1, y), (2 * x1 - x0, y)])
         return bool(self.places(boxes).intersection(level).length > NOTHING_MM2)
+
+
+def _areas(overlay: Any) -> Any:
+    """Keep the polygons of an overlay, without lines and points where edges touch."""
+    parts = shapely.get_parts(overlay)
+    return shapely.MultiPolygon([p for p in parts if p.geom_type == "Polygon"])
 
 
 @dataclass(frozen=True)

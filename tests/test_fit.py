@@ -570,7 +570,7 @@ def test_a_zone_drawn_larger_makes_a_text_larger_by_as_much(factor: float) -> No
 def level_cases() -> Iterator[tuple[Case, Fitting, Search]]:
     for place in PANELS:
         zone = reading_zone(panel_of(place))
-        for case in cases(place)[:12]:
+        for case in cases(place)[:7]:
             face = case.paragraph.font.face
             fitting = Fitting(case.paragraph, Shape(zone, level=True), case.fitting.rules)
             search = Search(

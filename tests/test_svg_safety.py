@@ -56,7 +56,7 @@ BAD: dict[str, tuple[str | bytes, str]] = {
         doctype('[<!ENTITY e SYSTEM "file:///etc/hostname">]', "<text>&e;</text>").encode(
             "utf-16"
         ),
-        "not whole XML",
+        "cut off or damaged",
     ),
     "entities of entities": (
         doctype(f'[<!ENTITY a0 "lol">{ENTITIES}]', "<text>&a10;</text>"),
@@ -113,17 +113,20 @@ BAD: dict[str, tuple[str | bytes, str]] = {
     ),
     "nothing": (b"", "is empty"),
     "blanks": (b" \n ", "is empty"),
-    "text": (b"hello", "not whole XML"),
-    "zeros": (b"\0" * 100, "not whole XML"),
-    "a PNG": (b"\x89PNG\r\n\x1a\n" + b"\0" * 99, "not whole XML"),
+    "text": (b"hello", "no SVG drawing"),
+    "zeros": (b"\0" * 100, "no SVG drawing"),
+    "a PNG": (b"\x89PNG\r\n\x1a\n" + b"\0" * 99, "no SVG drawing"),
     "compressed": (b"\x1f\x8b\x08" + b"\0" * 99, "is compressed"),
-    "cut off": (drawing(MM40, "<rect width='3'/>")[:150], "not whole XML"),
+    "cut off": (drawing(MM40, "<rect width='3'/>")[:150], "cut off or damaged"),
     "HTML": (b"<html><body/></html>", "begins with <html>"),
-    "unknown encoding": (b'<?xml version="1.0" encoding="nil"?><svg/>', "not whole XML"),
-    "wrong encoding": (b"<svg><text>\xe9</text></svg>", "not whole XML"),
+    "unknown encoding": (
+        b'<?xml version="1.0" encoding="nil"?><svg/>',
+        "cut off or damaged",
+    ),
+    "wrong encoding": (b"<svg><text>\xe9</text></svg>", "cut off or damaged"),
     "undeclared entity": (
         doctype('PUBLIC "x" "http://127.0.0.1:9/x"', "<text>&e;</text>"),
-        "not whole XML",
+        "cut off or damaged",
     ),
     "no area": (drawing('width="0" height="5mm"', ""), "has no area"),
     "no area in the viewBox": (drawing('viewBox="0 0 0 5"', ""), "has no area"),

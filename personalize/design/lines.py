@@ -80,7 +80,15 @@ def _by_selector(
                     )
                 )
             for key in keys:
-                kinds.setdefault(key, kind)
+                if kinds.setdefault(key, kind) is not kind:
+                    problems.append(
+                        Problem(
+                            place,
+                            f"{kind} = {selector!r} names a line that is {kinds[key]} too.",
+                            "Let each line be of one kind.",
+                        )
+                    )
+                    break
     if problems:
         raise InputError(problems)
     return kinds

@@ -160,12 +160,13 @@ def _not_read(error: etree.XMLSyntaxError, data: bytes, name: str) -> InputError
                 "Make the pictures inside it smaller.",
             )
         )
-    says = re.sub(r",? line \d+, column \d+.*", "", " ".join(says.split()))[:120].rstrip(
-        ". "
-    )
-    return InputError(
-        Problem(place, f"the file is not whole XML ({says}).", "Save it again as SVG.")
-    )
+    if not data.lstrip(_BLANK).startswith(b"<"):
+        return refuse(place, "this is no SVG drawing.", "Give the drawing, saved as SVG.")
+    return refuse(place, "the drawing is cut off or damaged here.", "Save it again as SVG.")
+
+
+_BLANK = b" \t\r\n\0\xef\xbb\xbf\xff\xfe"
+"""What may stand before the first tag: spaces, and marks of an encoding."""
 
 
 def _head(data: bytes) -> str:

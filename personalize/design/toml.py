@@ -15,6 +15,8 @@ from personalize.messages.pattern import Pattern, parse_pattern
 
 USES = ("food", "children", "flame")
 """Words for `use`: each brings its care notes."""
+MOST_MM = 100.0
+"""Largest margin, bleed or stick: ten times what any paper kit has."""
 SIZE_RULES = ("largest", "same", "steps")
 ALIGNMENTS = ("centre", "start", "end")
 
@@ -246,7 +248,7 @@ class _Reader:
         numbers = {
             name: number
             for name in names
-            if (number := self._number(table, 0, values, name)) is not None
+            if (number := self._number(table, 0, values, name, 0.0, MOST_MM)) is not None
         }
         if kind is Stick and "diameter_mm" not in numbers:
             if "diameter_mm" not in values and isinstance(data[table], dict):

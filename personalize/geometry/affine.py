@@ -94,7 +94,7 @@ def rotation(turn_deg: float, about: Point = (0.0, 0.0)) -> Affine:
     """
     quarter, rest = divmod(turn_deg % 360, 90)
     if rest == 0:
-        cos, sin = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter)]
+        cos, sin = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
     else:
         angle = math.radians(turn_deg)
         cos, sin = math.cos(angle), math.sin(angle)

@@ -215,7 +215,7 @@ def arc_centre(start: Point, arc: Arc) -> tuple[Point, float, float, float, floa
     is a straight line or a point.
     """
     rx, ry = abs(arc.rx), abs(arc.ry)
-    if rx == 0 or ry == 0 or start == arc.end:
+    if rx == 0 or ry == 0 or math.dist(start, arc.end) < 1e-12:
         return None
     tilt = math.radians(arc.turn_deg)
     cos, sin = math.cos(tilt), math.sin(tilt)

@@ -125,12 +125,12 @@ def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
 
 def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
     x0, y0, x1, y1 = design.box_mm
-    marks = " and the register marks" if rules.marks else ""
+    marks = ", and the register marks take its corners" if rules.marks else ""
     return refuse(
         design.file,
         f"the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm and does not fit on"
-        f" {rules.paper.name} paper: margins{marks} leave"
-        f" {area[2] - area[0]:.1f} x {area[3] - area[1]:.1f} mm.",
+        f" {rules.paper.name} paper: there are"
+        f" {area[2] - area[0]:.1f} x {area[3] - area[1]:.1f} mm inside the margins{marks}.",
         "Take larger paper, smaller margins"
         + (", or --marks none." if rules.marks else "."),
     )

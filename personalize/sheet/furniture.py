@@ -31,6 +31,8 @@ SHORT_RULE_MM = 50.0
 RULE_DEPTH_MM = 5.0
 SLUG_LENGTH_MM, SLUG_DEPTH_MM = 110.0, 3.5
 SLUG_EM_MM = 2.6
+MOST_STEPS = 300
+"""Places tried along one edge, at most."""
 AWAY_MM = 0.8
 """Distance of rules and slug from pieces and from each other."""
 
@@ -130,12 +132,17 @@ def _blocked(
 
 
 def _corners(area: Rect, w: float, h: float) -> Iterable[tuple[float, float]]:
-    """Places to try: along the edges from the bottom left, in steps of 1 mm."""
+    """Places to try: along the edges from the bottom left, in steps of 1 mm (A4)."""
     wide, high = area[2] - area[0] - w, area[3] - area[1] - h
     if wide < 0 or high < 0:
         return []
-    xs = sorted({area[0] + i for i in range(int(wide) + 1)} | {area[0] + wide})
-    ys = sorted({area[1] + j for j in range(int(high) + 1)} | {area[1] + high})
+    step = max(1.0, wide / MOST_STEPS, high / MOST_STEPS)
+    xs = sorted(
+        {area[0] + i * step for i in range(int(wide / step) + 1)} | {area[0] + wide}
+    )
+    ys = sorted(
+        {area[1] + j * step for j in range(int(high / step) + 1)} | {area[1] + high}
+    )
     if w > h:
         middle = (area[0] + area[2] - w) / 2
         xs.sort(key=lambda x: abs(x - middle))
