@@ -36,8 +36,8 @@ Breaks = tuple[int, ...]
 GRID_MM = 1e-7
 """Grid for overlays: without one shapely may fail, or give nothing, where edges of a zone
 lie in line. A ten thousandth of a step of the ladder for letters of 1 mm."""
-NOTHING_MM2 = 1e-7
-"""Less than this is float noise of an overlay, no place."""
+HAIR_MM = 1e-6
+"""A place thinner than this is what the grid leaves of no place."""
 STEP = 0.999
 """From one size tried to the next."""
 MOST_BREAKS = 11
@@ -74,7 +74,9 @@ class Zone:
             mirrored = -np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
             ends = (self.inner_edges[:, :, None] + mirrored).reshape(-1, 8, 2)
             sums = shapely.convex_hull(shapely.multipoints(ends))
-            taken = shapely.union_all(sums[shapely.intersects(sums, left)], grid_size=GRID_MM)
+            taken = shapely.union_all(
+                sums[shapely.intersects(sums, left)], grid_size=GRID_MM
+            )
             left = _areas(shapely.difference(left, taken, grid_size=GRID_MM))
         return left
 
@@ -87,18 +89,18 @@ class Zone:
         left, *others = shapely.polygons(points)
         for other in others:
             left = left.intersection(other)
-        return left
+        return _areas(left)
 
     def fits(self, boxes: Floats) -> bool:
         """Whether some shift puts every box inside."""
-        return bool(self.places(boxes).area > NOTHING_MM2)
+        return any(p.area > HAIR_MM * p.length for p in self.places(boxes).geoms)
 
     def fits_level(self, boxes: Floats) -> bool:
         """Whether some shift to the height of the zone's centroid puts every box inside."""
         y = self.polygon.centroid.y
         x0, _, x1, _ = self.polygon.bounds
         level = shapely.LineString([(2 * x0 - x1, y), (2 * x1 - x0, y)])
-        return bool(self.places(boxes).intersection(level).length > NOTHING_MM2)
+        return bool(self.places(boxes).intersection(level).length > 2 * HAIR_MM)
 
 
 def _areas(overlay: Any) -> Any:

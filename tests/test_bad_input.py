@@ -148,11 +148,11 @@ DRAWING = {
     ),
     "an empty drawing": Case([("tag.svg", "empty", "Save the drawing")], {"tag.svg": ""}),
     "a letter for a drawing": Case(
-        [("tag.svg, line 1", "the file is not", "as SVG")],
+        [("tag.svg, line 1", "no SVG drawing", "as SVG")],
         {"tag.svg": "Dear Maple, bring plums.\n"},
     ),
     "a picture for a drawing": Case(
-        [("tag.svg, line 1", "the file is not", "as SVG")],
+        [("tag.svg, line 1", "no SVG drawing", "as SVG")],
         {"tag.svg": b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR"},
     ),
     "a web page for a drawing": Case(
@@ -160,7 +160,7 @@ DRAWING = {
         {"tag.svg": "<html><body>Plums</body></html>"},
     ),
     "a drawing that is cut off": Case(
-        [("tag.svg, line 2", "the file is not whole", "Save it again")],
+        [("tag.svg, line 2", "is cut off or damaged", "Save it again")],
         {"tag.svg": TAG.replace("><", ">\n<")[:-9]},
     ),
     "an entity from outside": Case(
@@ -260,7 +260,7 @@ TOML = {
     "numbers that are none": Case(
         [
             ("tag.toml, line 3", "outline must be a number from 0", "outline = 2.5"),
-            ("tag.toml, line 2", "bleed must be a number from 0 to 10000", "bleed = 2.5"),
+            ("tag.toml, line 2", "bleed must be a number from 0 to 100", "bleed = 2.5"),
             ("tag.toml, line 5", "max_lines must be a whole number", "max_lines = 1"),
         ],
         {

@@ -8,8 +8,9 @@ from personalize.design.artwork import artwork_svg
 from personalize.design.design import Artwork, Colour, Design, TypeStyle
 from personalize.design.lines import find_lines
 from personalize.design.panels import lay_out
+from personalize.design.spec import DesignSpec, TypeSpec
 from personalize.design.svg import parse_svg
-from personalize.design.toml import DesignSpec, TypeSpec, parse_design_toml
+from personalize.design.toml import parse_design_toml
 from personalize.errors import InputError, refuse
 from personalize.fonts.catalogue import find_font
 from personalize.geometry.zone import grown, region_of

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from personalize.design.design import Margins, Panel, Stick, TypeStyle
 from personalize.design.lines import FoundLines
 from personalize.design.pose import Pose, lying_on, poses, reading_turn
-from personalize.design.toml import DesignSpec, PanelSpec
+from personalize.design.spec import DesignSpec, PanelSpec
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
 from personalize.geometry.zone import (

@@ -4,68 +4,21 @@ import difflib
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import fields
 from typing import Any
 
 import tinycss2.color3
 
 from personalize.design.design import Colour, LineKind, Margins, Stick
+from personalize.design.spec import DesignSpec, PanelSpec, TypeSpec
 from personalize.errors import InputError, Problem, refuse
 from personalize.messages.pattern import Pattern, parse_pattern
 
 USES = ("food", "children", "flame")
 """Words for `use`: each brings its care notes."""
-MOST_MM = 100.0
-"""Largest margin, bleed or stick: ten times what any paper kit has."""
+MOST_MM = 100.0  # margin, bleed or stick: ten times what any paper kit has
 SIZE_RULES = ("largest", "same", "steps")
 ALIGNMENTS = ("centre", "start", "end")
-
-
-@dataclass(frozen=True, slots=True)
-class TypeSpec:
-    """Keys of [type] or of a panel, None where not given."""
-
-    font: str | None = None
-    colour: Colour | None = None
-    sizes: str | None = None
-    max_pt: float | None = None
-    min_pt: float | None = None
-    max_lines: int | None = None
-    width_share: float | None = None
-    align: str | None = None
-    language: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PanelSpec:
-    """One [[panel]]."""
-
-    place: str
-    """File and line, for problems found later."""
-    name: str
-    at: tuple[float, float] | None
-    pattern: Pattern | None
-    faces: str | None
-    turn_deg: float | None
-    type_place: str
-    type: TypeSpec
-
-
-@dataclass(frozen=True)
-class DesignSpec:
-    """A whole TOML file, checked but not yet applied to the SVG."""
-
-    place: str
-    name: str | None = None
-    svg: str | None = None
-    use: tuple[str, ...] = ()
-    lines: Mapping[LineKind, tuple[str, ...]] = field(default_factory=dict)
-    lines_place: str = ""
-    margins: Margins = field(default_factory=Margins)
-    stick: Stick | None = None
-    type: TypeSpec = field(default_factory=TypeSpec)
-    type_place: str = ""
-    panels: tuple[PanelSpec, ...] = ()
 
 
 def parse_design_toml(text: str, file: str) -> DesignSpec:
