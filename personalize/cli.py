@@ -11,6 +11,7 @@ import sys
 import tomllib
 import traceback
 from collections.abc import Callable
+from dataclasses import asdict
 from importlib import metadata
 from pathlib import Path
 from typing import Any, NoReturn
@@ -21,14 +22,16 @@ from personalize.design.design import Design
 from personalize.design.load import load_design
 from personalize.errors import InputError, OwnFaultError, refuse
 from personalize.finding import Finding, Severity
-from personalize.messages.message import choose_rows, messages_of
+from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
 from personalize.messages.table import Table
+from personalize.messages.words import cleaned
 from personalize.output.report import finding_entry
 from personalize.result import check_writable
-from personalize.run import Options, Result, check, make, proof, together
+from personalize.run import Options, Result, check, choose, make, proof, together
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+from personalize.starter import write_starter
 from personalize.units import length_mm
 
 MOST_SPACING_MM = 500.0
@@ -62,6 +65,18 @@ def _shared(function: Callable[..., None]) -> Callable[..., None]:
         click.argument("messages"),
         click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
         click.option("--worksheet", help="Worksheet of a workbook that has several."),
+        click.option(
+            "--encoding", help="Of a text file, such as cp1252 [told by the file]."
+        ),
+        click.option(
+            "--delimiter", help="comma, semicolon, tab or pipe [told by the file]."
+        ),
+        click.option("--heading-row", type=int, help="Row that holds the headings."),
+        click.option(
+            "--clean", is_flag=True, help="Mend stray spaces and invisible characters."
+        ),
+        click.option("--where", multiple=True, help="Only rows with HEADING=VALUE."),
+        click.option("--sort", help="Order pieces by the words under this heading."),
         click.option(
             "--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."
         ),
@@ -113,6 +128,24 @@ def make_command(**given: Any) -> None:
     _run(given, lambda table, design, options: make(table, design, out, options))
 
 
+@cli.command("starter")
+@click.argument("design")
+@click.option("--out", required=True, help="New file to write: .csv or .xlsx.")
+@click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON.")
+def starter_command(design: str, out: str, *, as_json: bool) -> None:
+    """Write a spreadsheet with the right headings to fill in."""
+    try:
+        columns = write_starter(load_design(design), Path(out))
+    except InputError as error:
+        _refused(error, as_json=as_json)
+    if as_json:
+        click.echo(json.dumps([asdict(c) for c in columns], ensure_ascii=False, indent=1))
+        return
+    for column in columns:
+        click.echo(f"{column.heading}: {column.note}")
+    click.echo(f"Fill in {out}, then take the example row away.")
+
+
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
     paper, margins, spacing, _ = together(
@@ -124,9 +157,11 @@ def _options(given: dict[str, Any]) -> Options:
     return Options(
         SheetRules(paper, margins, spacing, given["marks"] != "none"),
         given["rows"],
-        given.get("leave_out_faulty", False),
-        not given.get("no_proof", False),
-        _progress() if sys.stderr.isatty() else lambda done, total: None,
+        given["where"],
+        given["sort"],
+        leave_out_faulty=given.get("leave_out_faulty", False),
+        proof=not given.get("no_proof", False),
+        progress=_progress() if sys.stderr.isatty() else lambda done, total: None,
     )
 
 
@@ -187,10 +222,16 @@ def _inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
 
 def _table(given: dict[str, Any]) -> Table:
     """Read the spreadsheet, its counts of copies and the choice of rows included."""
-    table = read_table(given["messages"], worksheet=given["worksheet"])
-    messages = messages_of(table)
-    if given["rows"] is not None:
-        choose_rows(messages, given["rows"])
+    table = read_table(
+        given["messages"],
+        worksheet=given["worksheet"],
+        encoding=given["encoding"],
+        delimiter=given["delimiter"],
+        heading_row=given["heading_row"],
+    )
+    if given["clean"]:
+        table, _ = cleaned(table)
+    choose(messages_of(table), table.headings, given["rows"], given["where"])
     return table
 
 

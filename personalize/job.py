@@ -12,9 +12,12 @@ from personalize.checks.findings import message_findings, size_findings
 from personalize.design.design import Design
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, faulty_rows
-from personalize.messages.message import messages_of
+from personalize.messages.choose import sort_by
+from personalize.messages.message import heading_findings, messages_of
 from personalize.messages.pattern import missing_headings
+from personalize.messages.reserved import COPIES, VERSION, reserved
 from personalize.messages.table import Message, Source, Table
+from personalize.messages.words import word_findings
 from personalize.type.compose import (
     ComposedText,
     Survey,
@@ -22,6 +25,7 @@ from personalize.type.compose import (
     is_numbered,
     texts_of,
 )
+from personalize.type.itemise import collation_key
 from personalize.type.sizes import Sizes, Wanted, give_sizes
 
 
@@ -67,13 +71,18 @@ class Job:
         )
 
 
-def prepare(table: Table, design: Design) -> Job:
+def prepare(table: Table, design: Design, sort: str | None = None) -> Job:
     """Read a batch and give every text its size.
 
-    Raises InputError when the table lacks a column that the design asks for, or a count
-    of copies cannot be read.
+    Messages come in the order of their rows, or of their words under the heading `sort`.
+    Raises InputError when the table lacks a column that the design or `sort` asks for, or
+    a count of copies cannot be read.
     """
     messages = _messages(table, design)
+    if sort is not None:
+        language = design.panels[0].style.language
+        key = collation_key(language)
+        messages = sort_by(messages, sort, table.headings, key)
     typesetter = Typesetter(design)
     units, total = _units(messages, design, typesetter)
     findings = list(
@@ -89,9 +98,20 @@ def prepare(table: Table, design: Design) -> Job:
         given, told_sizes = _group_sizes(units, names, group[0].style.sizes)
         sizes |= given
         findings += told_sizes
+    findings += _of_cells(table, design)
     return Job(
         table.source, design, messages, units, sizes, tuple(findings), total, typesetter
     )
+
+
+def _of_cells(table: Table, design: Design) -> Iterator[Finding]:
+    """Give what was found in the cells that this design puts to use."""
+    used = {h for panel in design.panels for h in panel.pattern.headings}
+    used |= {h for h in table.headings if reserved(h)}
+    for finding in (*table.findings, *word_findings(table)):
+        if finding.column is None or finding.column in used:
+            yield finding
+    yield from heading_findings(table)
 
 
 def _messages(table: Table, design: Design) -> tuple[Message, ...]:
@@ -101,8 +121,7 @@ def _messages(table: Table, design: Design) -> tuple[Message, ...]:
         messages = messages_of(table)
     except InputError as error:
         problems += error.problems
-    reserved = {"copies", "version"}
-    headings = {h for h in table.headings if h} | reserved
+    headings = {h for h in table.headings if h} | {COPIES, VERSION}
     for panel in design.panels:
         if panel.optional:
             continue

@@ -9,7 +9,7 @@ all writers at once, so that memory does not grow with their glyphs.
 """
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -24,8 +24,9 @@ from personalize.finding import Finding, Severity, worst_first
 from personalize.fold.piece import Piece
 from personalize.geometry.zone import grown, region_of
 from personalize.job import Job, Unit, prepare
+from personalize.messages.choose import choose_where
 from personalize.messages.message import choose_rows
-from personalize.messages.table import Table
+from personalize.messages.table import Message, Table
 from personalize.output.cut_svg import cut_svg
 from personalize.output.pdf import PrintPdf
 from personalize.output.proof import ProofPage
@@ -62,6 +63,10 @@ class Options:
     sheets: SheetRules = field(default_factory=lambda: SheetRules(DEFAULT_PAPER))
     rows: str | None = None
     """Rows to put on sheets, such as "3,5-9"; sizes still come from the whole batch."""
+    where: tuple[str, ...] = ()
+    """Conditions HEADING=VALUE on the rows to put on sheets."""
+    sort: str | None = None
+    """Heading to order the pieces by; None keeps the order of the rows."""
     leave_out_faulty: bool = False
     proof: bool = True
     progress: Progress = _silent
@@ -177,20 +182,36 @@ def together(*steps: Callable[[], Any]) -> list[Any]:
 def _begun(table: Table, design: Design, options: Options) -> tuple[Job, _Plan]:
     """Give every text its size, and lay out a sheet."""
     rules = options.sheets
-    if options.rows is not None:
+    if options.rows is not None or options.where:
         rules = replace(rules, spares=False)
-    job, plan = together(lambda: prepare(table, design), lambda: plan_sheets(design, rules))
-    return job, _planned(job, plan, options)
+    job, plan = together(
+        lambda: prepare(table, design, options.sort), lambda: plan_sheets(design, rules)
+    )
+    chosen = choose(job.messages, table.headings, options.rows, options.where)
+    return job, _planned(job, plan, chosen)
 
 
-def _planned(job: Job, plan: Plan, options: Options) -> _Plan:
-    chosen = job.messages
-    if options.rows is not None:
-        chosen = choose_rows(job.messages, options.rows)
+def choose(
+    messages: Sequence[Message],
+    headings: Sequence[str],
+    rows: str | None,
+    where: Sequence[str],
+) -> tuple[Message, ...]:
+    """Choose the messages to put on sheets: by their rows, by their words, or both."""
+    chosen = tuple(messages)
+    if rows is not None:
+        # Rows are counted as they stand in the file, whatever the order of the pieces.
+        wanted = choose_rows(sorted(messages, key=lambda message: message.row), rows)
+        kept = {message.row for message in wanted}
+        chosen = tuple(message for message in chosen if message.row in kept)
+    return choose_where(chosen, where, headings) if where else chosen
+
+
+def _planned(job: Job, plan: Plan, chosen: Sequence[Message]) -> _Plan:
     asked = {message.row: message.copies for message in chosen}
     if not sum(asked.values()):
         raise InputError(
-            Problem("--rows", "the chosen rows have 0 copies.", "Choose other rows.")
+            Problem("--rows", "the chosen rows have 0 copies.", "Choose others.")
         )
     placed = {row: copies for row, copies in asked.items() if row not in job.faulty}
     return _Plan(

@@ -17,6 +17,7 @@ ALONE = {
     "uharfbuzz": {"fonts/harfbuzz.py"},
     "icu": {"type/itemise.py"},
     "shapely": {"geometry/zone.py"},
+    "openpyxl": {"starter.py"},
     "pandas": {"messages/frames.py"},
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},

@@ -1,11 +1,19 @@
 """Messages from rows, their copies, and the choice of some rows."""
 
+import pickle
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from personalize.errors import InputError
-from personalize.messages.message import MOST_COPIES, choose_rows, messages_of
+from personalize.finding import Severity
+from personalize.messages.message import (
+    MOST_COPIES,
+    choose_rows,
+    heading_findings,
+    messages_of,
+)
 from personalize.messages.table import Message, Row, Source, Table
 
 
@@ -53,6 +61,78 @@ def test_no_number_of_copies(cell: str) -> None:
     (told,) = problems(("name", "copies"), ("Ida", cell))
     assert told.startswith("picnic.csv, row 2, column copies: ")
     assert "whole number from 0 to 10000" in told
+
+
+@pytest.mark.parametrize(
+    ("cell", "says"),
+    [
+        ("2,0", "'2,0' is no whole number, and a part of a copy cannot be made."),
+        ("1.5", "'1.5' is no whole number, and a part of a copy cannot be made."),
+        ("1.000", "'1.000' can be read as thousands in one country and as a part of one"),
+        ("1 000", "'1 000' can be read as thousands in one country"),
+        ("1\u202f000", "can be read as thousands in one country"),
+        ("two", "'two' is no number of copies."),
+        ("10001", "'10001' is no number of copies."),
+    ],
+)
+def test_why_a_cell_is_no_number_of_copies(cell: str, says: str) -> None:
+    (told,) = problems(("name", "copies"), ("Ida", cell))
+    assert says in told
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "rule"),
+    [
+        ("Qty", "x", "heading-near-copies"),
+        ("copy", "", "heading-near-copies"),
+        ("No. of copies", "2", "heading-near-copies"),
+        ("number_of_copies", "2", "heading-near-copies"),
+        ("How many?", "2", "heading-near-copies"),
+        ("coppies", "2", "heading-near-copies"),
+        ("Count", "2", "heading-near-copies"),
+        ("number", " 3 ", "heading-near-copies"),
+        ("ver", "", "heading-near-version"),
+        ("Versions", "", "heading-near-version"),
+        ("verson", "", "heading-near-version"),
+    ],
+)
+def test_a_heading_near_to_a_reserved_one(heading: str, cell: str, rule: str) -> None:
+    (finding,) = heading_findings(table(("name", heading), ("Ida", cell), ("Bo", "")))
+    assert (finding.rule, finding.severity) == (rule, Severity.NOTE)
+    assert finding.column == heading
+    assert repr(heading) in finding.says
+    assert repr(rule.removeprefix("heading-near-")) in finding.do
+
+
+@pytest.mark.parametrize(
+    ("headings", "cells"),
+    [
+        (("name", "dish"), ("Ida", "2")),
+        (("name", "copies"), ("Ida", "2")),
+        (("copies", "Qty"), ("2", "2")),
+        (("name", "count"), ("Ida", "The Count")),
+        (("name", "count"), ("Ida", "")),
+        (("name", "number"), ("Ida", "20555")),
+        (("copier", "person"), ("Ida", "Bo")),
+        (("version", "ver"), ("blue", "2")),
+    ],
+)
+def test_a_heading_that_is_near_to_none(
+    headings: tuple[str, ...], cells: tuple[str, ...]
+) -> None:
+    assert heading_findings(table(headings, cells)) == ()
+
+
+def test_words_are_a_mapping_without_the_reserved_headings() -> None:
+    (message,) = messages_of(table(("copies", "name", "dish"), ("2", "Ida", "Jam")))
+    assert dict(message.words) == {"name": "Ida", "dish": "Jam"}
+    assert message.words == {"dish": "Jam", "name": "Ida"}
+    assert list(message.words) == ["name", "dish"]
+    assert "copies" not in message.words
+    with pytest.raises(KeyError):
+        message.words["copies"]
+    assert repr(message.words) == "{'name': 'Ida', 'dish': 'Jam'}"
+    assert pickle.loads(pickle.dumps(message)) == message
 
 
 def test_all_problems_are_told_at_once() -> None:

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from personalize.errors import InputError
+from personalize.messages.package import Package, TooLargeError
 from personalize.messages.read import read_table
 from personalize.messages.xlsx import refuse_other_zip
-from personalize.messages.xlsx_parts import Package, TooLargeError
 from tests.workbooks import (
     HEADING,
     cells,
@@ -143,7 +143,7 @@ def test_a_workbook_that_is_cut_off_is_refused(data: st.DataObject) -> None:
 
 
 def test_too_much_by_what_the_zip_file_says(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("personalize.messages.xlsx_parts.MOST_BYTES", 20_000)
+    monkeypatch.setattr("personalize.messages.package.MOST_BYTES", 20_000)
     rows = "".join(f'<row r="{n}">{text_cell(f"A{n}", "Ida")}</row>' for n in range(1, 500))
     data = parts(rows)
     assert len(data) < 20_000
@@ -163,6 +163,25 @@ def test_a_zip_file_that_lies_about_a_size_is_refused() -> None:
     assert "xl/worksheets/a.xml cannot be unpacked" in problems(bytes(data))[0]
 
 
+def test_a_part_that_says_the_same_over_and_over_is_refused() -> None:
+    data = parts(HEADING + "<x/>" * 2_200_000)
+    assert len(data) < 40_000
+    assert "unpacks to over 200 times its size" in problems(data)[0]
+
+
+def test_more_tags_than_a_list_has_are_not_built(monkeypatch: pytest.MonkeyPatch) -> None:
+    rows = "".join(f'<row r="{n}">{text_cell(f"A{n}", "Ida")}</row>' for n in range(2, 99))
+    data = parts(HEADING + rows)
+    assert len(cells(read(data))) == 97
+    monkeypatch.setattr("personalize.messages.package.MOST_MARKS", 600)
+    assert "holds more cells than a list does" in problems(data)[0]
+
+
+def test_more_columns_than_a_worksheet_has() -> None:
+    rows = f"{HEADING}<row r='2'>{'<c><v>1</v></c>' * 20_000}</row>"
+    assert "row 2 has more than 16,384 columns" in problems(parts(rows))[0]
+
+
 def test_too_much_while_reading(monkeypatch: pytest.MonkeyPatch) -> None:
     # A part that many links lead to is counted each time it is unpacked.
     data = parts(HEADING + " " * 50_000)
@@ -176,14 +195,9 @@ def test_too_much_while_reading(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.parametrize(
     ("files", "says"),
     [
-        # Open Document 1.3 part 2, section 3.3.
-        (
-            {"mimetype": "application/vnd.oasis.opendocument.spreadsheet"},
-            "an OpenDocument spreadsheet",
-        ),
         ({"mimetype": "application/epub+zip"}, "another zip file"),
         ({"word/document.xml": "<w/>"}, "another zip file"),
-        ({"xl/workbook.bin": "x"}, "another zip file"),
+        ({"xl/workbook.bin": "x"}, "binary .xlsb"),
     ],
 )
 def test_other_zip_files(tmp_path: Path, files: dict[str, str], says: str) -> None:

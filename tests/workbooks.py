@@ -13,7 +13,8 @@ import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
 from personalize.errors import InputError
-from personalize.messages.table import Table
+from personalize.finding import Finding
+from personalize.messages.table import ReadOptions, Table
 from personalize.messages.xlsx import read_xlsx
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
@@ -55,19 +56,27 @@ def parts(
     styles: str = PLAIN,
     main: str = MAIN,
     links: str = LINKS,
+    settings: str = "",
+    before: str = "",
+    after: str = "",
 ) -> bytes:
-    """Make a workbook of these bits of XML; `styles` are numFmt and xf elements."""
+    """Make a workbook of these bits of XML.
+
+    `styles` are numFmt and xf elements, `settings` attributes of the workbook, and
+    `before` and `after` stand round the rows of the worksheet.
+    """
     files = {
         "[Content_Types].xml": "<Types/>",
-        "xl/workbook.xml": f'<workbook xmlns="{main}" xmlns:r="{links}"><sheets>'
+        "xl/workbook.xml": f'<workbook xmlns="{main}" xmlns:r="{links}">'
+        f"<workbookPr {settings}/><sheets>"
         '<sheet name="guests" sheetId="1" r:id="rId1"/></sheets></workbook>',
         "xl/_rels/workbook.xml.rels": f'<Relationships xmlns="{PACKAGE_LINKS}">'
         f'<Relationship Id="rId1" Type="{links}/worksheet" Target="worksheets/a.xml"/>'
         f'<Relationship Id="rId2" Type="{links}/sharedStrings" Target="/xl/s.xml"/>'
         f'<Relationship Id="rId3" Type="{links}/styles" Target="styles.xml"/>'
         "</Relationships>",
-        "xl/worksheets/a.xml": f'<worksheet xmlns="{main}"><sheetData>{rows}'
-        "</sheetData></worksheet>",
+        "xl/worksheets/a.xml": f'<worksheet xmlns="{main}">{before}<sheetData>{rows}'
+        f"</sheetData>{after}</worksheet>",
         "xl/s.xml": f'<sst xmlns="{main}">{strings}</sst>',
         "xl/styles.xml": f'<styleSheet xmlns="{main}">{styles}</styleSheet>',
     }
@@ -89,8 +98,11 @@ def text_cell(reference: str, text: str) -> str:
 HEADING = f'<row r="1">{text_cell("A1", "name")}</row>'
 
 
-def read(data: bytes, worksheet: str | None = None) -> Table:
-    return read_xlsx(data, "picnic.xlsx", worksheet)
+def read(
+    data: bytes, worksheet: str | None = None, *, heading_row: int | None = None
+) -> Table:
+    options = ReadOptions(worksheet=worksheet, heading_row=heading_row)
+    return read_xlsx(data, "picnic.xlsx", options)
 
 
 def cells(table: Table) -> list[tuple[str, ...]]:
@@ -101,3 +113,12 @@ def problems(data: bytes, worksheet: str | None = None) -> list[str]:
     with pytest.raises(InputError) as caught:
         read(data, worksheet)
     return [str(problem) for problem in caught.value.problems]
+
+
+def told(table: Table) -> list[tuple[str, str, int | None, str | None]]:
+    """Give rule, severity, row and column of each finding."""
+    return [brief(finding) for finding in table.findings]
+
+
+def brief(finding: Finding) -> tuple[str, str, int | None, str | None]:
+    return finding.rule, str(finding.severity), finding.row, finding.column

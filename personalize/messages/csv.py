@@ -1,35 +1,60 @@
 """Read a CSV file: text, with cells kept exactly as they were typed.
 
-The form is RFC 4180 (https://www.rfc-editor.org/rfc/rfc4180), with semicolons and tabs as
-further delimiters. We cut the records ourselves, because a reader of the standard library
-drops quote marks that somebody typed by hand, and cannot say where an open one began.
+The form is RFC 4180 (https://www.rfc-editor.org/rfc/rfc4180), with semicolons, tabs and
+pipes as further delimiters. We cut the records ourselves, because a reader of the standard
+library drops quote marks that somebody typed by hand, and cannot say where an open one
+began.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 
 from personalize.errors import InputError, Problem, refuse
-from personalize.messages.grid import Record, filled, plain_breaks, table_of, uneven
-from personalize.messages.table import Source, Table
+from personalize.messages.decode import decode
+from personalize.messages.grid import (
+    DELIMITER_NAMES,
+    MOST_COLUMNS,
+    MOST_LETTERS,
+    MOST_ROWS,
+    Record,
+    column_letters,
+    filled,
+    numbers_told,
+    plain_breaks,
+    runs_of,
+    table_of,
+    uneven,
+)
+from personalize.messages.heading import heading_at
+from personalize.messages.table import BY_EVIDENCE, ReadOptions, Source, Table
 
-DELIMITERS = ("\t", ";", ",")
+DELIMITERS = ("\t", ";", ",", "|")
 """In the order of trust where more than one gives every row the heading's width: a tab
 cannot be typed into a cell, and a list with semicolons often has decimal commas (common
 practice, no source)."""
 
+DELIMITER = "--delimiter"
+NO_DELIMITER = "\0"
+"""Stands for one column; no text has it."""
+
+_SAMPLE = 1 << 16
+"""Letters at the top of a long file that tell which delimiter to try first. Judgement."""
+_MOST_CELLS = 8_000_000
+"""Cells of one file, at most. Judgement: a million rows of eight columns."""
+
 _QUOTED = re.compile(r'"((?:[^"]++|"")*+)("?)')
-_UTF8_MARK = b"\xef\xbb\xbf"
-_WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff")
-_SAVE_AS = "Save the spreadsheet as CSV UTF-8."
+# A first line that names the delimiter (common practice, no source).
+_SEP_LINE = re.compile(r'("?)sep=([^\w\s"]|\t)\1[,;|\t]*(?:\n|$)', re.IGNORECASE)
 
 
 @dataclass(slots=True)
 class _Quotes:
     """What the quote marks of one reading were like."""
 
-    stray: int = 0
-    """Cells with marks that are not the file's own quoting; the marks are kept as typed."""
+    stray: list[int] = field(default_factory=list)
+    """Rows with marks that are not the file's own quoting; they are kept as typed."""
     torn: list[int] = field(default_factory=list)
     """Rows whose quoted cell goes over a line break and then on after its closing mark."""
     unclosed: int | None = None
@@ -43,6 +68,7 @@ class _Reading:
     delimiter: str
     records: list[Record]
     quotes: _Quotes
+    heading_at: int
     uneven: int
 
     @property
@@ -51,112 +77,220 @@ class _Reading:
         return not (self.uneven or self.quotes.torn or self.quotes.unclosed)
 
     @property
+    def splits(self) -> bool:
+        """Say whether the delimiter makes columns, and not only pieces of sentences.
+
+        One that the heading row lacks does so only where it cuts every row below alike:
+        a heading over the second column is then missing, and that has to be told.
+        """
+        if len(self.records[self.heading_at][1]) > 1:
+            return True
+        body = self.records[self.heading_at + 1 :]
+        width = len(body[0][1]) if len(body) > 1 else 1
+        return width > 1 and all(
+            len(cells) == width and not any(cell.startswith(" ") for cell in cells[1:])
+            for _, cells in body
+        )
+
+    @property
     def badness(self) -> tuple[bool, int, int]:
         """Order readings: whole ones first, then those with fewer uneven rows and marks."""
-        return not self.fits, self.uneven, self.quotes.stray
+        return not self.fits, self.uneven, len(self.quotes.stray)
 
 
-def read_csv(data: bytes, name: str) -> Table:
+def read_csv(data: bytes, name: str, options: ReadOptions = BY_EVIDENCE) -> Table:
     r"""Read the CSV file `data`, which messages call `name`.
 
-    The delimiter (comma, semicolon or tab) is the one that gives every row as many values
-    as there are headings. Row numbers count records from 1, heading and blank rows
-    included, as a spreadsheet program does. Blank rows are left out. Cells are kept
-    exactly, but for line breaks, which become ``\n``; headings lose the spaces at both
-    ends. Quote marks that somebody typed by hand, and that are no quoting, stay.
+    The delimiter (comma, semicolon, tab or pipe) is the one that gives every row as many
+    values as there are headings, unless a first line such as ``sep=;`` or `options` names
+    it. Row numbers count records from 1, heading and blank rows included, as a spreadsheet
+    program does (which does not show a ``sep=`` line). Blank rows and titles above the
+    headings are left out and told in the source's decisions. Cells are kept exactly, but
+    for line breaks, which become ``\n``; headings lose the spaces at both ends. Quote
+    marks that somebody typed by hand, and that are no quoting, stay.
 
     Raises
     ------
     InputError
-        The file is empty or no text (see `decode_text`), a quote mark is not closed, or
-        its rows and headings do not match (see `grid.table_of`).
+        The file is empty, no text (see `decode`) or too large, a quote mark is not
+        closed, an option cannot be used, or its rows and headings do not match (see
+        `grid.table_of`).
     """
-    text, encoding = decode_text(data, name)
-    reading = _best_reading(plain_breaks(text))
+    wanted = delimiter_named(options.delimiter)
+    decoded = decode(data, name, options.encoding)
+    text, sep, told = _sep_line(plain_breaks(decoded.text))
+    if wanted is not None and wanted not in text and any(d in text for d in DELIMITERS):
+        says = f"there is no {DELIMITER_NAMES[wanted]} in {name}."
+        raise refuse(DELIMITER, says, f"Leave {DELIMITER} out, or give another.")
+    reading = _best_reading(text, name, wanted or sep, options.heading_row)
     if reading is None:
         raise refuse(name, "the file is empty.", "Put headings and rows in it.")
     problems = list(_quote_problems(reading, name))
     if problems:
         raise InputError(problems)
-    one_column = len(reading.records[0][1]) == 1
-    source = Source(name, encoding, None if one_column else reading.delimiter)
-    return table_of(source, reading.records)
+    one_column = len(reading.records[reading.heading_at][1]) == 1 and not reading.uneven
+    source = Source(
+        name,
+        decoded.encoding,
+        None if one_column else reading.delimiter,
+        decisions=(*decoded.decisions, *told, *_stray_told(reading.quotes.stray)),
+    )
+    table = table_of(source, reading.records, options.heading_row)
+    return Table(table.source, table.headings, table.rows, decoded.findings)
 
 
-def decode_text(data: bytes, name: str) -> tuple[str, str]:
-    """Turn the bytes of a text file into text; give it with the encoding's name.
-
-    Text is UTF-8, with or without a mark at its start, or else UTF-16 with its mark, as
-    spreadsheet programs write "Unicode text". No older encoding is guessed: bytes that
-    are Polish in one are French in another, and nothing in the file tells which.
+def delimiter_named(text: str | None) -> str | None:
+    r"""Give the delimiter that a maker names by a word or by the character itself.
 
     Raises
     ------
     InputError
-        The bytes are no such text, or there are NUL characters in it.
+        It is none of comma, semicolon, tab and pipe.
+
+    Examples
+    --------
+    >>> delimiter_named("semicolon"), delimiter_named("|"), delimiter_named(r"\t")
+    (';', '|', '\t')
     """
-    encoding = "utf-16" if data.startswith(_WIDE_MARKS) else "utf-8"
-    try:
-        text = data.removeprefix(_UTF8_MARK).decode(encoding)
-    except UnicodeDecodeError as error:
-        start = error.start + len(data) - len(error.object)
-        line = data.count(b"\n", 0, start) + 1
-        raise refuse(
-            f"{name}, line {line}",
-            f"byte {start + 1} of the file (0x{data[start]:02X}) is no "
-            f"{encoding.upper()} text.",
-            _SAVE_AS,
-        ) from error
-    if (nul := text.find("\0")) >= 0:
-        line = text.count("\n", 0, nul) + 1
-        raise refuse(
-            f"{name}, line {line}",
-            "there is a NUL character, which no text has.",
-            _SAVE_AS,
-        )
-    return text, encoding
-
-
-def _best_reading(text: str) -> _Reading | None:
-    """Cut `text` at the delimiter that suits it; None when it holds nothing.
-
-    Only a delimiter that the heading row has counts. Where it has none, this is a list of
-    one column, and any delimiter that leaves every row whole will do.
-    """
-    first = {mark: _first_record(text, mark) for mark in DELIMITERS}
-    splitting = [mark for mark in DELIMITERS if len(first[mark]) > 1]
-    readings = [_read(text, mark) for mark in splitting or DELIMITERS]
-    return min(
-        (reading for reading in readings if reading.records),
-        key=lambda reading: reading.badness,
-        default=None,
+    if text is None:
+        return None
+    for mark, word in DELIMITER_NAMES.items():
+        if text == mark or text.strip().casefold() in {mark, word, repr(mark)[1:-1]}:
+            return mark
+    raise refuse(
+        DELIMITER,
+        f"{text!r} is no delimiter.",
+        f"Give one of {', '.join(DELIMITER_NAMES.values())}.",
     )
 
 
-def _first_record(text: str, delimiter: str) -> list[str]:
-    return next(filter(any, _records(text, delimiter, _Quotes())), [])
+def _sep_line(text: str) -> tuple[str, str | None, tuple[str, ...]]:
+    """Take off a first line that names the delimiter; give the rest, the mark, the news."""
+    found = _SEP_LINE.match(text)
+    if found is None:
+        return text, None, ()
+    mark = DELIMITER_NAMES.get(found[2], repr(found[2]))
+    told = f"The first line of the file says that the delimiter is {mark}; it is no row."
+    return text[found.end() :], found[2], (told,)
 
 
-def _read(text: str, delimiter: str) -> _Reading:
+def _best_reading(
+    text: str, name: str, wanted: str | None, heading_row: int | None
+) -> _Reading | None:
+    """Cut `text` at the delimiter that suits it; None when it holds nothing.
+
+    Only a delimiter that the heading row has counts. Where it has none, this is a list of
+    one column.
+    """
+    if wanted is not None:
+        return _read(text, name, wanted, heading_row)
+    marks = [mark for mark in DELIMITERS if mark in text]
+    if len(text) > _SAMPLE and len(marks) > 1:
+        marks = _likely_first(text, name, marks, heading_row)
+    best: _Reading | None = None
+    too_much: InputError | None = None
+    for mark in marks:
+        try:
+            reading = _read(text, name, mark, heading_row)
+        except InputError as error:
+            too_much = too_much or error
+            continue
+        if reading is None:
+            # Nothing but delimiters and spaces.
+            return None
+        if reading.splits:
+            best = reading if best is None else min(best, reading, key=_badness)
+            if best.badness == (False, 0, 0) and len(text) > _SAMPLE:
+                break
+    if best is None and too_much is not None:
+        raise too_much
+    return best or _read(text, name, NO_DELIMITER, heading_row)
+
+
+def _likely_first(
+    text: str, name: str, marks: Sequence[str], heading_row: int | None
+) -> list[str]:
+    """Order delimiters by how well they cut the top of a long file."""
+    sample = text[: text.rfind("\n", 0, _SAMPLE) + 1] or text[:_SAMPLE]
+
+    def rank(mark: str) -> tuple[bool, tuple[bool, int, int]]:
+        try:
+            reading = _read(sample, name, mark, heading_row)
+        except InputError:
+            reading = None
+        if reading is None:
+            return True, (True, 0, 0)
+        return not reading.splits, reading.badness
+
+    return sorted(marks, key=rank)
+
+
+def _badness(reading: _Reading) -> tuple[bool, int, int]:
+    return reading.badness
+
+
+def _read(text: str, name: str, delimiter: str, heading_row: int | None) -> _Reading | None:
+    """Cut all of a text; None when nothing but delimiters and spaces is in it."""
+    if text.count(delimiter) + text.count("\n") > _MOST_CELLS:
+        raise refuse(name, "it has more than 8 million cells.", "Keep the list alone.")
     quotes = _Quotes()
-    records = filled(enumerate(_records(text, delimiter, quotes), start=1))
-    return _Reading(delimiter, records, quotes, len(uneven(records)) if records else 0)
+    records = filled(enumerate(_records(text, name, delimiter, quotes), start=1))
+    if not records:
+        return None
+    at = heading_at(records)
+    if heading_row is not None:
+        at = next((i for i, (n, _) in enumerate(records) if n == heading_row), at)
+    return _Reading(delimiter, records, quotes, at, len(uneven(records[at:])))
 
 
-def _records(text: str, delimiter: str, quotes: _Quotes) -> Iterator[list[str]]:
+def _records(
+    text: str, name: str, delimiter: str, quotes: _Quotes
+) -> Iterator[tuple[str, ...]]:
     """Cut `text` into records of cells, noting in `quotes` what the marks were like."""
     start, row, length = 0, 0, len(text)
+    between = f'"{delimiter}"'
     while start < length:
         row += 1
+        before = start
         end = text.find("\n", start)
-        end = length if end < 0 else end
-        if text.find('"', start, end) < 0:
+        line = text[start:] if end < 0 else text[start:end]
+        if '"' not in line:
             # Most lines hold no quote mark, and splitting is ten times as fast.
-            yield text[start:end].split(delimiter)
-            start = end + 1
+            cells = line.split(delimiter)
+            start += len(line) + 1
         else:
-            cells, start = _quoted_record(text, start, delimiter, row, quotes)
-            yield cells
+            cells = line[1:-1].split(between)
+            if line[0] == line[-1] == '"' and line.count('"') == 2 * len(cells):
+                # Each cell in quote marks, none with more of them inside.
+                start += len(line) + 1
+            else:
+                cells, start = _quoted_record(text, start, delimiter, row, quotes)
+        if start - before > MOST_COLUMNS or row > MOST_ROWS:
+            _refuse_excess(cells, row, name)
+        # Python's collector of cycles need not look into tuples of text: half the time.
+        yield tuple(cells)
+
+
+def _refuse_excess(cells: Sequence[str], row: int, name: str) -> None:
+    """Refuse what no spreadsheet program holds."""
+    place = f"{name}, row {row}"
+    if row > MOST_ROWS:
+        raise refuse(place, f"there are more than {MOST_ROWS:,} rows.", "Split the list.")
+    if len(cells) > MOST_COLUMNS:
+        raise refuse(
+            place,
+            f"there are {len(cells):,} values, and a worksheet has {MOST_COLUMNS:,} "
+            "columns.",
+            "Keep the list alone in the file.",
+        )
+    for index, cell in enumerate(cells):
+        if len(cell) > MOST_LETTERS:
+            raise refuse(
+                f"{place}, column {column_letters(index)}",
+                f"there are {len(cell):,} letters in one cell, and a worksheet holds "
+                f"{MOST_LETTERS:,}.",
+                "Shorten the words; is a quote mark missing that should close a cell?",
+            )
 
 
 def _quoted_record(
@@ -167,7 +301,7 @@ def _quoted_record(
     while True:
         cell, start = _cell(text, start, delimiter, row, quotes)
         cells.append(cell)
-        if start >= len(text) or text[start] == "\n":
+        if start >= len(text) or text[start] == "\n" or len(cells) > MOST_COLUMNS:
             return cells, start + 1
         start += 1
 
@@ -190,18 +324,28 @@ def _cell(
             return quoted[1].replace('""', '"'), end
         if "\n" in quoted[1]:
             quotes.torn.append(row)
-    end = _cell_end(text, start, delimiter)
+    # One search for both: two would read a long line once for every cell.
+    found = _end_of_cell(delimiter).search(text, start)
+    end = len(text) if found is None else found.start()
     cell = text[start:end]
-    quotes.stray += '"' in cell
+    if cell.lstrip().startswith('"'):
+        quotes.stray.append(row)
     return cell, end
 
 
-def _cell_end(text: str, start: int, delimiter: str) -> int:
-    """Find where a cell without quoting ends."""
-    line_end = text.find("\n", start)
-    line_end = len(text) if line_end < 0 else line_end
-    end = text.find(delimiter, start, line_end)
-    return line_end if end < 0 else end
+@cache
+def _end_of_cell(delimiter: str) -> re.Pattern[str]:
+    return re.compile(f"[{re.escape(delimiter)}\n]")
+
+
+def _stray_told(rows: Sequence[int]) -> Iterator[str]:
+    """Tell which cells open with a quote mark that is printed with the words."""
+    if rows:
+        runs = [(str(a), str(b)) for a, b in runs_of(sorted(set(rows)))]
+        yield (
+            f"In {numbers_told('row', runs)} a cell opens with a quote mark that its "
+            "partner does not close: the marks are printed as typed."
+        )
 
 
 def _quote_problems(reading: _Reading, name: str) -> Iterator[Problem]:

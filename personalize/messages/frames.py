@@ -64,6 +64,8 @@ def table_from_frame(frame: "pd.DataFrame", name: str = "table") -> Table:
     return table_of(
         Source(name),
         [(1, [str(heading) for heading in frame.columns]), *zip(rows, cells, strict=False)],
+        1,
+        whole=False,
     )
 
 

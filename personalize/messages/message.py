@@ -1,10 +1,11 @@
 """From a table to messages, and the choice of some of them by their row numbers."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from personalize.errors import InputError, Problem
-from personalize.messages.reserved import COPIES, VERSION, reserved
+from personalize.finding import Finding, Severity
+from personalize.messages.reserved import COPIES, VERSION, near, reserved
 from personalize.messages.table import Message, Row, Table
 
 MOST_COPIES = 10_000
@@ -14,7 +15,35 @@ and a larger number is a slip (a year, a telephone number in the wrong column)."
 ROWS = "--rows"
 
 _FIGURES = re.compile(r"\d{1,9}")
+# A sign before three figures groups thousands or starts decimals, by country.
+_GROUPED = re.compile(r"\d{1,3}(?:[.,'’ \u00a0\u202f]\d{3})+")
+_DECIMAL = re.compile(r"-?\d+[.,]\d+")
 _RANGE = re.compile(r"([0-9]{1,9})(?:\s*([-–])\s*([0-9]{1,9})?)?")
+
+
+class Words(Mapping[str, str]):
+    """Cells of one row by their headings; the same headings serve all rows.
+
+    A dictionary for each message would take twice the memory of all the rest of it.
+    """
+
+    __slots__ = ("_at", "_cells")
+
+    def __init__(self, at: Mapping[str, int], cells: tuple[str, ...]) -> None:
+        self._at = at
+        self._cells = cells
+
+    def __getitem__(self, heading: str) -> str:
+        return self._cells[self._at[heading]]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._at)
+
+    def __len__(self) -> int:
+        return len(self._at)
+
+    def __repr__(self) -> str:
+        return repr(dict(self))
 
 
 def messages_of(table: Table) -> tuple[Message, ...]:
@@ -32,16 +61,58 @@ def messages_of(table: Table) -> tuple[Message, ...]:
     """
     kinds = [reserved(heading) for heading in table.headings]
     problems = list(_doubled(table, kinds))
+    at = {h: i for i, (h, k) in enumerate(zip(table.headings, kinds, strict=True)) if not k}
+    copies_at = kinds.index(COPIES) if COPIES in kinds else None
+    version_at = kinds.index(VERSION) if VERSION in kinds else None
     messages = []
     for row in table.rows:
-        told = _message(table, row, kinds)
-        if isinstance(told, Message):
-            messages.append(told)
+        copies: int | None = 1
+        if copies_at is not None and (cell := row.cells[copies_at].strip()):
+            copies = _count(cell)
+        version = "" if version_at is None else row.cells[version_at].strip()
+        if copies is None or problems:
+            # Nothing comes of the messages any more: every problem is looked for.
+            problems += _no_counts(table, row, kinds)
         else:
-            problems.append(told)
+            messages.append(Message(row.number, Words(at, row.cells), copies, version))
     if problems:
         raise InputError(problems)
     return tuple(messages)
+
+
+def heading_findings(table: Table) -> tuple[Finding, ...]:
+    """Tell which headings of words are near to a reserved one that is not there.
+
+    A column headed "Qty" is taken for words and gives one piece for each row, so the maker
+    is asked. Headings such as "number", which may well be words, are told only where all
+    their cells are whole numbers.
+    """
+    kinds = {reserved(heading) for heading in table.headings}
+    found = []
+    for column, heading in enumerate(table.headings):
+        kind, sure = near(heading)
+        if kind is None or kind in kinds or reserved(heading):
+            continue
+        if not sure and not _all_counts([row.cells[column] for row in table.rows]):
+            continue
+        found.append(
+            Finding(
+                f"heading-near-{kind}",
+                Severity.NOTE,
+                f"The column {heading!r} is taken for words.",
+                f"Did you mean {kind!r}? Then give it that heading.",
+                row=table.source.heading_row,
+                column=heading,
+            )
+        )
+    return tuple(found)
+
+
+def _all_counts(cells: Sequence[str]) -> bool:
+    """Tell whether cells hold numbers of copies, blank ones aside, and at least one."""
+    filled = [cell.strip() for cell in cells if cell.strip()]
+    counts = [_whole(cell) for cell in filled]
+    return bool(filled) and all(n is not None and n <= MOST_COPIES for n in counts)
 
 
 def choose_rows(messages: Sequence[Message], text: str) -> tuple[Message, ...]:
@@ -90,25 +161,34 @@ def _doubled(table: Table, kinds: Sequence[str | None]) -> Iterator[Problem]:
             )
 
 
-def _message(table: Table, row: Row, kinds: Sequence[str | None]) -> Message | Problem:
-    words: dict[str, str] = {}
-    copies, version = 1, ""
+def _count(cell: str) -> int | None:
+    number = _whole(cell)
+    return None if number is None or number > MOST_COPIES else number
+
+
+def _no_counts(table: Table, row: Row, kinds: Sequence[str | None]) -> Iterator[Problem]:
+    """Tell which cells of a row are no number of copies."""
     for heading, kind, cell in zip(table.headings, kinds, row.cells, strict=True):
-        if kind is None:
-            words[heading] = cell
-        elif kind == VERSION:
-            version = cell.strip()
-        elif cell.strip():
-            counted = _whole(cell.strip())
-            if counted is None or counted > MOST_COPIES:
-                return Problem(
-                    f"{table.source.file}, row {row.number}, column {heading}",
-                    f"{cell!r} is no number of copies.",
-                    f"Write a whole number from 0 to {MOST_COPIES} in plain figures, "
-                    "or leave the cell empty for one copy.",
-                )
-            copies = counted
-    return Message(row.number, words, copies, version)
+        if kind == COPIES and cell.strip() and _count(cell.strip()) is None:
+            yield Problem(
+                f"{table.source.file}, row {row.number}, column {heading}",
+                _no_count(cell),
+                f"Write a whole number from 0 to {MOST_COPIES} in plain figures, "
+                "or leave the cell empty for one copy.",
+            )
+
+
+def _no_count(cell: str) -> str:
+    """Say why a cell is no number of copies."""
+    text = cell.strip()
+    if _GROUPED.fullmatch(text):
+        return (
+            f"{cell!r} can be read as thousands in one country and as a part of one in "
+            "another, so it is no number of copies."
+        )
+    if _DECIMAL.fullmatch(text):
+        return f"{cell!r} is no whole number, and a part of a copy cannot be made."
+    return f"{cell!r} is no number of copies."
 
 
 def _whole(text: str) -> int | None:

@@ -1,11 +1,15 @@
 """Read a spreadsheet file, whatever it is called: what it is, its first bytes tell."""
 
 import codecs
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from personalize.errors import InputError, refuse
-from personalize.messages.csv import read_csv
-from personalize.messages.table import Table
+from personalize.errors import InputError, Problem, refuse
+from personalize.messages.csv import DELIMITER, delimiter_named, read_csv
+from personalize.messages.decode import ENCODING, encoding_named, is_wide
+from personalize.messages.grid import HEADING_ROW
+from personalize.messages.ods import is_ods, read_ods
+from personalize.messages.table import ReadOptions, Table
 from personalize.messages.xlsx import read_xlsx, refuse_other_zip
 
 MOST_BYTES = 64 * 1024 * 1024
@@ -14,7 +18,7 @@ MOST_BYTES = 64 * 1024 * 1024
 _SAVE_AS = "Save it as .xlsx or as CSV UTF-8."
 _NOT_LIST = "Give the spreadsheet with the list, as .xlsx or as CSV UTF-8."
 _ZIP = (b"PK\x03\x04", b"PK\x05\x06", b"PK\x07\x08")
-_WIDE_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+_WIDE_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)
 _STARTS = (
     # An OLE file, [MS-CFB] section 2.2.
     (
@@ -34,8 +38,15 @@ _STARTS = (
 _MARKUP = (b"<?xml", b"<svg", b"<!doctype", b"<html", b"<table")
 
 
-def read_table(path: str | Path, *, worksheet: str | None = None) -> Table:
-    """Read the spreadsheet at `path`: an .xlsx workbook or a CSV file.
+def read_table(
+    path: str | Path,
+    *,
+    worksheet: str | None = None,
+    encoding: str | None = None,
+    delimiter: str | None = None,
+    heading_row: int | None = None,
+) -> Table:
+    """Read the spreadsheet at `path`: a workbook or a CSV file.
 
     Parameters
     ----------
@@ -44,6 +55,13 @@ def read_table(path: str | Path, *, worksheet: str | None = None) -> Table:
     worksheet
         Title of the worksheet to read; None takes the only visible one with something in
         it. A CSV file has none.
+    encoding
+        Encoding of a CSV file, as Python names it; None tells it by the bytes.
+    delimiter
+        Delimiter of a CSV file: comma, semicolon, tab or pipe, by word or character; None
+        tells it by the rows.
+    heading_row
+        Number of the row with the headings; None takes the first row that is no title.
 
     Returns
     -------
@@ -53,23 +71,54 @@ def read_table(path: str | Path, *, worksheet: str | None = None) -> Table:
     Raises
     ------
     InputError
-        There is no such file, it cannot be read, it is something else, or something in it
-        is not as it should be. Every problem is told, each in one sentence.
+        There is no such file, it cannot be read, it is something else, an option does not
+        suit it, or something in it is not as it should be. Every problem is told, each in
+        one sentence.
     """
+    options = ReadOptions(worksheet, encoding, delimiter, heading_row)
     path = Path(path)
     data = _bytes(path)
     name = path.name
-    if data.startswith(_ZIP):
-        refuse_other_zip(data, name)
-        return read_xlsx(data, name, worksheet)
-    _refuse_other(data, name)
-    if worksheet is not None:
-        raise refuse(
-            name,
-            f"a CSV file has no worksheet {worksheet!r}.",
-            "Leave the worksheet out, or give the workbook.",
-        )
-    return read_csv(data, name)
+    ods = is_ods(data)
+    text = not ods and not data.startswith(_ZIP)
+    if text:
+        _refuse_other(data, name)
+    if problems := list(_option_problems(options, name, text=text)):
+        raise InputError(problems)
+    if text:
+        return read_csv(data, name, options)
+    if ods:
+        return read_ods(data, name, options)
+    refuse_other_zip(data, name)
+    return read_xlsx(data, name, options)
+
+
+def _option_problems(options: ReadOptions, name: str, *, text: bool) -> Iterator[Problem]:
+    """Tell which options do not suit the kind of file, or suit none."""
+    if options.heading_row is not None and options.heading_row < 1:
+        says = f"{options.heading_row} is no row number."
+        yield Problem(HEADING_ROW, says, "Rows are counted from 1.")
+    if text:
+        if options.worksheet is not None:
+            says = f"a CSV file has no worksheet {options.worksheet!r}."
+            yield Problem(name, says, "Leave the worksheet out, or give the workbook.")
+        yield from _unknown(encoding_named, options.encoding)
+        yield from _unknown(delimiter_named, options.delimiter)
+        return
+    for place, value in ((ENCODING, options.encoding), (DELIMITER, options.delimiter)):
+        if value is not None:
+            says = f"{name} is a workbook, which has none of this."
+            yield Problem(place, says, f"Leave {place} out, or give the CSV file.")
+
+
+def _unknown(
+    named: Callable[[str | None], str | None], value: str | None
+) -> tuple[Problem, ...]:
+    try:
+        named(value)
+    except InputError as error:
+        return error.problems
+    return ()
 
 
 def _bytes(path: Path) -> bytes:
@@ -111,7 +160,8 @@ def _refuse_other(data: bytes, name: str) -> None:
     for start, says, do in _STARTS:
         if data.startswith(start):
             raise refuse(name, says, do)
-    if not data.startswith(_WIDE_MARKS) and b"\0" in data[:4096]:
+    marked = data.startswith(_WIDE_MARKS)
+    if not marked and b"\0" in data[:4096] and not is_wide(data):
         raise refuse(name, "this is neither a spreadsheet nor text.", _NOT_LIST)
     head = data.removeprefix(codecs.BOM_UTF8)[:4096].lstrip().lower()
     if head.startswith(_MARKUP):

@@ -7,6 +7,24 @@ from personalize.finding import Finding
 
 
 @dataclass(frozen=True, slots=True)
+class ReadOptions:
+    """How to read a file, where the maker says so; None leaves it to the evidence."""
+
+    worksheet: str | None = None
+    """Title of the worksheet of a workbook."""
+    encoding: str | None = None
+    """Name of the encoding of a text file, such as ``cp1252``."""
+    delimiter: str | None = None
+    """What stands between two cells of a text file: its name or the character itself."""
+    heading_row: int | None = None
+    """Number of the row that holds the headings, as a spreadsheet program shows it."""
+
+
+BY_EVIDENCE = ReadOptions()
+"""Nothing is said: all of it is told by what is in the file."""
+
+
+@dataclass(frozen=True, slots=True)
 class Source:
     """Where a table came from and what was decided while reading it."""
 

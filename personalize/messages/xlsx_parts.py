@@ -8,36 +8,30 @@ takes ``_x005F_`` out of shared strings before anyone can tell an escape from pl
 
 import posixpath
 import re
-import struct
-import zipfile
-import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from io import BytesIO
+from functools import lru_cache
 
 from lxml import etree
 
-MOST_BYTES = 256 * 1024 * 1024
-"""Most bytes that a workbook may unpack to. Judgement: a list of 100 000 names is 30 MB;
-a zip file of a few kB can be made to unpack to any size."""
-LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
-"""The size of a worksheet in today's spreadsheet programs (common practice, no source)."""
+from personalize.messages.dates import DateSystem
+from personalize.messages.grid import MOST_COLUMNS, MOST_ROWS
+from personalize.messages.package import (
+    DamagedError,
+    Package,
+    TooLargeError,
+    elements_of,
+    local,
+    root_of,
+)
+from personalize.messages.worksheet import Area
 
 WORKBOOK = "xl/workbook.xml"
 
-_BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, OSError, struct.error)
-# Passwords, and ways and versions of packing that the library does not know.
-_UNKNOWN = (RuntimeError, NotImplementedError, ValueError)
 _ESCAPE = re.compile("_x([0-9A-Fa-f]{4})_")
 _REFERENCE = re.compile(r"\$?([A-Z]{1,3})\$?([1-9][0-9]{0,6})")
-
-
-class DamagedError(Exception):
-    """A part of the workbook cannot be read. Says which, in words for a person."""
-
-
-class TooLargeError(Exception):
-    """The workbook unpacks to more than `MOST_BYTES`."""
+_ON = {"1", "true", "on"}
+_OFF = {"0", "false", "off"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,17 +59,8 @@ class Cell:
     """The number format of the cell."""
     unsaved: bool = False
     """Whether it is a formula whose result was not saved."""
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """A block of cells; rows from 1, columns from 0, both ends included."""
-
-    top: int
-    left: int
-    bottom: int
-    right: int
-    name: str
+    formula: str = ""
+    """That formula."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,57 +73,26 @@ class Grid:
     hidden_columns: tuple[tuple[int, int], ...]
     """First and last of each run of hidden columns, from 0."""
     merged: tuple[Area, ...]
-
-
-class Package:
-    """The zip file of a workbook. Unpacks parts, and never more than `MOST_BYTES`."""
-
-    def __init__(self, data: bytes) -> None:
-        try:
-            self._zip = zipfile.ZipFile(BytesIO(data))
-        except (*_BROKEN, *_UNKNOWN) as error:
-            raise DamagedError("it is no whole zip file") from error
-        # Part names are compared without regard to case (ECMA-376 part 2, section 6.2).
-        self._infos = {info.filename.lower(): info for info in self._zip.infolist()}
-        self._left = MOST_BYTES
-        if sum(info.file_size for info in self._zip.infolist()) > MOST_BYTES:
-            raise TooLargeError
-
-    def __contains__(self, name: str) -> bool:
-        return name.lower() in self._infos
-
-    def names(self) -> list[str]:
-        """Name all parts, in lower case."""
-        return list(self._infos)
-
-    def part(self, name: str) -> bytes:
-        """Unpack one part; what the zip file says of its size is not believed."""
-        info = self._infos.get(name.lower())
-        if info is None:
-            raise DamagedError(f"its part {name} is missing")
-        try:
-            with self._zip.open(info) as stream:
-                data = stream.read(self._left + 1)
-        except _BROKEN as error:
-            raise DamagedError(f"its part {name} cannot be unpacked") from error
-        except _UNKNOWN as error:
-            raise DamagedError(f"its part {name} is packed in an unknown way") from error
-        self._left -= len(data)
-        if self._left < 0:
-            raise TooLargeError
-        return data
+    reformatted: tuple[Area, ...] = ()
+    """Areas with conditions that change the number format."""
+    zeros: bool = True
+    """Whether cells that hold zero show it."""
 
 
 GENERAL = "General"
 BUILT_IN = {
     0: GENERAL, 1: "0", 2: "0.00", 3: "#,##0", 4: "#,##0.00", 9: "0%", 10: "0.00%",
-    11: "0.00E+00", 12: "# ?/?", 13: "# ??/??", 14: "mm-dd-yy", 15: "d-mmm-yy",
-    16: "d-mmm", 17: "mmm-yy", 18: "h:mm AM/PM", 19: "h:mm:ss AM/PM", 20: "h:mm",
-    21: "h:mm:ss", 22: "m/d/yy h:mm", 37: "#,##0 ;(#,##0)", 38: "#,##0 ;[Red](#,##0)",
-    39: "#,##0.00;(#,##0.00)", 40: "#,##0.00;[Red](#,##0.00)", 45: "mm:ss",
-    46: "[h]:mm:ss", 47: "mmss.0", 48: "##0.0E+0", 49: "@",
+    11: "0.00E+00", 12: "# ?/?", 13: "# ??/??", 14: "[$-x-sysdate]yyyy-mm-dd",
+    15: "d-mmm-yy", 16: "d-mmm", 17: "mmm-yy", 18: "h:mm AM/PM", 19: "h:mm:ss AM/PM",
+    20: "h:mm", 21: "h:mm:ss", 22: "[$-x-sysdate]yyyy-mm-dd h:mm",
+    37: "#,##0_);(#,##0)", 38: "#,##0_);[Red](#,##0)", 39: "#,##0.00_);(#,##0.00)",
+    40: "#,##0.00_);[Red](#,##0.00)", 45: "mm:ss", 46: "[h]:mm:ss", 47: "mm:ss.0",
+    48: "##0.0E+0", 49: "@",
 }  # fmt: skip
-"""Formats that a workbook need not spell out: ECMA-376 part 1, section 18.8.30."""
+"""Formats that a workbook need not spell out: ECMA-376 part 1, section 18.8.30, as
+[MS-OI29500] section 2.1.704 says that they are really meant. Numbers 14 and 22 follow the
+settings of the computer (same)."""
+_OF_THE_COMPUTER = {14, 22}
 
 
 class Workbook:
@@ -147,13 +101,14 @@ class Workbook:
     def __init__(self, package: Package) -> None:
         self._package = package
         links = dict(_links(package))
-        root = _root(package.part(WORKBOOK), WORKBOOK)
+        root = root_of(package.part(WORKBOOK), WORKBOOK)
         self.sheets = tuple(_sheets(root, links))
+        self.date_system = _date_system(root)
         parts = dict(links.values())
         strings = parts.get("sharedStrings")
         self._strings = list(_strings(package, strings)) if strings else []
         styles = parts.get("styles")
-        self._formats = _formats(package, styles) if styles else []
+        self._formats, self._conditional = _formats(package, styles) if styles else ([], [])
         self._by_style: dict[str | None, str] = {}
 
     def grid(self, sheet: Sheet) -> Grid:
@@ -168,12 +123,14 @@ class Workbook:
         hidden_rows: set[int] = set()
         hidden_columns: list[tuple[int, int]] = []
         merged: list[Area] = []
+        reformatted: list[Area] = []
+        zeros = True
         last = 0
-        tags = ("row", "col", "mergeCell")
-        for element in _elements(self._package, sheet.part, tags):
-            match _local(element):
+        tags = ("row", "col", "mergeCell", "conditionalFormatting", "sheetView")
+        for _, element in elements_of(self._package.part(sheet.part), sheet.part, tags):
+            match local(element):
                 case "row":
-                    row = _number(element.get("r"), last + 1, LAST_ROW)
+                    row = _number(element.get("r"), last + 1, MOST_ROWS)
                     if row <= last:
                         raise DamagedError(f"row {row} of {sheet.title} is out of order")
                     last = row
@@ -181,14 +138,31 @@ class Workbook:
                     if _hidden(element, "ht"):
                         hidden_rows.add(row)
                 case "col" if _hidden(element, "width"):
-                    first = _number(element.get("min"), 1, LAST_COLUMN)
-                    end = _number(element.get("max"), first, LAST_COLUMN)
+                    first = _number(element.get("min"), 1, MOST_COLUMNS)
+                    end = _number(element.get("max"), first, MOST_COLUMNS)
                     hidden_columns.append((first - 1, end - 1))
                 case "mergeCell":
                     merged.append(_area(element.get("ref") or ""))
+                case "conditionalFormatting":
+                    reformatted += self._reformatted(element)
+                case "sheetView":
+                    zeros = element.get("showZeros") not in _OFF
         return Grid(
-            tuple(cells), frozenset(hidden_rows), tuple(hidden_columns), tuple(merged)
+            tuple(cells),
+            frozenset(hidden_rows),
+            tuple(hidden_columns),
+            tuple(merged),
+            tuple(reformatted),
+            zeros,
         )
+
+    def _reformatted(self, element: etree._Element) -> Iterator[Area]:
+        """Give the areas of a condition that has a number format of its own."""
+        rules = element.iterfind("{*}cfRule[@dxfId]")
+        numbers = [_number(rule.get("dxfId"), 0, 2**31, least=0) for rule in rules]
+        known = self._conditional
+        if any(n < len(known) and known[n] for n in numbers):
+            yield from map(_area, (element.get("sqref") or "").split())
 
     def _cells(self, row_element: etree._Element, row: int) -> Iterator[Cell]:
         column = -1
@@ -198,7 +172,9 @@ class Workbook:
             told, column = _place(reference) if reference else (row, column + 1)
             if told != row:
                 raise DamagedError(f"cell {reference} stands in row {row}")
-            if not previous < column < LAST_COLUMN:
+            if column >= MOST_COLUMNS and not reference:
+                raise TooLargeError(f"row {row} has more than {MOST_COLUMNS:,} columns")
+            if not previous < column < MOST_COLUMNS:
                 raise DamagedError(f"the cells of row {row} are out of order")
             cell = self._cell(element, row, column)
             if cell.value or cell.unsaved:
@@ -206,22 +182,31 @@ class Workbook:
 
     def _cell(self, element: etree._Element, row: int, column: int) -> Cell:
         kind = element.get("t") or "n"
-        children = {_local(child): child for child in element}
-        stored = children.get("v")
+        stored = formula = inline = None
+        for child in element:
+            match child.tag.rpartition("}")[2]:
+                case "v":
+                    stored = child
+                case "f":
+                    formula = child
+                case "is":
+                    inline = child
         value = (stored.text or "") if stored is not None else ""
         # A saved result that is an empty string is written as <v></v> of type "str".
-        unsaved = "f" in children and (stored is None or (not value and kind != "str"))
+        unsaved = formula is not None and (stored is None or (not value and kind != "str"))
         if kind == "s" and value:
             index = _number(value, 0, len(self._strings) - 1, least=0)
             value = self._strings[index]
         elif kind == "inlineStr":
-            value = _string(children["is"]) if "is" in children else ""
+            value = _string(inline) if inline is not None else ""
             unsaved = False
         elif kind == "str":
             value = unescaped(value)
         if kind in {"s", "str", "inlineStr"}:
             kind = "text"
-        return Cell(row, column, kind, value, self._format(element.get("s")), unsaved)
+        code = self._format(element.get("s"))
+        told = formula.text or "…" if unsaved and formula is not None else ""
+        return Cell(row, column, kind, value, code, unsaved, told)
 
     def _format(self, style: str | None) -> str:
         if not self._formats:
@@ -246,7 +231,7 @@ def unescaped(text: str) -> str:
 def _links(package: Package) -> Iterator[tuple[str, tuple[str, str]]]:
     """Give the relations of the workbook: id, and the kind and name of the part."""
     part = "xl/_rels/workbook.xml.rels"
-    for link in _root(package.part(part), part).iterfind("{*}Relationship"):
+    for link in root_of(package.part(part), part).iterfind("{*}Relationship"):
         if link.get("TargetMode") != "External":
             kind = (link.get("Type") or "").rpartition("/")[2]
             target = posixpath.normpath(posixpath.join("/xl", link.get("Target") or ""))
@@ -264,85 +249,53 @@ def _sheets(root: etree._Element, links: dict[str, tuple[str, str]]) -> Iterator
 
 
 def _strings(package: Package, part: str) -> Iterator[str]:
-    for element in _elements(package, part, ("si",)):
+    for _, element in elements_of(package.part(part), part, ("si",)):
         yield _string(element)
 
 
 def _string(element: etree._Element) -> str:
     """Join the plain text or the runs of a string; what says how to read it stays out."""
-    runs = [run for run in element if _local(run) == "r"]
-    texts = [part for run in (element, *runs) for part in run if _local(part) == "t"]
+    texts = []
+    for part in element:
+        if part.tag.endswith("}t"):
+            texts.append(part)
+        elif part.tag.endswith("}r"):
+            texts += [text for text in part if text.tag.endswith("}t")]
     return unescaped("".join(text.text or "" for text in texts))
 
 
-def _local(element: etree._Element) -> str:
-    """Name of an element without its namespace, which strict workbooks have another of."""
-    return element.tag.rpartition("}")[2]
+def _date_system(root: etree._Element) -> DateSystem:
+    """Tell from which day the workbook counts: ECMA-376 part 1, section 18.2.28."""
+    settings = root.find("{*}workbookPr")
+    if settings is None:
+        return DateSystem.FROM_1900
+    if settings.get("dateCompatibility") in _OFF:
+        return DateSystem.FROM_1899
+    is_1904 = settings.get("date1904") in _ON
+    return DateSystem.FROM_1904 if is_1904 else DateSystem.FROM_1900
 
 
-def _formats(package: Package, part: str) -> list[str]:
-    """Give the number format of every cell style, by its index."""
-    root = _root(package.part(part), part)
+def _formats(package: Package, part: str) -> tuple[list[str], list[bool]]:
+    """Give the number format of every cell style, by its index.
+
+    Second comes whether a conditional format, by its index, has a number format.
+    """
+    root = root_of(package.part(part), part)
     codes = dict(BUILT_IN)
     for element in root.iterfind("{*}numFmts/{*}numFmt"):
         number = _number(element.get("numFmtId"), 0, 2**31, least=0)
-        codes[number] = unescaped(element.get("formatCode") or "")
+        if number not in _OF_THE_COMPUTER:
+            codes[number] = unescaped(element.get("formatCode") or "")
     numbers = [
         _number(xf.get("numFmtId"), 0, 2**31, least=0)
         for xf in root.iterfind("{*}cellXfs/{*}xf")
     ]
-    return [codes.get(number, f"number {number}") for number in numbers]
-
-
-def _root(data: bytes, part: str) -> etree._Element:
-    parser = etree.XMLParser(
-        resolve_entities=False,
-        no_network=True,
-        load_dtd=False,
-        remove_comments=True,
-        remove_pis=True,
-    )
-    try:
-        root = etree.fromstring(data, parser)
-    except (etree.XMLSyntaxError, ValueError, LookupError) as error:
-        raise DamagedError(f"its part {part} is no whole XML") from error
-    _no_dtd(root, part)
-    return root
-
-
-def _elements(
-    package: Package, part: str, names: Sequence[str]
-) -> Iterator[etree._Element]:
-    """Give the elements of these names, each whole, and forget them one by one."""
-    reading = etree.iterparse(
-        BytesIO(package.part(part)),
-        tag=[f"{{*}}{name}" for name in names],
-        resolve_entities=False,
-        no_network=True,
-        load_dtd=False,
-        # A comment would cut the words round it in two.
-        remove_comments=True,
-        remove_pis=True,
-    )
-    try:
-        for _, element in reading:
-            _no_dtd(element, part)
-            yield element
-            element.clear(keep_tail=True)
-            while element.getprevious() is not None:
-                del element.getparent()[0]
-    except (etree.XMLSyntaxError, ValueError, LookupError) as error:
-        raise DamagedError(f"its part {part} is no whole XML") from error
-
-
-def _no_dtd(element: etree._Element, part: str) -> None:
-    """Refuse a document type: entities could hide words (and ECMA-376 part 2 bars it)."""
-    if element.getroottree().docinfo.internalDTD is not None:
-        raise DamagedError(f"its part {part} has a document type")
+    conditional = [d.find("{*}numFmt") is not None for d in root.iterfind("{*}dxfs/{*}dxf")]
+    return [codes.get(number, f"number {number}") for number in numbers], conditional
 
 
 def _hidden(element: etree._Element, size: str) -> bool:
-    return element.get("hidden") in {"1", "true"} or _is_zero(element.get(size))
+    return element.get("hidden") in _ON or _is_zero(element.get(size))
 
 
 def _is_zero(text: str | None) -> bool:
@@ -352,7 +305,9 @@ def _is_zero(text: str | None) -> bool:
 def _number(text: str | None, default: int, most: int, *, least: int = 1) -> int:
     if text is None:
         return default
-    number = int(text) if re.fullmatch(r"[0-9]{1,10}", text.strip()) else -1
+    text = text.strip()
+    plain = text.isascii() and text.isdigit() and len(text) <= 10
+    number = int(text) if plain else -1
     if not least <= number <= most:
         raise DamagedError(f"it has a number {text[:20]!r} that counts nothing")
     return number
@@ -363,13 +318,18 @@ def _place(reference: str) -> tuple[int, int]:
     match = _REFERENCE.fullmatch(reference)
     if match is None:
         raise DamagedError(f"it has no cell {reference[:20]!r}")
+    return int(match[2]), _column(match[1])
+
+
+@lru_cache(maxsize=MOST_COLUMNS)
+def _column(letters: str) -> int:
     column = 0
-    for letter in match[1]:
+    for letter in letters:
         column = column * 26 + ord(letter) - ord("A") + 1
-    return int(match[2]), column - 1
+    return column - 1
 
 
 def _area(name: str) -> Area:
     first, _, last = name.partition(":")
     (top, left), (bottom, right) = _place(first), _place(last or first)
-    return Area(top, left, bottom, right, name)
+    return Area(top, left, bottom, right)

@@ -1,109 +1,178 @@
-"""What a number, or a text, looks like in a cell with a given number format.
-
-Only formats whose look does not depend on the program, the country or the width of the
-column are applied. For all others there is no answer, and the cell must be refused.
-"""
+"""What a cell of an xlsx workbook looks like, whatever its kind and number format."""
 
 import math
 import re
-from decimal import ROUND_HALF_UP, Context, Decimal
-from functools import lru_cache
+from decimal import Context, Decimal
 
-from personalize.messages.xlsx_parts import GENERAL
-
-_FIXED = re.compile(r"0+(?:\.(0+))?")
-_STORED = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
-
-_DIGITS = 15
-"""A spreadsheet program keeps and shows 15 digits of a number (common practice, no
-source); what a binary number adds after them is noise: 0.1 + 0.2 is seen as 0.3."""
-_GENERAL_WIDTH = 11
-"""Figures, with the point, that fit in a General cell before a program rounds the number
-or writes it with an exponent, each in its own way (common practice, no source)."""
-_GENERAL_LEAST = Decimal("0.0001")
-"""Smaller ones are written with an exponent by some programs (same)."""
-
-_WIDE = Context(prec=400)
-_UNSURE = Decimal(10) ** _DIGITS
-
-# Words, gaps ("_)" leaves room, "* " fills a cell), colours and places, other signs:
-# ECMA-376 part 1, section 18.8.31.
-_TOKEN = re.compile(
-    r'(?P<words>"[^"]*"?|\\.)|(?P<gap>_.|\*.|\[[^\]]*\])|(?P<sign>.)', re.DOTALL
+from personalize.messages.dates import DateSystem, serial_of, shown_date
+from personalize.messages.format_code import (
+    SYSTEM_DATE,
+    SYSTEM_TIME,
+    Kind,
+    number_section,
+    text_section,
 )
+from personalize.messages.grid import plain_breaks
+from personalize.messages.number_format import DIGITS, formatted, general, joined
+from personalize.messages.seen import (
+    Seen,
+    UnseenError,
+    depends_on_computer,
+    error_cell,
+    not_saved,
+    shows_nothing,
+    unreadable,
+)
+from personalize.messages.xlsx_parts import GENERAL, Cell
+
+_STORED = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_TRUTH = {"0": "FALSE", "false": "FALSE", "1": "TRUE", "true": "TRUE"}
+_ENGLISH = re.compile(r"[0-9][.,][0-9]")
+_HALF = re.compile("[\ud800-\udfff]")
+_MOST_TOLD = 40
 
 
-def seen_number(stored: str, code: str) -> str | None:
+def seen_cell(cell: Cell, system: DateSystem, *, zeros: bool = True) -> Seen:
+    """Write a cell as it is seen.
+
+    Where that cannot be told, the stored value is given, with the reason.
+
+    Parameters
+    ----------
+    cell
+        Of the workbook.
+    system
+        From which day the workbook counts its days.
+    zeros
+        Whether the worksheet shows cells that hold zero.
+    """
+    if cell.unsaved:
+        return Seen(f"={cell.formula}", not_saved())
+    told = cell.value[:_MOST_TOLD]
+    match cell.kind:
+        case "text":
+            return _seen_text(cell.value, cell.format_code)
+        case "n":
+            return seen_number(cell.value, cell.format_code, system, zeros=zeros)
+        case "b" if cell.value.strip() in _TRUTH:
+            return Seen(_TRUTH[cell.value.strip()], english=True)
+        case "e":
+            return Seen(cell.value, error_cell(told))
+        case "d":
+            return _seen_date(cell.value, cell.format_code, system)
+    return Seen(cell.value, unreadable(f"the cell holds {told!r}, which is unknown."))
+
+
+def seen_number(
+    stored: str,
+    code: str,
+    system: DateSystem = DateSystem.FROM_1900,
+    *,
+    zeros: bool = True,
+) -> Seen:
     """Write a number as it is seen in its cell.
+
+    The decimal sign is a point, as a workbook does not say in which country it is read.
 
     Parameters
     ----------
     stored
         As in the workbook, such as ``12.5`` or ``1E-3``.
     code
-        Number format: General and ``@`` show the shortest form; ``0``, ``000``, ``0.00``
-        and the like show at least so many figures before and just so many after the
-        point, rounded half away from zero. The decimal sign is a point, as a workbook
-        does not say in which country it is read.
-
-    Returns
-    -------
-    str or None
-        None where the format is another one, where the number is no finite one, or where
-        General has to shorten it: how far it does depends on the program.
+        Number format, as ECMA-376 part 1, section 18.8.31 describes them.
+    system
+        From which day the workbook counts its days.
+    zeros
+        Whether the worksheet shows cells that hold zero.
 
     Examples
     --------
-    >>> seen_number("5.0", "General"), seen_number("7", "000"), seen_number("2.5", "0")
-    ('5', '007', '3')
-    >>> seen_number("0.30000000000000004", "General"), seen_number("46542", "d mmm")
-    ('0.3', None)
+    >>> seen_number("5.0", "General").text, seen_number("7", "000").text
+    ('5', '007')
+    >>> seen_number("0.30000000000000004", "General").text
+    '0.3'
+    >>> seen_number("46542", "d mmm").text, seen_number("-1", "d mmm").fault.rule
+    ('4 Jun', 'unreadable-format')
     """
     if not _STORED.fullmatch(stored) or not math.isfinite(float(stored)):
-        return None
-    number = Context(prec=_DIGITS).create_decimal_from_float(float(stored))
-    if code.lower() in {GENERAL.lower(), "@", ""}:
-        return _general(number)
-    fixed = _FIXED.fullmatch(code)
-    return None if fixed is None else _fixed(number, code, len(fixed[1] or ""))
+        says = f"the cell holds {stored[:_MOST_TOLD]!r}, which is no number."
+        return Seen(stored, unreadable(says))
+    number = Context(prec=DIGITS).create_decimal_from_float(float(stored))
+    if not number and not zeros:
+        return Seen("", shows_nothing(stored, "its worksheet", zero=True))
+    return _seen_decimal(number, stored, code, system)
 
 
-@lru_cache(maxsize=1024)
-def text_is_plain(code: str) -> bool:
-    """Tell whether a cell with this number format shows a text just as it is.
-
-    The fourth section of a format, or an ``@`` in its last one, is for text and can put
-    words round it or hide it (ECMA-376 part 1, section 18.8.31).
-
-    >>> text_is_plain("0.00"), text_is_plain('"Table "@'), text_is_plain(";;;")
-    (True, False, False)
-    """
-    sections = [""]
-    for token in _TOKEN.finditer(code):
-        if token["sign"] == ";":
-            sections.append("")
-        elif token["words"] is not None:
-            sections[-1] += "words"
-        elif token["sign"] is not None:
-            sections[-1] += token["sign"]
-    if len(sections) > 3:
-        return sections[3].strip() in {"@", GENERAL}
-    return "@" not in sections[-1] or sections[-1].strip() == "@"
-
-
-def _general(number: Decimal) -> str | None:
-    if (number and abs(number) < _GENERAL_LEAST) or abs(number) >= _UNSURE:
-        return None
-    sign = "-" if number < 0 else ""
-    text = f"{abs(number):f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return sign + text if len(text) <= _GENERAL_WIDTH else None
+def _seen_decimal(number: Decimal, stored: str, code: str, system: DateSystem) -> Seen:
+    try:
+        if code.lower() in {GENERAL.lower(), "@", ""}:
+            return _english(general(number))
+        section, minus = number_section(code, number)
+        if section.is_date:
+            text, english = shown_date(section, number, system)
+            if section.language in {SYSTEM_DATE, SYSTEM_TIME}:
+                return Seen(text, depends_on_computer(text))
+            return Seen(text, english=english)
+        seen = _english(formatted(section, number, minus=minus))
+    except UnseenError as error:
+        told = f"its format {code!r} {error}"
+        if code.lower() in {GENERAL.lower(), "@", ""}:
+            told = str(error)
+        says = f"the number {stored[:_MOST_TOLD]} cannot be shown for certain: {told}."
+        return Seen(stored, unreadable(says))
+    if not seen.text:
+        return Seen("", shows_nothing(stored, _hider(code), zero=not number))
+    return seen
 
 
-def _fixed(number: Decimal, code: str, places: int) -> str | None:
-    if abs(number) >= _UNSURE:
-        return None
-    rounded = number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, _WIDE)
-    sign = "-" if rounded < 0 else ""
-    return sign + f"{abs(rounded):f}".zfill(len(code))
+def _hider(code: str) -> str:
+    return f"its number format {code!r}"
+
+
+def _english(text: str) -> Seen:
+    return Seen(text, english=_ENGLISH.search(text) is not None)
+
+
+def _seen_date(stored: str, code: str, system: DateSystem) -> Seen:
+    """Write a date that is stored in the words of ISO 8601."""
+    try:
+        number = serial_of(stored, system)
+        section, _ = number_section(code, number)
+        if section.is_date:
+            return _seen_decimal(number, stored, code, system)
+    except UnseenError:
+        pass
+    says = f"the date {stored[:_MOST_TOLD]!r} has the format {code!r}, which is no date."
+    return Seen(stored, unreadable(says))
+
+
+def _paired(stored: str) -> str:
+    """Join halves of characters beyond U+FFFF, as escapes spell them; a lone one is NUL."""
+    try:
+        return stored.encode("utf-16", "surrogatepass").decode("utf-16")
+    except UnicodeDecodeError:
+        return "\0"
+
+
+def _seen_text(stored: str, code: str) -> Seen:
+    text = stored if _HALF.search(stored) is None else _paired(stored)
+    if "\0" in text:
+        fault = unreadable(
+            "there is a character that no text has.", "Type the words again."
+        )
+        return Seen(stored.encode("utf-8", "replace").decode().replace("\0", "?"), fault)
+    text = plain_breaks(text)
+    section = text_section(code)
+    if section is None or not text:
+        return Seen(text)
+    if section.odd or not section.tokens_are(Kind.WORDS, Kind.GAP, Kind.TEXT, Kind.GENERAL):
+        says = f"the number format {code!r} changes how the words are seen."
+        return Seen(text, unreadable(says))
+    mine = {Kind.TEXT, Kind.GENERAL}
+    shown = joined(
+        [
+            text if token.kind in mine else (None if token.kind == Kind.GAP else token.text)
+            for token in section.tokens
+        ]
+    )
+    return Seen(shown) if shown else Seen("", shows_nothing(text, _hider(code), zero=False))

@@ -163,6 +163,7 @@ class ProofPage:
         tiles = "".join(f"<li><b>{n}</b> {escape(words)}</li>" for n, words in facts)
         return (
             f'<p class="source">from <bdi>{escape(self._source.file)}</bdi></p>'
+            f"{_decided(self._source)}"
             f'<ul class="facts">{tiles}</ul>'
         )
 
@@ -241,6 +242,14 @@ _LEGEND = (
     '<span><i class="dashed"></i> crease, where it folds</span>'
     '<span><i class="dotted"></i> safe zone, where the words stay</span></p>'
 )
+
+
+def _decided(source: Source) -> str:
+    """Tell how the list was read, folded away."""
+    if not source.decisions:
+        return ""
+    items = "".join(f"<li><bdi>{escape(said)}</bdi></li>" for said in source.decisions)
+    return f"<details><summary>How the list was read</summary><ul>{items}</ul></details>"
 
 
 def _care_text(care: Sequence[Finding]) -> str:

@@ -5,6 +5,7 @@ with dictionaries for Thai, Lao, Khmer and Burmese), UAX #24 (scripts) and UAX #
 (grapheme clusters). Indices are code points; ICU's own are UTF-16 units and are mapped.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import Enum
 from functools import cached_property, lru_cache
@@ -212,6 +213,16 @@ def is_picture(cluster: str) -> bool:
     return bool(
         icu.Char.hasBinaryProperty(ord(cluster[0]), icu.UProperty.EMOJI_PRESENTATION)
     )
+
+
+def collation_key(language: str = "") -> Callable[[str], bytes]:
+    """Give what to order texts by, as a dictionary of a language does (UTS #10, CLDR)."""
+    collator = icu.Collator.createInstance(icu.Locale(language or "root"))
+
+    def key(text: str) -> bytes:
+        return bytes(collator.getSortKey(text))
+
+    return key
 
 
 def folded(text: str) -> str:
