@@ -245,7 +245,8 @@ def test_every_number_of_lines_is_as_large_as_the_exhaustive_search_finds(
 @pytest.mark.parametrize(
     "words",
     ["Io Bo", "Anna Maria", "Jiřík de gypsy", "Maeve O'Dwyer Lacey",
-     "Aunt Clementine & the Twins", "Mr. and Mrs. Pemberwick"],
+     "Aunt Clementine & the Twins", "Mr. and Mrs. Pemberwick",
+     "gypsy Ann Anne\u00a0Marie", "Thuỳ Zoë"],
 )  # fmt: skip
 def test_notches_bays_and_holes_cost_nothing_against_the_exhaustive_search(
     name: str, words: str

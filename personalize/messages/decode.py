@@ -45,6 +45,7 @@ _MEANT = {
 }
 _CONTROL = re.compile(r"[\x80-\x9f]")
 _C0 = bytes(sorted({*range(0x20), 0x7F} - set(b"\t\n\v\f\r\x1b")))
+_ASCII = bytes(range(0x80))
 _LINE_END = re.compile(r"[\r\n]")
 _WIDE_CONTROLS = re.compile("[\0-\x08\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 
@@ -255,6 +256,6 @@ def _utf8_parts(data: bytes) -> tuple[int, int, int]:
     """Count bytes of whole UTF-8 letters beyond ASCII, other bytes, and find the first."""
     text = data.decode("utf-8", "surrogateescape")
     broken = re.findall("[\udc80-\udcff]", text)
-    whole = sum(byte >= 0x80 for byte in data) - len(broken)
+    whole = len(data.translate(None, _ASCII)) - len(broken)
     first = next(islice((m.start() for m in re.finditer("[\udc80-\udcff]", text)), 1))
     return whole, len(broken), len(text[:first].encode("utf-8", "surrogateescape"))

@@ -14,6 +14,9 @@ _TABLES = ("cp1252", "mac_roman", "cp1250", "cp1251", "cp1254", "cp437", "cp850"
 _DEPTH = 3
 """How often a text may have been read wrongly, one time after the other. Judgement."""
 
+_LONGEST = 3000
+"""Letters of a text without spaces that is looked at. Judgement: a page of Chinese."""
+
 # RFC 3629, section 4: the first bytes of letters of two to four bytes, and the next ones.
 # Left out are rare signs (0xC7-0xCD and 0xD2-0xD5, from Latin Extended-B to Armenian),
 # whose bytes look like quote marks before a letter: l’été.
@@ -51,6 +54,8 @@ def guess_of(text: str) -> str | None:
 
 
 def _word(word: str) -> str:
+    if len(word) > _LONGEST:
+        return word
     for _ in range(_DEPTH):
         back = next(filter(None, (_back(word, table) for table in _TABLES)), None)
         if back is None:
