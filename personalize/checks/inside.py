@@ -45,20 +45,19 @@ class InsideCheck:
     def check(self, text: ComposedText, row: int | None) -> None:
         """Raise InsideError where ink is nearer to an edge than its margin, or outside."""
         panel = self._panels[text.panel]
-        points, corners = _ink(text)
-        if not len(points):
+        corners = _line_corners(text)
+        if not corners:
             return
         where = f"row {row}, panel {text.panel}"
-        ink = np.concatenate([points, *corners])
-        low, high = ink.min(axis=0), ink.max(axis=0)
         # No panel edge comes nearer to the ink than a margin (below), so the corners of
         # the lines tell for all of it.
         if not _inside(np.concatenate(corners), panel):
             raise InsideError(f"{where}: ink of {text.text!r} lies outside its panel.")
-        for whole in self._edges:
-            edge = _near(whole, low, high)
-            if edge is None:
-                continue
+        points: Points | None = None
+        for edge in self._edges:
+            if all(_clear(box, edge) for box in corners):
+                continue  # the whole box of each line is far enough, so its ink is
+            points = _ink(text) if points is None else points
             near = min(
                 _distances(points, edge).min(),
                 # A spike of the edge could reach in between two points of the ink.
@@ -69,6 +68,38 @@ class InsideCheck:
                     f"{where}: ink of {text.text!r} is {near:.3f} mm from an edge,"
                     f" and not {edge.margin_mm:g} mm."
                 )
+
+
+def _clear(box: Points, edge: _Edge) -> bool:
+    """Whether an edge keeps its margin from all of a line's ink box.
+
+    Its nearest point to the box is a corner of the one or of the other, unless they cross.
+    """
+    away = edge.margin_mm - TOLERANCE_MM / 2
+    low, high = box.min(axis=0) - away, box.max(axis=0) + away
+    near = (np.minimum(edge.starts, edge.ends) < high).all(axis=1)
+    near &= (np.maximum(edge.starts, edge.ends) > low).all(axis=1)
+    if not near.any():
+        return True
+    close = _Edge(edge.starts[near], edge.ends[near], edge.margin_mm)
+    if _distances(box, close).min() < away:
+        return False
+    ends = np.concatenate([close.starts, close.ends])
+    return bool(_to_box(ends, box).min() >= away) and not _crosses(box, close)
+
+
+def _crosses(box: Points, edge: _Edge) -> bool:
+    """Whether an edge has corners of a box on both sides, anywhere along its line."""
+    along = edge.ends - edge.starts
+    rel = box[None, :, :] - edge.starts[:, None, :]
+    side = along[:, None, 0] * rel[..., 1] - along[:, None, 1] * rel[..., 0]
+    both = (side.min(axis=1) < 0) & (side.max(axis=1) > 0)
+    if not both.any():
+        return False
+    # On the line's own axis: does the edge reach the stretch that the box covers?
+    square = np.maximum((along**2).sum(axis=1), 1e-18)
+    share = (rel * along[:, None, :]).sum(axis=2) / square[:, None]
+    return bool((both & (share.min(axis=1) < 1) & (share.max(axis=1) > 0)).any())
 
 
 def _edges(design: Design) -> tuple[_Edge, ...]:
@@ -86,38 +117,44 @@ def _edges(design: Design) -> tuple[_Edge, ...]:
     return tuple(out)
 
 
-def _near(edge: _Edge, low: Points, high: Points) -> _Edge | None:
-    """Leave out the pieces whose box lies farther from that of the ink than a margin."""
-    away = edge.margin_mm
-    lows, highs = np.minimum(edge.starts, edge.ends), np.maximum(edge.starts, edge.ends)
-    keep = ((lows <= high + away) & (highs >= low - away)).all(axis=1)
-    if not keep.any():
-        return None
-    return _Edge(edge.starts[keep], edge.ends[keep], edge.margin_mm)
+def _ink(text: ComposedText) -> Points:
+    """Outline points of all glyphs, in the flat piece."""
+    parts = [
+        text.line_to_piece(line).many(outline_points(run.font, gid) + np.array((x, y)))
+        for line in text.lines
+        for run in line.shaped.runs
+        for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
+        if _glyph_box(run.font, gid) is not None
+    ]
+    return np.concatenate(parts)
 
 
-def _ink(text: ComposedText) -> tuple[Points, list[Points]]:
-    """Give outline points of all glyphs, and corners of each line's ink box.
-
-    Both in the flat piece, corners counter-clockwise from the lower left.
-    """
-    parts, corners = [], []
+def _line_corners(text: ComposedText) -> list[Points]:
+    """Corners of the ink box of each line, in the flat piece, counter-clockwise."""
+    out = []
     for line in text.lines:
-        hulls, shifts = [], []
-        for run in line.shaped.runs:
-            for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
-                points = outline_points(run.font, gid)
-                if len(points):
-                    hulls.append(points)
-                    shifts.append((x, y))
-        if not hulls:
-            continue
-        ink = np.concatenate(hulls) + np.repeat(shifts, [len(h) for h in hulls], axis=0)
-        place = text.line_to_piece(line)
-        parts.append(place.many(ink))
-        (x0, y0), (x1, y1) = ink.min(axis=0), ink.max(axis=0)
-        corners.append(place.many(np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])))
-    return (np.concatenate(parts) if parts else np.empty((0, 2))), corners
+        boxes = [
+            (box[0] + x, box[1] + y, box[2] + x, box[3] + y)
+            for run in line.shaped.runs
+            for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
+            if (box := _glyph_box(run.font, gid)) is not None
+        ]
+        if boxes:
+            lefts, bottoms, rights, tops = zip(*boxes, strict=True)
+            x0, y0, x1, y1 = min(lefts), min(bottoms), max(rights), max(tops)
+            corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+            out.append(text.line_to_piece(line).many(corners))
+    return out
+
+
+@lru_cache(maxsize=4096)
+def _glyph_box(font: Font, gid: int) -> tuple[float, float, float, float] | None:
+    """Box of a glyph's outline in em; None for a blank one."""
+    points = outline_points(font, gid)
+    if not len(points):
+        return None
+    (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return (x0, y0, x1, y1)
 
 
 def _distances(points: Points, edge: _Edge) -> Points:

@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from personalize.design.design import Design
 from personalize.finding import Finding
 from personalize.geometry.affine import Affine
 from personalize.messages.table import Source
@@ -36,12 +37,13 @@ class Report:
         self._pieces: list[str] = []
         self._sheets: list[dict[str, Any]] = []
         self._marks: list[dict[str, Any]] = []
+        self._zones: dict[tuple[str, str, Affine], tuple[list[float], float]] = {}
 
     def add_sheet(self, sheet: Sheet) -> None:
         """Take note of a sheet and its pieces."""
         for placed in sheet.placed:
             # Kept as text: a tenth of the memory that the dictionaries take.
-            self._pieces.append(_dumped(_piece(sheet, placed)))
+            self._pieces.append(_dumped(self._piece(sheet, placed)))
         self._sheets.append(
             {
                 "number": sheet.number,
@@ -59,6 +61,29 @@ class Report:
                 {"kind": "cross-hair", "centre_mm": _rounded(mark.centre)}
                 for mark in sheet.marks
             ]
+
+    def _piece(self, sheet: Sheet, placed: Placed) -> dict[str, Any]:
+        piece, at = placed.piece, placed.at
+        return {
+            "row": piece.row,
+            "copy": piece.copy,
+            "design": piece.design.name,
+            "version": piece.version,
+            "sheet": sheet.number,
+            "at": [round(v, 6) for v in at.tuple],
+            "texts": [
+                _text(text, at, self._zone(piece.design, text.panel, at))
+                for text in piece.texts
+            ],
+        }
+
+    def _zone(self, design: Design, panel: str, at: Affine) -> tuple[list[float], float]:
+        """Box and area of a safe zone at a place; places are the same on every sheet."""
+        key = (design.name, panel, at)
+        if key not in self._zones:
+            zone = design.panel(panel).zone
+            self._zones[key] = (_rounded(zone.mapped(at).box), round(zone.area_mm2, 3))
+        return self._zones[key]
 
     def json(self, findings: Iterable[Finding], files: Iterable[str]) -> str:
         """Give the report as text."""
@@ -87,21 +112,9 @@ def finding_entry(finding: Finding) -> Mapping[str, Any]:
     }
 
 
-def _piece(sheet: Sheet, placed: Placed) -> dict[str, Any]:
-    piece, at = placed.piece, placed.at
-    return {
-        "row": piece.row,
-        "copy": piece.copy,
-        "design": piece.design.name,
-        "version": piece.version,
-        "sheet": sheet.number,
-        "at": [round(v, 6) for v in at.tuple],
-        "texts": [_text(placed, text, at) for text in piece.texts],
-    }
-
-
-def _text(placed: Placed, text: ComposedText, at: Affine) -> dict[str, Any]:
-    zone = placed.piece.design.panel(text.panel).zone
+def _text(
+    text: ComposedText, at: Affine, zone: tuple[list[float], float]
+) -> dict[str, Any]:
     ink = text.ink_box(at)
     return {
         "panel": text.panel,
@@ -114,8 +127,8 @@ def _text(placed: Placed, text: ComposedText, at: Affine) -> dict[str, Any]:
         "lines": [line.shaped.text for line in text.lines],
         "turn_deg": round(text.turn_deg, 6),
         "ink_mm": _rounded(ink) if ink else None,
-        "zone_box_mm": _rounded(zone.mapped(at).box),
-        "zone_mm2": round(zone.area_mm2, 3),
+        "zone_box_mm": zone[0],
+        "zone_mm2": zone[1],
     }
 
 
