@@ -284,8 +284,10 @@ def _as_json(result: Result) -> dict[str, Any]:
 def _tell(result: Result) -> None:
     """Say what came out, in plain words; notes are counted, the rest is listed."""
     notes = 0
+    has_proof = "proof.html" in result.files
     for finding in result.findings:
-        if finding.severity is Severity.NOTE and not finding.rule.startswith("care-"):
+        is_note = finding.severity is Severity.NOTE
+        if has_proof and is_note and not finding.rule.startswith("care-"):
             notes += 1
         else:
             click.echo(str(finding))

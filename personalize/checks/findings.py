@@ -95,14 +95,15 @@ def _letters(
             figures={"letter": missing.cluster, "code_points": codes},
         )
     for font, letters in survey.borrowed.items():
-        shown = "".join(dict.fromkeys(letters))
+        lacking = set(letters)
+        shown = " ".join(w for w in survey.text.split() if lacking & set(w))
         yield Finding(
             "other-font",
             Severity.NOTE,
-            f"{panel.style.font.name} has no {shown}: set in {font}.",
+            f"{panel.style.font.name} lacks letters of {shown}: set in {font}.",
             "Nothing to do if it looks right in the proof.",
             **place,  # type: ignore[arg-type]
-            figures={"font": font, "letters": shown},
+            figures={"font": font, "letters": "".join(dict.fromkeys(letters))},
         )
 
 

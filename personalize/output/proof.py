@@ -176,7 +176,9 @@ class ProofPage:
             if not found:
                 continue
             items = [_finding_item(finding, with_row=True) for finding in found]
-            shown, rest = items[:_SHOWN_ROWS], items[_SHOWN_ROWS:]
+            # Notes are folded away as a whole: not twice.
+            most = len(items) if severity is Severity.NOTE else _SHOWN_ROWS
+            shown, rest = items[:most], items[most:]
             body = f"<ul>{''.join(shown)}</ul>"
             if rest:
                 body += (
