@@ -120,7 +120,9 @@ def _edges(design: Design) -> tuple[_Edge, ...]:
 def _ink(text: ComposedText) -> Points:
     """Outline points of all glyphs, in the flat piece."""
     parts = [
-        text.line_to_piece(line).many(outline_points(run.font, gid) + np.array((x, y)))
+        text.line_to_piece(line).many(
+            outline_points(run.font, gid) * run.scale + np.array((x, y))
+        )
         for line in text.lines
         for run in line.shaped.runs
         for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
@@ -134,7 +136,12 @@ def _line_corners(text: ComposedText) -> list[Points]:
     out = []
     for line in text.lines:
         boxes = [
-            (box[0] + x, box[1] + y, box[2] + x, box[3] + y)
+            (
+                box[0] * run.scale + x,
+                box[1] * run.scale + y,
+                box[2] * run.scale + x,
+                box[3] * run.scale + y,
+            )
             for run in line.shaped.runs
             for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
             if (box := _glyph_box(run.font, gid)) is not None

@@ -1,6 +1,6 @@
 """Load a design from disk: its TOML if there is one, its SVG, its fonts."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 from personalize import bundled
@@ -158,6 +158,6 @@ def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeSty
     )
     if colour.luminance > 0.5:
         style = replace(style, min_pt=REVERSED_MIN_PT)
-    names = ("sizes", "max_pt", "min_pt", "max_lines", "width_share", "align", "language")
+    names = [f.name for f in fields(TypeSpec) if f.name not in {"font", "colour"}]
     told = {key: value for key in names if (value := pick(key)) is not None}
     return replace(style, **told)  # type: ignore[arg-type]

@@ -143,7 +143,8 @@ def _run(
     """Place a run by its first glyph, then move by what kerning adds to the widths."""
     start = run.xs[0]
     at = em_to_pt @ Affine(1 / size, 0, 0, 1 / size, start, 0)
-    out: list[Part] = [f"/{resource} {number(size)} Tf", f"{matrix(at)} Tm"]
+    own = size * run.scale
+    out: list[Part] = [f"/{resource} {number(own)} Tf", f"{matrix(at)} Tm"]
     pen, rise = start, 0.0
     first = 0
     moves: list[float] = []
@@ -153,9 +154,9 @@ def _run(
                 out.append(Shown(resource, slots[first:i], tuple(moves)))
             first, moves, rise = i, [], y
             out.append(f"{number(y * size)} Ts")
-        move = round((pen - x) * 1000, 4)
+        move = round((pen - x) / run.scale * 1000, 4)
         moves.append(move)
-        pen += (written_width(run.font.face.advance(gid)) - move) / 1000
+        pen += (written_width(run.font.face.advance(gid)) - move) / 1000 * run.scale
     out.append(Shown(resource, slots[first:], tuple(moves)))
     if rise:
         out.append("0 Ts")

@@ -111,7 +111,7 @@ class ProofPage:
         for line in text.lines:
             place = text.line_to_piece(line)
             for run in line.shaped.runs:
-                upem = run.font.face.upem
+                upem = run.font.face.upem / run.scale
                 onto = place @ Affine(1 / upem, 0, 0, 1 / upem, 0, 0)
                 uses = "".join(
                     f'<use href="#{self._glyph(run.font, gid)}" x="{x * upem:.0f}"'

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from personalize.design.design import Colour, Design, Panel
 from personalize.fonts.harfbuzz import Box
-from personalize.geometry.affine import Affine, Point
+from personalize.geometry.affine import Affine, Point, rotation
 from personalize.messages.table import Message
 from personalize.type.contain import Shape
 from personalize.type.fit import EARN, Fitting, Rules, Setting
@@ -32,6 +32,8 @@ class ComposedLine:
 
     shaped: ShapedLine
     origin: Point
+    turn_deg: float = 0.0
+    """Counter-clockwise turn about the origin (letters on an arc)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,8 @@ class ComposedText:
     def line_to_piece(self, line: ComposedLine) -> Affine:
         """Map from the em of a line to the flat piece."""
         x, y = line.origin
-        return self.to_piece @ Affine(self.size_mm, 0, 0, self.size_mm, x, y)
+        place = self.to_piece @ Affine(self.size_mm, 0, 0, self.size_mm, x, y)
+        return place @ rotation(line.turn_deg) if line.turn_deg else place
 
     def ink_box(self, onto: Affine) -> Box | None:
         """Box round the ink of all lines, mapped from the piece by `onto`."""

@@ -35,6 +35,9 @@ class GlyphRun:
     """Index into `text` of the first character that each glyph stands for."""
     xs: tuple[float, ...]
     ys: tuple[float, ...]
+    """Origin of each glyph, in em of the line."""
+    scale: float = 1.0
+    """Size of this font where the line's is 1 (fallback fonts are matched by x-height)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,5 +296,8 @@ def _ink(runs: list[GlyphRun]) -> Box | None:
         for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
             outline = ink(gid)
             if outline is not None:
+                if run.scale != 1:
+                    x0, y0, x1, y1 = (v * run.scale for v in outline)
+                    outline = (x0, y0, x1, y1)
                 box = _union(box, outline, x, y)
     return box

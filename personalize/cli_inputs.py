@@ -1,0 +1,157 @@
+"""What the command line is given: shared options, and the reading of all inputs."""
+
+import math
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from personalize.design.design import Design
+from personalize.design.load import load_design
+from personalize.errors import InputError, refuse
+from personalize.messages.message import messages_of
+from personalize.messages.read import read_table
+from personalize.messages.table import Table
+from personalize.messages.words import cleaned
+from personalize.result import check_writable
+from personalize.run import Options, choose, together
+from personalize.sheet.fill import SheetRules
+from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+from personalize.units import length_mm
+
+MOST_SPACING_MM = 500.0
+NOT_YET = "Only print.pdf, cut.svg, proof.html and report.json are written so far."
+
+
+def shared(function: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the options that check, proof and make have in common."""
+    for decorator in (
+        click.argument("messages"),
+        click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
+        click.option("--worksheet", help="Worksheet of a workbook that has several."),
+        click.option(
+            "--encoding", help="Of a text file, such as cp1252 [told by the file]."
+        ),
+        click.option(
+            "--delimiter", help="comma, semicolon, tab or pipe [told by the file]."
+        ),
+        click.option("--heading-row", type=int, help="Row that holds the headings."),
+        click.option(
+            "--clean", is_flag=True, help="Mend stray spaces and invisible characters."
+        ),
+        click.option("--where", multiple=True, help="Only rows with HEADING=VALUE."),
+        click.option("--sort", help="Order pieces by the words under this heading."),
+        click.option(
+            "--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."
+        ),
+        click.option("--margin", help="Blank edge in mm: one, or top,right,bottom,left."),
+        click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
+        click.option(
+            "--marks",
+            type=click.Choice(["corners", "none"]),
+            default="corners",
+            show_default=True,
+            help="Register marks.",
+        ),
+        click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
+        click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
+    ):
+        function = decorator(function)
+    return function
+
+
+def _options(given: dict[str, Any]) -> Options:
+    """Read the options; raises InputError with all that is wrong with them."""
+    paper, margins, spacing, _ = together(
+        lambda: parse_paper(given["paper"]),
+        lambda: _margins(given["margin"], given["paper"]),
+        lambda: _spacing(given["spacing"]),
+        lambda: _also(given.get("also")),
+    )
+    return Options(
+        SheetRules(paper, margins, spacing, given["marks"] != "none"),
+        given["rows"],
+        given["where"],
+        given["sort"],
+        leave_out_faulty=given.get("leave_out_faulty", False),
+        proof=not given.get("no_proof", False),
+        progress=_progress() if sys.stderr.isatty() else lambda done, total: None,
+    )
+
+
+def _margins(text: str | None, paper: str) -> PaperMargins:
+    if text is None:
+        return PaperMargins()
+    try:
+        return parse_margins(text, parse_paper(paper))
+    except InputError as error:
+        if error.problems[0].place != "--paper":
+            raise
+        # That is told beside; margins are read here for their own mistakes.
+        return parse_margins(text, Paper(paper, math.inf, math.inf))
+
+
+def _spacing(text: str | None) -> float | None:
+    if text is None:
+        return None
+    try:
+        value = length_mm(text)
+    except ValueError:
+        value = -1.0
+    if not 0 <= value <= MOST_SPACING_MM:
+        raise refuse(
+            "--spacing",
+            f"{text!r} is no distance from 0 to {MOST_SPACING_MM:g} mm.",
+            "Write a number of mm, such as 4.",
+        )
+    return value
+
+
+def _also(text: str | None) -> None:
+    """No further kinds of file are known yet: say so rather than leave one out."""
+    if text is not None:
+        raise refuse("--also", f"{text!r} names no kind of file that is known.", NOT_YET)
+
+
+def _progress() -> Callable[[int, int], None]:
+    def show(done: int, total: int) -> None:
+        if done == total:
+            click.echo("\r" + " " * 40 + "\r", err=True, nl=False)
+        elif done % 25 == 0:
+            click.echo(f"\rsetting piece {done} of {total}", err=True, nl=False)
+
+    return show
+
+
+def inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
+    """Read everything, so that all problems of all inputs are told at once."""
+    table, design, options, _ = together(
+        lambda: _table(given),
+        lambda: load_design(given["design"]),
+        lambda: _options(given),
+        lambda: _out(given.get("out")),
+    )
+    return table, design, options
+
+
+def _table(given: dict[str, Any]) -> Table:
+    """Read the spreadsheet, its counts of copies and the choice of rows included."""
+    table = read_table(
+        given["messages"],
+        worksheet=given["worksheet"],
+        encoding=given["encoding"],
+        delimiter=given["delimiter"],
+        heading_row=given["heading_row"],
+    )
+    if given["clean"]:
+        table, _ = cleaned(table)
+    choose(messages_of(table), table.headings, given["rows"], given["where"])
+    return table
+
+
+def _out(text: str | None) -> None:
+    """Refuse a folder that cannot be replaced."""
+    if text is not None:
+        check_writable(Path(text))

@@ -1,0 +1,165 @@
+"""Values of a TOML table, checked one by one; every mistake is told with its line."""
+
+import difflib
+import re
+from collections.abc import Mapping
+from typing import Any
+
+import tinycss2.color3
+
+from personalize.design.design import Colour
+from personalize.errors import Problem
+
+_EXAMPLES = {"max_pt": 24, "min_pt": 9, "max_lines": 3, "width_share": 0.9, "turn_deg": 90}
+
+
+def parse_colour(text: str) -> Colour | None:
+    """Read a solid colour as a web page writes it (CSS Color 3); None where it is none.
+
+    >>> parse_colour("#fff"), parse_colour("transparent"), parse_colour("Bo")
+    (Colour(red=1.0, green=1.0, blue=1.0), None, None)
+    """
+    parsed = tinycss2.color3.parse_color(text)
+    if parsed is None or isinstance(parsed, str) or parsed.alpha != 1:
+        return None
+    return Colour(parsed.red, parsed.green, parsed.blue)
+
+
+class Values:
+    """Checks values of one file, and gathers what is wrong with them.
+
+    A value stands in the `nth` table (from 0) called `table`; "" is the top of the file.
+    """
+
+    def __init__(self, file: str, text: str) -> None:
+        self.file = file
+        self._toml = text
+        self.problems: list[Problem] = []
+
+    def place(self, table: str, nth: int = 0, key: str = "") -> str:
+        """Say where a key stands: file and line, or the file alone."""
+        line = _line_of(self._toml, table, nth, key)
+        if line is None and not table:
+            line = _line_of(self._toml, key, 0, "")
+        return f"{self.file}, line {line}" if line else self.file
+
+    def problem(self, place: str, says: str, do: str) -> None:
+        """Keep a mistake."""
+        self.problems.append(Problem(place, says, do))
+
+    def known_keys(
+        self, table: str, nth: int, data: Mapping[str, Any], known: tuple[str, ...]
+    ) -> None:
+        """Tell of every key that is not known."""
+        for key in data:
+            if key not in known:
+                near = difflib.get_close_matches(key, known, 1, 0.6)
+                hint = f"Did you mean {near[0]}?" if near else f"Use {', '.join(known)}."
+                inside = f" in [{table}]" if table else ""
+                self.problem(
+                    self.place(table, nth, key), f"there is no key {key}{inside}.", hint
+                )
+
+    def table(self, data: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+        """Give a table, empty where it is missing or no table."""
+        value = data.get(name, {})
+        if isinstance(value, dict):
+            return value
+        self.problem(
+            self.place("", 0, name),
+            f"{name} must be a table.",
+            f"Write [{name}] on a line of its own, its keys below it.",
+        )
+        return {}
+
+    def text(self, table: str, nth: int, data: Mapping[str, Any], key: str) -> str | None:
+        """Give words, None where they are missing or no words."""
+        value = data.get(key)
+        if value is None or isinstance(value, str):
+            return value
+        self.problem(
+            self.place(table, nth, key),
+            f"{key} must be words in quotes, not {shown(value)}.",
+            f'Write {key} = "{shown(value)}".',
+        )
+        return None
+
+    def choice(
+        self,
+        table: str,
+        nth: int,
+        data: Mapping[str, Any],
+        key: str,
+        choices: tuple[str, ...],
+    ) -> str | None:
+        """Give one of a few words."""
+        value = self.text(table, nth, data, key)
+        if value is not None and value not in choices:
+            self.problem(
+                self.place(table, nth, key),
+                f"{key} cannot be {value!r}.",
+                f"Use one of {', '.join(choices)}.",
+            )
+        return value
+
+    def number(  # noqa: PLR0917 - where the number stands, and what it may be
+        self,
+        table: str,
+        nth: int,
+        data: Mapping[str, Any],
+        key: str,
+        low: float = 0.0,
+        high: float = 10_000.0,
+    ) -> float | None:
+        """Give a number within limits."""
+        value = data.get(key)
+        if value is None:
+            return None
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        if is_number and low <= value <= high:
+            return float(value)
+        self.problem(
+            self.place(table, nth, key),
+            f"{key} must be a number from {low:g} to {high:g}, not {shown(value)}.",
+            f"Write, for example, {key} = {_EXAMPLES.get(key, 2.5):g}.",
+        )
+        return None
+
+    def colour(
+        self, table: str, nth: int, data: Mapping[str, Any], key: str = "colour"
+    ) -> Colour | None:
+        """Give a solid colour as a web page writes it."""
+        value = self.text(table, nth, data, key)
+        if value is None:
+            return None
+        parsed = parse_colour(value)
+        if parsed is None:
+            self.problem(
+                self.place(table, nth, key),
+                f"{value!r} is not a solid colour.",
+                'Write it as in a web page, for example "#2d1b3d".',
+            )
+            return None
+        return parsed
+
+
+def shown(value: object) -> str:
+    """Show a value as it stands in the file."""
+    return str(value).lower() if isinstance(value, bool) else repr(value)
+
+
+def _line_of(text: str, table: str, nth: int, key: str) -> int | None:
+    """Line (from 1) of a key in the nth table of a name, else of the table's heading."""
+    at_table = table == ""
+    seen, heading = -1, None
+    for number, line in enumerate(text.splitlines(), 1):
+        bare = line.strip()
+        if bare.startswith("["):
+            at_table = bare.split("#")[0].strip().strip("[] ") == table
+            seen += at_table
+            if at_table and seen == nth:
+                heading = number
+        here = at_table and (table == "" or seen == nth)
+        if here and key and re.match(rf"[\"']?{re.escape(key)}[\"']?\s*=", bare):
+            return number
+    return heading
