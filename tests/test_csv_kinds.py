@@ -349,12 +349,12 @@ KINDS = [
     ),
     Kind(
         "cp1252 or cp1250",
-        "name\nGeneviève\n".encode("cp1252"),
+        "name\nVallevière\n".encode("cp1252"),
         NAMES,
-        ((2, ("Geneviève",)),),
+        ((2, ("Vallevière",)),),
         None,
         "cp1252",
-        told=(guess("cp1252: 'Geneviève'. As cp1250 it would be 'Genevičve'."),),
+        told=(guess("cp1252: 'Vallevière'. As cp1250 it would be 'Vallevičre'."),),
         guessed=True,
     ),
     Kind(

@@ -2,8 +2,8 @@
 
 Nothing in such a file tells its encoding, so this is evidence, not knowledge: each table
 of letters that gives no control codes is tried, and the words it makes are weighed by the
-letters of some forty languages, by capitals and small letters, by vowels and consonants,
-and by where quote marks and other signs may stand. The signs of Chinese, Japanese and
+letters of some forty languages, by common given names, by capitals and small letters, by
+vowels and consonants, and by where quote marks and other signs may stand. The signs of Chinese, Japanese and
 Korean are weighed by how common they are.
 """
 
@@ -23,6 +23,7 @@ from personalize.messages.alphabets import (
     turn_log,
     wide_log,
 )
+from personalize.messages.known_names import KNOWN
 
 # How often a list that is not UTF-8 has each encoding. Judgement.
 _TABLES = {
@@ -73,6 +74,7 @@ _MAC_LINE_ENDS = 30
 
 # Words, cut where no table has a part of a letter, with the sign before and after them.
 _TOKEN = re.compile(rb"[\x20-\x3f]?[\x40-\x7f]*[\x80-\xff][\x40-\xff]*[\x20-\x3f]?")
+_WORD = re.compile(r"[^\W\d_]+")
 _MOST_TOKENS = 500
 _LONGEST = 90
 """Bytes of a word that are looked at: thirty signs of a Chinese sentence. Judgement."""
@@ -83,6 +85,8 @@ _LEAST = -11.0
 """Least log of the likelihood of a byte: under it no table makes words. Judgement, from
 Chinese, Japanese and Korean texts and random bytes, which lie under it."""
 
+_NAME = float(np.log(20))
+"""How much likelier a table is that makes a common given name of a word. Judgement."""
 _NO_TEXT = ("Cc", "Cn", "Co")
 _CASE = float(np.log(1e-3))
 _MIXED = float(np.log(1e-3))
@@ -186,8 +190,9 @@ def _score(texts: list[str], name: str) -> float:
     joint = logs + now
     best = joint.max(axis=1)
     total = (best + np.log(np.exp(joint - best[:, None]).sum(axis=1))).sum()
+    named = sum(any(w in KNOWN for w in _WORD.findall(t.casefold())) for t in texts)
     # Once for the file: its languages are at home in this table, or are not.
-    return float(total + np.exp(now) @ away_logs(_HOME.get(name, "west")))
+    return float(total + named * _NAME + np.exp(now) @ away_logs(_HOME.get(name, "west")))
 
 
 def _wide_score(texts: list[str], name: str) -> float:
