@@ -202,3 +202,14 @@ def test_labels_that_mean_no_text_are_refused(label: str) -> None:
         encoding_named(label)
     (problem,) = caught.value.problems
     assert problem.place == "--encoding"
+
+
+def test_an_endless_word_before_an_accent_is_weighed_by_its_end() -> None:
+    # A search for the start of each word would take minutes here.
+    data = b"name\n" + b"a" * 3_000_000 + " Zoë\n".encode("cp1252")
+    assert decode(data, "g.csv").encoding == "cp1252"
+
+
+def test_accents_at_the_end_of_a_large_file_are_found() -> None:
+    data = b"name\n" + b"Bo\n" * 400_000 + "Jürgen\n".encode("cp1252")
+    assert decode(data, "g.csv").text.endswith("Jürgen\n")

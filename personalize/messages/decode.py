@@ -10,7 +10,6 @@ import codecs
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import islice
 
 from personalize.errors import InputError, refuse
 from personalize.finding import Finding, Severity
@@ -254,8 +253,10 @@ def _is_binary(data: bytes) -> bool:
 
 def _utf8_parts(data: bytes) -> tuple[int, int, int]:
     """Count bytes of whole UTF-8 letters beyond ASCII, other bytes, and find the first."""
-    text = data.decode("utf-8", "surrogateescape")
-    broken = re.findall("[\udc80-\udcff]", text)
-    whole = len(data.translate(None, _ASCII)) - len(broken)
-    first = next(islice((m.start() for m in re.finditer("[\udc80-\udcff]", text)), 1))
-    return whole, len(broken), len(text[:first].encode("utf-8", "surrogateescape"))
+    whole = len(data.decode("utf-8", "ignore").encode().translate(None, _ASCII))
+    broken = len(data.translate(None, _ASCII)) - whole
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        return whole, broken, error.start
+    return whole, broken, len(data)

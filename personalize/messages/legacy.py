@@ -3,12 +3,13 @@
 Nothing in such a file tells its encoding, so this is evidence, not knowledge: each table
 of letters that gives no control codes is tried, and the words it makes are weighed by the
 letters of some forty languages, by common given names, by capitals and small letters, by
-vowels and consonants, and by where quote marks and other signs may stand. The signs of Chinese, Japanese and
-Korean are weighed by how common they are.
+vowels and consonants, and by where quote marks and other signs may stand. The signs of
+Chinese, Japanese and Korean are weighed by how common they are.
 """
 
 import re
 import unicodedata
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -73,9 +74,13 @@ _MAC_LINE_ENDS = 30
 """How much likelier a Mac table is where lines end in CR alone. Judgement."""
 
 # Words, cut where no table has a part of a letter, with the sign before and after them.
-_TOKEN = re.compile(rb"[\x20-\x3f]?[\x40-\x7f]*[\x80-\xff][\x40-\xff]*[\x20-\x3f]?")
+# The start is looked for backwards: a search for it would be slow in a long word.
+_TAIL = re.compile(rb"[\x80-\xff][\x40-\xff]*[\x20-\x3f]?")
+_START = re.compile(rb"[\x20-\x3f]?[\x40-\x7f]*\Z")
 _WORD = re.compile(r"[^\W\d_]+")
 _MOST_TOKENS = 500
+_WINDOWS, _WINDOW = 20, 20_000
+"""Of a file past 400 kB, twenty parts are looked at: words enough by far."""
 _LONGEST = 90
 """Bytes of a word that are looked at: thirty signs of a Chinese sentence. Judgement."""
 _ROUNDS = 3
@@ -145,10 +150,22 @@ def _decodes(data: bytes, name: str) -> bool:
 
 def _tokens(data: bytes) -> list[bytes]:
     """Pick words with bytes beyond ASCII, each with the sign before and after it."""
-    found = (token[:_LONGEST] for token in _TOKEN.findall(data))
+    parts = [data]
+    if len(data) > _WINDOWS * _WINDOW:
+        starts = range(0, len(data), len(data) // _WINDOWS)
+        parts = [data[at : at + _WINDOW] for at in starts]
+        if all(part.isascii() for part in parts):
+            parts = [data]
+    found = [token for part in parts for token in _tokens_of(part)]
     tokens = list(dict.fromkeys(found))
     step = max(1, len(tokens) // _MOST_TOKENS)
     return tokens[::step]
+
+
+def _tokens_of(data: bytes) -> Iterator[bytes]:
+    for tail in _TAIL.finditer(data):
+        start = _START.search(data[max(0, tail.start() - _LONGEST) : tail.start()])
+        yield ((start[0] if start else b"") + tail[0])[:_LONGEST]
 
 
 def _texts(high: bytes, tokens: list[bytes], name: str) -> list[str] | None:
