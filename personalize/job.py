@@ -7,15 +7,17 @@ again, one piece at a time, when files are written (`Job.composed`).
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from pathlib import Path
 
-from personalize.checks.findings import message_findings, size_findings
-from personalize.design.design import Design
+from personalize.checks.findings import message_findings, size_findings, unused_findings
+from personalize.design.chosen import Chosen, chosen_by
+from personalize.design.design import Colour, Design
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, faulty_rows
 from personalize.messages.choose import sort_by
 from personalize.messages.message import heading_findings, messages_of
 from personalize.messages.pattern import missing_headings
-from personalize.messages.reserved import COPIES, VERSION, reserved
+from personalize.messages.reserved import RESERVED, reserved
 from personalize.messages.table import Message, Source, Table
 from personalize.messages.words import word_findings
 from personalize.type.compose import (
@@ -39,6 +41,8 @@ class Unit:
     first: int
     """Number of the first of them in the whole batch, from 1."""
     surveys: tuple[Survey, ...]
+    chosen: Chosen
+    """Version, colour and picture of this row."""
 
 
 @dataclass(frozen=True)
@@ -84,12 +88,15 @@ def prepare(table: Table, design: Design, sort: str | None = None) -> Job:
         key = collation_key(language)
         messages = sort_by(messages, sort, table.headings, key)
     typesetter = Typesetter(design)
-    units, total = _units(messages, design, typesetter)
+    units, total = _units(messages, design, typesetter, table.folder)
     findings = list(
         _unique(
             finding
             for unit in units
-            for finding in message_findings(design, unit.message, unit.surveys)
+            for finding in (
+                *message_findings(design, unit.message, unit.surveys),
+                *unit.chosen.findings,
+            )
         )
     )
     sizes: dict[tuple[int, int, str], float] = {}
@@ -99,6 +106,7 @@ def prepare(table: Table, design: Design, sort: str | None = None) -> Job:
         sizes |= given
         findings += told_sizes
     findings += _of_cells(table, design)
+    findings += unused_findings(design, messages)
     return Job(
         table.source, design, messages, units, sizes, tuple(findings), total, typesetter
     )
@@ -121,7 +129,7 @@ def _messages(table: Table, design: Design) -> tuple[Message, ...]:
         messages = messages_of(table)
     except InputError as error:
         problems += error.problems
-    headings = {h for h in table.headings if h} | {COPIES, VERSION}
+    headings = {h for h in table.headings if h} | set(RESERVED)
     for panel in design.panels:
         if panel.optional:
             continue
@@ -155,23 +163,28 @@ def _messages(table: Table, design: Design) -> tuple[Message, ...]:
 
 
 def _units(
-    messages: Sequence[Message], design: Design, typesetter: Typesetter
+    messages: Sequence[Message],
+    design: Design,
+    typesetter: Typesetter,
+    folder: Path | None,
 ) -> tuple[tuple[Unit, ...], int]:
     """Survey all texts; the same words on the same panel are looked at once."""
     total = sum(message.copies for message in messages)
     numbered = is_numbered(design)
-    known: dict[tuple[str, str], Survey] = {}
+    known: dict[tuple[str, str, Colour | None], Survey] = {}
     units = []
     number = 1
     for message in messages:
         copies = tuple(range(1, message.copies + 1))
+        chosen = chosen_by(message, design, folder)
         for group in ((c,) for c in copies) if numbered else (copies,) if copies else ():
             surveys = []
             for name, text in texts_of(design, message, number, total).items():
-                if (name, text) not in known:
-                    (known[name, text],) = typesetter.survey({name: text})
-                surveys.append(known[name, text])
-            units.append(Unit(message, group, number, tuple(surveys)))
+                key = (name, text, chosen.colour)
+                if key not in known:
+                    (known[key],) = typesetter.survey({name: text}, chosen.colour)
+                surveys.append(known[key])
+            units.append(Unit(message, group, number, tuple(surveys), chosen))
             number += len(group)
     return tuple(units), total
 

@@ -260,10 +260,11 @@ def _pieces(
         row = unit.message.row
         texts = _checked(job, unit, inside)
         if page is not None and row in planned.chosen:
-            page.add(row, unit.copies, texts)
+            page.add(row, unit.copies, texts, unit.chosen)
         if row in planned.placed:
             for copy in unit.copies:
-                yield Piece(job.design, row, copy, unit.message.version, texts)
+                version = unit.chosen.version.name if unit.chosen.version else ""
+                yield Piece(job.design, row, copy, version, texts, unit.chosen.picture)
         progress(i, len(job.units))
 
 
@@ -274,7 +275,7 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     page = ProofPage(design, job.source, findings) if options.proof else None
     outline = region_of(design.outline.flattened(FLATTEN_MM))
     printed = grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
-    pdf = PrintPdf(design.name, design.artwork, printed)
+    pdf = PrintPdf(design.name, printed)
     report = Report(job.source, len(job.messages))
     rows: list[list[int]] = []
     pieces = _pieces(job, planned, page, options.progress)

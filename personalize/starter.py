@@ -2,21 +2,26 @@
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import cycle, islice
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from personalize.design.design import Design
 from personalize.errors import refuse
 from personalize.messages.message import MOST_COPIES
 from personalize.type.compose import Typesetter
 
+if TYPE_CHECKING:
+    from openpyxl.worksheet.datavalidation import DataValidation
+
 _WORDS = ("Rosemary", "Ottoline", "Basil", "Tamblyn", "Fern", "Maeve", "Sorrel", "Io")
 """Words of common lengths (five letters on average, as in names) to try panels with."""
 _MOST_WORDS = 40
 COPIES_NOTE = "How many pieces; empty means 1."
-VERSION_NOTE = "Which version of the design, if it has several; may stay empty."
+VERSION_NOTE = "One of {names}; empty means {first}."
+PICTURE_NOTE = "Name of a PNG or JPEG file in this folder; may stay empty."
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +31,8 @@ class Column:
     heading: str
     example: str
     note: str
+    choices: tuple[str, ...] = ()
+    """What may stand in it; empty where that is free."""
 
 
 def columns(design: Design) -> tuple[Column, ...]:
@@ -51,7 +58,17 @@ def columns(design: Design) -> tuple[Column, ...]:
             rooms.items(), examples, strict=False
         )
     ]
-    return (*words, Column("copies", "2", COPIES_NOTE), Column("version", "", VERSION_NOTE))
+    return (*words, Column("copies", "2", COPIES_NOTE), *_choices(design))
+
+
+def _choices(design: Design) -> Iterator[Column]:
+    """Give columns for what a row can choose of this design."""
+    names = tuple(version.name for version in design.versions)
+    if names:
+        note = VERSION_NOTE.format(names=", ".join(names), first=names[0])
+        yield Column("version", names[-1], note, names)
+    if design.picture is not None:
+        yield Column("picture", "", PICTURE_NOTE)
 
 
 def _letters(setter: Typesetter, panel: str) -> int:
@@ -107,7 +124,6 @@ def _as_xlsx(found: Sequence[Column]) -> bytes:
     from openpyxl.comments import Comment
     from openpyxl.styles import Font
     from openpyxl.utils import get_column_letter
-    from openpyxl.worksheet.datavalidation import DataValidation
 
     book = Workbook()
     sheet = book.active
@@ -123,18 +139,39 @@ def _as_xlsx(found: Sequence[Column]) -> bytes:
         # Text, so that 007 stays 007 when it is typed.
         sheet.column_dimensions[letter].number_format = "@"
         sheet.cell(2, i, column.example or None).number_format = "@"
-        if column.heading == "copies":
-            rule = DataValidation(
-                type="custom",
-                formula1=f"AND(ISNUMBER(VALUE({letter}2)),VALUE({letter}2)>=0,"
-                f"VALUE({letter}2)<={MOST_COPIES},INT(VALUE({letter}2))=VALUE({letter}2))",
-                allow_blank=True,
-                showErrorMessage=True,
-                errorTitle="copies",
-                error=f"A whole number from 0 to {MOST_COPIES}.",
-            )
+        rule = _rule(column, letter)
+        if rule is not None:
             rule.add(f"{letter}2:{letter}1048576")
             sheet.add_data_validation(rule)
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()
+
+
+def _rule(column: Column, letter: str) -> "DataValidation | None":
+    """Let the program that fills a column in say at once what cannot stand there."""
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    if column.heading == "copies":
+        return DataValidation(
+            type="custom",
+            formula1=f"AND(ISNUMBER(VALUE({letter}2)),VALUE({letter}2)>=0,"
+            f"VALUE({letter}2)<={MOST_COPIES},INT(VALUE({letter}2))=VALUE({letter}2))",
+            allow_blank=True,
+            showErrorMessage=True,
+            errorTitle="copies",
+            error=f"A whole number from 0 to {MOST_COPIES}.",
+        )
+    listed = ",".join(column.choices)
+    # A list inside the rule is split at its commas and holds 255 characters at most.
+    plain = all(not set(name) & set(',"') for name in column.choices)
+    if not listed or len(listed) > 255 or not plain:
+        return None
+    return DataValidation(
+        type="list",
+        formula1=f'"{listed}"',
+        allow_blank=True,
+        showErrorMessage=True,
+        errorTitle=column.heading,
+        error=f"One of {', '.join(column.choices)}."[:255],
+    )

@@ -19,6 +19,7 @@ ALONE = {
     "shapely": {"geometry/zone.py"},
     "openpyxl": {"starter.py"},
     "pandas": {"messages/frames.py"},
+    "PIL": {"design/pictures.py"},
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},
     "click": {"cli.py", "cli_inputs.py", "cli_tell.py"},

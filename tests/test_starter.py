@@ -18,7 +18,7 @@ def test_it_runs_with_its_design_as_it_is(name: str, kind: str, tmp_path: Path) 
     write_starter(design, to)
     table = personalize.read_table(to)
     wanted = {h for panel in design.panels for h in panel.pattern.headings}
-    assert set(table.headings) == wanted | {"copies", "version"}
+    assert set(table.headings) == wanted | {"copies"}
     result = personalize.check(table, design)
     assert result.worst in (None, personalize.Severity.NOTE)
     assert result.pieces == 2
@@ -28,7 +28,7 @@ def test_the_limit_that_it_names_is_near_the_truth() -> None:
     # The words tried fit, and twice as many letters of the same kind do not.
     for name in personalize.sample_names():
         design = personalize.load_design(name)
-        for column in columns(design)[:-2]:
+        for column in columns(design)[:-1]:
             letters = int(column.note.split()[1])
             words = "Rosemary Basil Fern Maeve "
             fits = (words * 20)[: letters // 2].strip()
@@ -52,7 +52,7 @@ def test_a_workbook_keeps_cells_as_text_and_checks_copies(tmp_path: Path) -> Non
     write_starter(personalize.load_design("plant-flag"), to)
     sheet = openpyxl.load_workbook(to).active
     assert sheet is not None
-    assert [cell.value for cell in sheet[1]] == ["name", "back", "copies", "version"]
+    assert [cell.value for cell in sheet[1]] == ["name", "back", "copies"]
     assert all(cell.comment is not None for cell in sheet[1])
     assert all(cell.number_format == "@" for cell in sheet[2])
     (rule,) = sheet.data_validations.dataValidation

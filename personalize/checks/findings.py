@@ -2,8 +2,10 @@
 
 Rules, by severity:
   error    does-not-fit, missing-letter
-  warning  no-words, bleed-missing, loose-crease, size-not-stated
+  warning  no-words, bleed-missing, loose-crease, size-not-stated, version-unused,
+           picture-unused
   note     other-font, own-size, holds-back, more-lines, narrow-bleed, care-*
+What a row chooses beside its words is told by `personalize.design.chosen`.
 """
 
 import math
@@ -11,8 +13,9 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 
 from personalize.design.artwork import bare_bleed, has_picture
-from personalize.design.design import Design, Panel
+from personalize.design.design import Artwork, Design, Panel
 from personalize.finding import Finding, Severity
+from personalize.messages.reserved import PICTURE, VERSION
 from personalize.messages.table import Message
 from personalize.type.compose import Survey
 from personalize.type.sizes import Sizes, down
@@ -189,25 +192,30 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         yield Finding(f"care-{use}", Severity.NOTE, says, do)
 
 
+def unused_findings(design: Design, messages: Sequence[Message]) -> Iterator[Finding]:
+    """Tell of columns that are filled in and change nothing with this design."""
+    for kind, word, used, remedy in (
+        (VERSION, "versions", bool(design.versions), "Describe them in the design"),
+        (PICTURE, "place for pictures", design.picture is not None, "Give it one"),
+    ):
+        rows = [message.row for message in messages if message.own(kind)]
+        if rows and not used:
+            yield Finding(
+                f"{kind}-unused",
+                Severity.WARNING,
+                f"{design.name} has no {word}: the column {kind} is filled in"
+                f" {len(rows)} rows and changes nothing.",
+                f"{remedy}, or leave the column out.",
+                column=kind,
+                figures={"rows": len(rows)},
+            )
+
+
 def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
-    art = design.artwork
     if design.margins.bleed <= 0:
         return
-    bare = bare_bleed(art.svg, art.box_mm, design.outline, design.bleed)
-    # Words on plain paper need no bleed.
-    plain = bare.share > PLAIN_SHARE and not has_picture(art.svg)
-    if bare.share > BARE_SHARE and bare.middle is not None and not plain:
-        x, y = bare.middle
-        x0, _, _, y1 = design.box_mm
-        yield Finding(
-            "bleed-missing",
-            Severity.WARNING,
-            f"The picture stops short of the bleed on {bare.share:.0%} of the edge, most"
-            f" of it near {x - x0:.0f} mm from the left and {y1 - y:.0f} mm from the top"
-            " of the piece. A shifted cut would show white there.",
-            f"Draw it {design.margins.bleed:g} mm past the outline all round.",
-            figures={"share": round(bare.share, 4)},
-        )
+    for version, art in design.artworks.items():
+        yield from _bare(design, version, art)
     if on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
         yield Finding(
             "narrow-bleed",
@@ -217,3 +225,23 @@ def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
             f"Give a spacing of {2 * CUT_SHIFT_MM:g} mm or more.",
             figures={"bleed_mm": on_sheet_mm, "cut_shift_mm": CUT_SHIFT_MM},
         )
+
+
+def _bare(design: Design, version: str, art: Artwork) -> Iterator[Finding]:
+    bare = bare_bleed(art.svg, art.box_mm, design.outline, design.bleed)
+    # Words on plain paper need no bleed.
+    plain = bare.share > PLAIN_SHARE and not has_picture(art.svg)
+    if bare.share <= BARE_SHARE or bare.middle is None or plain:
+        return
+    x, y = bare.middle
+    x0, _, _, y1 = design.box_mm
+    whose = f" of version {version!r}" if version else ""
+    yield Finding(
+        "bleed-missing",
+        Severity.WARNING,
+        f"The picture{whose} stops short of the bleed on {bare.share:.0%} of the edge, most"
+        f" of it near {x - x0:.0f} mm from the left and {y1 - y:.0f} mm from the top"
+        " of the piece. A shifted cut would show white there.",
+        f"Draw it {design.margins.bleed:g} mm past the outline all round.",
+        figures={"share": round(bare.share, 4)},
+    )

@@ -106,6 +106,8 @@ def _edges(design: Design) -> tuple[_Edge, ...]:
     margins = design.margins
     lines: list[tuple[Contour, float]] = [(design.outline, margins.outline)]
     lines += [(hole, margins.hole) for hole in design.holes]
+    if design.picture is not None and design.picture.beside_words:
+        lines.append((design.picture.contour, margins.hole))
     lines += [(c, crease_margin_mm(margins, design.stick)) for c in design.creases]
     out = []
     for contour, margin in lines:

@@ -34,6 +34,8 @@ class ReadPiece:
     copy: int
     texts: tuple[tuple[str, str], ...]
     """Panel and words, in the order of the file."""
+    version: str = ""
+    picture: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +58,11 @@ def check_kept(
     """
     pieces = list(read_pieces(pdf))
     found: Counter[tuple[int, int]] = Counter()
-    words = {}
+    read = {}
     for piece in pieces:
         if piece.row is not None:
             found[piece.row, piece.copy] += 1
-            words[piece.row, piece.copy] = piece.texts
+            read[piece.row, piece.copy] = piece
         elif piece.texts:
             raise KeptError(f"a spare on page {piece.page} has words: {piece.texts}.")
     due = Counter((one.message.row, one.copy) for one in wanted)
@@ -72,17 +74,18 @@ def check_kept(
     if len(pieces) - found.total() != spares:
         raise KeptError(f"there are {len(pieces) - found.total()} spares, not {spares}.")
     for one in wanted:
-        _compare(design, one, total, words[one.message.row, one.copy])
+        _compare(design, one, total, read[one.message.row, one.copy])
 
 
-def _compare(
-    design: Design, one: Wanted, total: int, texts: tuple[tuple[str, str], ...]
-) -> None:
+def _compare(design: Design, one: Wanted, total: int, piece: ReadPiece) -> None:
     expected = _expected(design, one, total)
-    if dict(texts) != expected or len(texts) != len(expected):
-        raise KeptError(
-            f"row {one.message.row}, copy {one.copy} reads {dict(texts)}, not {expected}."
-        )
+    where = f"row {one.message.row}, copy {one.copy}"
+    if dict(piece.texts) != expected or len(piece.texts) != len(expected):
+        raise KeptError(f"{where} reads {dict(piece.texts)}, not {expected}.")
+    version = design.version(one.message.version)
+    drawn = (version.name if version else "", one.message.picture * bool(design.picture))
+    if (piece.version, piece.picture) != drawn:
+        raise KeptError(f"{where} shows {(piece.version, piece.picture)}, not {drawn}.")
 
 
 def _expected(design: Design, one: Wanted, total: int) -> Mapping[str, str]:
@@ -90,10 +93,11 @@ def _expected(design: Design, one: Wanted, total: int) -> Mapping[str, str]:
     cells = dict(one.message.words)
     own = {"n": str(one.number), "total": str(total)}
     own |= {"copies": str(one.message.copies), "version": one.message.version}
+    own |= {"text_colour": one.message.text_colour, "picture": one.message.picture}
     raw = {}
     for panel in design.panels:
         said = panel.pattern.text.replace("{{", "\0").replace("}}", "\1")
-        said = re.sub("{([^{}]*)}", lambda m: (own | cells).get(m[1].strip(), ""), said)
+        said = re.sub("{([^{}]*)}", lambda m: _cell(cells, own, m[1].strip()), said)
         raw[panel.name] = said.replace("\0", "{").replace("\1", "}")
     shown = {
         panel.name: raw[panel.name]
@@ -102,6 +106,11 @@ def _expected(design: Design, one: Wanted, total: int) -> Mapping[str, str]:
         for panel in design.panels
     }
     return {name: text for name, text in shown.items() if not is_blank(text)}
+
+
+def _cell(cells: Mapping[str, str], own: Mapping[str, str], heading: str) -> str:
+    """Find a cell; upper and lower case do not matter in a reserved heading."""
+    return cells.get(heading, own.get(heading, own.get(heading.lower(), "")))
 
 
 def read_pieces(pdf: Path) -> Iterator[ReadPiece]:
@@ -121,6 +130,7 @@ class _Reader:
         self.open: list[str] = []
         self.row: int | None = None
         self.copy = 1
+        self.drawn = ("", "")
         self.texts: list[tuple[str, str]] = []
         self.glyphs = 0
 
@@ -130,6 +140,8 @@ class _Reader:
         if tag == "PersonalizePiece":
             numbers = {key: int(value) for key, value in _NUMBER.findall(properties)}
             self.row, self.copy, self.texts = numbers.get(b"Row"), numbers[b"Copy"], []
+            said = {key: _decoded(value) for key, value in _TEXT.findall(properties)}
+            self.drawn = said.get(b"Version", ""), said.get(b"Picture", "")
         elif tag == "PersonalizeText":
             said = {key: _decoded(value) for key, value in _TEXT.findall(properties)}
             self.texts.append((said[b"Panel"], said[b"Text"]))
@@ -144,7 +156,7 @@ class _Reader:
             raise KeptError(f"{where}: {self.texts[-1]} shows no glyph.")
         if tag != "PersonalizePiece":
             return None
-        return ReadPiece(self.page, self.row, self.copy, tuple(self.texts))
+        return ReadPiece(self.page, self.row, self.copy, tuple(self.texts), *self.drawn)
 
 
 def _pieces(content: bytes, page: int) -> Iterator[ReadPiece]:

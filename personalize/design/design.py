@@ -12,6 +12,7 @@ from personalize.geometry.affine import Affine, Point, rotation
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region
 from personalize.messages.pattern import Pattern
+from personalize.messages.same import compared
 
 
 class LineKind(StrEnum):
@@ -72,6 +73,11 @@ class Colour:
         return "#" + "".join(f"{v:02x}" for v in parts)
 
     @property
+    def is_light(self) -> bool:
+        """Whether words in it are light ones on dark artwork. Judgement."""
+        return self.luminance > 0.5
+
+    @property
     def luminance(self) -> float:
         """Relative luminance (WCAG 2.2, "relative luminance")."""
         linear = [
@@ -90,10 +96,16 @@ class TypeStyle:
     sizes: str = "steps"
     max_pt: float = 72.0
     min_pt: float = 7.0
+    reversed_min_pt: float = 10.0
+    """Least size where the colour is a light one, as on dark artwork."""
     max_lines: int = 5
     width_share: float = 0.92
     align: str = "centre"
     language: str = ""
+
+    def floor_pt(self, colour: Colour) -> float:
+        """Least size in points for words in a colour."""
+        return self.reversed_min_pt if colour.is_light else self.min_pt
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +149,31 @@ class Artwork:
         return (x1 - x0, y1 - y0)
 
 
+@dataclass(frozen=True, slots=True)
+class Version:
+    """One of several pictures for the same lines."""
+
+    name: str
+    artwork: Artwork
+    colour: Colour | None = None
+    """Of the words on it; None for the panel's own."""
+
+
+@dataclass(frozen=True, slots=True)
+class PictureArea:
+    """Where each row's own picture is printed."""
+
+    contour: Contour
+    """Its edge, closed, in piece coordinates: nothing of the picture is printed past it."""
+    fit: str
+    """"cover": the picture fills the area and is cut at its edge; "whole": all of it is
+    seen, in the middle."""
+    turn_deg: float
+    """Counter-clockwise turn of the picture on the flat piece."""
+    beside_words: bool
+    """Whether words keep away from it (by the margin of a hole)."""
+
+
 @dataclass(frozen=True)
 class Design:
     """One printable."""
@@ -159,6 +196,9 @@ class Design:
     margins: Margins
     stick: Stick | None
     artwork: Artwork
+    """What a piece shows for which no version is chosen: the first one's."""
+    versions: tuple[Version, ...] = ()
+    picture: PictureArea | None = None
     loose_creases: int = 0
     size_stated: bool = True
 
@@ -174,6 +214,23 @@ class Design:
     @property
     def _by_name(self) -> Mapping[str, Panel]:
         return {panel.name: panel for panel in self.panels}
+
+    def version(self, name: str) -> Version | None:
+        """Find a version as a person would name it; the first one for an empty name."""
+        if not name.strip():
+            return self.versions[0] if self.versions else None
+        wanted = compared(name)
+        return next((v for v in self.versions if compared(v.name) == wanted), None)
+
+    def artwork_of(self, version: str) -> Artwork:
+        """Give what a piece shows, by the exact name of its version ("" for the first)."""
+        return self.artworks[version] if version else self.artwork
+
+    @property
+    def artworks(self) -> Mapping[str, Artwork]:
+        """Artwork by the name of its version; by an empty name where there are none."""
+        own = {version.name: version.artwork for version in self.versions}
+        return own or {"": self.artwork}
 
     @property
     def facing_groups(self) -> tuple[tuple[Panel, ...], ...]:

@@ -43,7 +43,7 @@ def find_lines(
     )
     shapes = {shape.key: shape for shape in drawing.shapes}
     lines = [
-        DesignLine(kind, _closed(contour))
+        DesignLine(kind, closed(contour))
         for key, kind in sorted(kinds.items())
         for contour in shapes[key].contours
     ]
@@ -108,7 +108,7 @@ def _by_look(shapes: Sequence[Shape]) -> dict[int, LineKind]:
     if LineKind.CUTTING not in kinds.values():
         for shape in shapes:
             if shape.fill is None and shape.stroke is not None and shape.key not in kinds:
-                closed = all(_closed(c).closed for c in shape.contours)
+                closed = all(closed(c).closed for c in shape.contours)
                 kinds[shape.key] = LineKind.CUTTING if closed else LineKind.CREASING
     return kinds
 
@@ -124,7 +124,7 @@ def _named(shape: Shape) -> LineKind | None:
     return None
 
 
-def _closed(contour: Contour) -> Contour:
+def closed(contour: Contour) -> Contour:
     """Close a contour whose ends meet."""
     if contour.closed or not contour.segments:
         return contour

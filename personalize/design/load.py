@@ -5,12 +5,20 @@ from pathlib import Path
 
 from personalize import bundled
 from personalize.design.artwork import artwork_svg
-from personalize.design.design import Artwork, Colour, Design, TypeStyle
+from personalize.design.design import (
+    Artwork,
+    Colour,
+    Design,
+    TypeStyle,
+)
+from personalize.design.files import bytes_of
 from personalize.design.lines import find_lines
 from personalize.design.panels import lay_out
+from personalize.design.picture_area import picture_edge, placed_area
 from personalize.design.spec import DesignSpec, TypeSpec
 from personalize.design.svg import parse_svg
 from personalize.design.toml import parse_design_toml
+from personalize.design.versions import versions_of
 from personalize.errors import InputError, refuse
 from personalize.fonts.catalogue import find_font
 from personalize.geometry.zone import grown, region_of
@@ -18,9 +26,6 @@ from personalize.units import FLATTEN_MM
 
 DEFAULT_FONT = "Nunito Bold"
 BLACK = Colour(0.0, 0.0, 0.0)
-REVERSED_MIN_PT = 10.0
-"""Least size of light text on dark, unless the design says otherwise. Common practice,
-no source."""
 
 
 def sample_names() -> tuple[str, ...]:
@@ -91,23 +96,19 @@ def _named_svg(spec: DesignSpec, toml_path: Path) -> Path:
 
 
 def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
-    try:
-        data = svg_path.read_bytes()
-    except OSError as error:
-        raise refuse(
-            svg_path.name,
-            f"it cannot be read ({error.strerror}).",
-            "Check its permissions.",
-        ) from None
-    drawing = parse_svg(data, svg_path.name)
+    drawing = parse_svg(bytes_of(svg_path), svg_path.name)
     styles = _styles(spec, folder)
     lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place)
-    layout = lay_out(lines, spec, styles, drawing.height_mm)
+    picture = spec.picture and (spec.picture, picture_edge(drawing, spec.picture))
+    taken = [picture[1]] if picture and picture[0].words == "beside" else []
+    layout = lay_out(lines, spec, styles, drawing.height_mm, taken)
     silhouette = region_of(
         lines.outline.flattened(FLATTEN_MM),
         [hole.flattened(FLATTEN_MM) for hole in lines.holes],
     )
     bleed = grown(region_of(lines.outline.flattened(FLATTEN_MM)), spec.margins.bleed)
+    versions = versions_of(spec, drawing, lines, bleed, folder)
+    own = None if versions else artwork_svg(drawing, lines.keys, bleed.box)
     return Design(
         name=spec.name or svg_path.stem,
         file=svg_path.name,
@@ -121,9 +122,11 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
         panels=layout.panels,
         margins=spec.margins,
         stick=spec.stick,
-        artwork=Artwork(
-            artwork_svg(drawing, lines.keys, bleed.box), bleed.box, svg_path.name
-        ),
+        artwork=versions[0].artwork
+        if own is None
+        else Artwork(own, bleed.box, svg_path.name),
+        versions=versions,
+        picture=placed_area(*picture, layout.panels) if picture else None,
         loose_creases=layout.loose_creases,
         size_stated=drawing.size_stated,
     )
@@ -156,8 +159,8 @@ def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeSty
     style = TypeStyle(
         font=find_font(str(pick("font") or DEFAULT_FONT), folder, place), colour=colour
     )
-    if colour.luminance > 0.5:
-        style = replace(style, min_pt=REVERSED_MIN_PT)
+    if (told_min := pick("min_pt")) is not None:
+        style = replace(style, reversed_min_pt=told_min)  # type: ignore[arg-type]
     names = [f.name for f in fields(TypeSpec) if f.name not in {"font", "colour"}]
     told = {key: value for key in names if (value := pick(key)) is not None}
     return replace(style, **told)  # type: ignore[arg-type]

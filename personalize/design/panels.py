@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from personalize.design.design import Margins, Panel, Stick, TypeStyle
 from personalize.design.lines import FoundLines
@@ -10,12 +10,14 @@ from personalize.design.pose import Pose, lying_on, poses, reading_turn
 from personalize.design.spec import DesignSpec, PanelSpec
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
+from personalize.geometry.path import Contour
 from personalize.geometry.zone import (
     Region,
     common,
     cut_into_panels,
     keep_away,
     shared_border,
+    without,
 )
 from personalize.messages.pattern import parse_pattern
 from personalize.units import FLATTEN_MM
@@ -50,10 +52,12 @@ def lay_out(
     spec: DesignSpec,
     styles: dict[str, TypeStyle],
     page_height_mm: float,
+    taken: Sequence[Contour] = (),
 ) -> Layout:
     """Cut the piece into panels and prepare those that carry text.
 
-    `styles` gives the type style of each panel by name ("" for the design's own).
+    `styles` gives the type style of each panel by name ("" for the design's own); words
+    keep out of what is `taken`, as they keep out of holes.
     """
     outline = lines.outline.flattened(FLATTEN_MM)
     holes = [hole.flattened(FLATTEN_MM) for hole in lines.holes]
@@ -65,7 +69,10 @@ def lay_out(
         _told(faces.panels, spec, page_height_mm) if spec.panels else _untold(faces.panels)
     )
     edges = _edges(outline, holes, creases, spec.margins, spec.stick)
-    zones = _zones(drafts, edges, spec, page_height_mm)
+    rings = [contour.flattened(FLATTEN_MM) for contour in taken]
+    edges += [(ring, True, spec.margins.hole) for ring in rings]
+    free = _without(drafts, rings, spec) if taken else drafts
+    zones = _zones(free, edges, spec, page_height_mm)
     panels = tuple(
         Panel(
             name=draft.name,
@@ -81,6 +88,21 @@ def lay_out(
         for draft in drafts
     )
     return Layout(panels, len(faces.loose_ends))
+
+
+def _without(
+    drafts: Sequence[_Draft], rings: Sequence[Points], spec: DesignSpec
+) -> list[_Draft]:
+    """Take from the panels what is taken. Raises InputError where nothing is left."""
+    left = [without(draft.region, rings) for draft in drafts]
+    problems = [
+        _no_zone(draft, spec)
+        for draft, parts in zip(drafts, left, strict=True)
+        if not parts
+    ]
+    if problems:
+        raise InputError(problems)
+    return [replace(d, region=parts[0]) for d, parts in zip(drafts, left, strict=True)]
 
 
 def _front_of(regions: Sequence[Region]) -> int:

@@ -37,6 +37,33 @@ class PanelSpec:
     type: TypeSpec
 
 
+@dataclass(frozen=True, slots=True)
+class VersionSpec:
+    """One [[version]]."""
+
+    place: str
+    name: str
+    svg: str | None = None
+    """Another drawing of the same lines; None for the design's own."""
+    show: tuple[str, ...] = ()
+    """Selectors of what is drawn in this version alone."""
+    colour: Colour | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PictureSpec:
+    """[picture]: where each row's own picture goes."""
+
+    place: str
+    area: str | None = None
+    """Selector of the shape that it fills."""
+    box: tuple[float, float, float, float] | None = None
+    """Or a box: left, top, width, height in the drawing's own axes, in mm."""
+    fit: str = "cover"
+    words: str = "beside"
+    turn_deg: float | None = None
+
+
 @dataclass(frozen=True)
 class DesignSpec:
     """A whole TOML file, checked but not yet applied to the SVG."""
@@ -52,3 +79,5 @@ class DesignSpec:
     type: TypeSpec = field(default_factory=TypeSpec)
     type_place: str = ""
     panels: tuple[PanelSpec, ...] = ()
+    versions: tuple[VersionSpec, ...] = ()
+    picture: PictureSpec | None = None

@@ -5,6 +5,7 @@ document itself is kept beside the shapes, so that `personalize.design.artwork` 
 what is not a die line.
 """
 
+import copy
 from dataclasses import dataclass
 
 import cssselect2
@@ -94,7 +95,7 @@ class SvgDocument:
         >>> parse_svg(data, "a.svg").select("#a")
         frozenset({0})
         """
-        matched = self._matched(selector)
+        matched = self.matched(selector)
         keyed = [leaf for leaf in self.leaves if leaf.contours is not None]
         return frozenset(
             shape.key
@@ -102,7 +103,11 @@ class SvgDocument:
             if any(at in matched for at in leaf.way.up())
         )
 
-    def _matched(self, selector: str) -> set[int]:
+    def matched(self, selector: str) -> set[int]:
+        """Find the elements that a CSS selector names, by their place in the document.
+
+        Raises ValueError when the selector is not valid CSS.
+        """
         root = self.tree.elements[0]
         spaces = {key: value for key, value in root.nsmap.items() if key is not None}
         try:
@@ -118,6 +123,24 @@ class SvgDocument:
                 matcher.add_selector(one, None)
         wrappers = cssselect2.ElementWrapper.from_xml_root(root).iter_subtree()
         return {i for i, wrapper in enumerate(wrappers) if matcher.match(wrapper)}
+
+    def with_layers(self, shown: set[int], hidden: set[int]) -> bytes:
+        """Write the drawing with some elements shown and others hidden.
+
+        An element stays as it is where it is in neither. Whatever the drawing says of
+        them, and whether or not a layer was switched off when it was saved, counts no
+        more; a group that holds something shown is shown too.
+        """
+        root = copy.deepcopy(self.tree.elements[0])
+        elements = [one for one in root.iter() if isinstance(one.tag, str)]
+        place = {element: at for at, element in enumerate(elements)}
+        around = {place[g] for at in shown for g in elements[at].iterancestors()} - hidden
+        for places, value in ((hidden, "none"), (shown | around, "inline")):
+            for at in places:
+                style = elements[at].get("style")
+                told = f"display:{value} !important"
+                elements[at].set("style", f"{style};{told}" if style else told)
+        return etree.tostring(root, encoding="utf-8")
 
     def point_mm(self, x_mm: float, y_mm: float) -> Point:
         """Turn a point in the drawing's own axes (mm from top left, y down) to y up."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from personalize.design.design import LineKind, Margins, Stick
 from personalize.design.spec import DesignSpec, PanelSpec
+from personalize.design.toml_artwork import picture_spec, version_specs
 from personalize.design.toml_type import TYPE_KEYS, type_spec
 from personalize.design.toml_values import Values
 from personalize.errors import InputError, Problem, refuse
@@ -57,7 +58,7 @@ class _Reader(Values):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = ("name", "svg", "use", "lines", "margins", "stick", "type", "panel")
-        self.known_keys("", 0, data, known)
+        self.known_keys("", 0, data, (*known, "version", "picture"))
         return DesignSpec(
             place=self.file,
             name=self.text("", 0, data, "name"),
@@ -70,6 +71,8 @@ class _Reader(Values):
             type=type_spec(self, "type", 0, self.table(data, "type")),
             type_place=self.place("type", 0, "font"),
             panels=self._panels(data),
+            versions=version_specs(self, data),
+            picture=picture_spec(self, data),
         )
 
     def _uses(self, data: Mapping[str, Any]) -> tuple[str, ...]:
@@ -122,14 +125,7 @@ class _Reader(Values):
         return kind(**numbers)
 
     def _panels(self, data: Mapping[str, Any]) -> tuple[PanelSpec, ...]:
-        value = data.get("panel", [])
-        if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
-            self.problem(
-                self.place("", 0, "panel"),
-                "a panel must be a table of its own.",
-                "Write [[panel]], with two brackets on each side.",
-            )
-            return ()
+        value = self.tables(data, "panel")
         panels = tuple(self._panel(nth, panel) for nth, panel in enumerate(value))
         names = [panel.name for panel in panels]
         for nth, panel in enumerate(panels):

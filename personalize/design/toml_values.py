@@ -72,6 +72,18 @@ class Values:
         )
         return {}
 
+    def tables(self, data: Mapping[str, Any], name: str) -> list[dict[str, Any]]:
+        """Give the tables of one name, none where it is no list of tables."""
+        value = data.get(name, [])
+        if isinstance(value, list) and all(isinstance(v, dict) for v in value):
+            return value
+        self.problem(
+            self.place("", 0, name),
+            f"a {name} must be a table of its own.",
+            f"Write [[{name}]], with two brackets on each side.",
+        )
+        return []
+
     def text(self, table: str, nth: int, data: Mapping[str, Any], key: str) -> str | None:
         """Give words, None where they are missing or no words."""
         value = data.get(key)

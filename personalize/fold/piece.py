@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from personalize.design.chosen import Picture
 from personalize.design.design import Design
 from personalize.type.compose import ComposedText
 
@@ -14,7 +15,9 @@ class Piece:
     row: int | None
     copy: int
     version: str
+    """Name of its version as the design has it; empty where it has none."""
     texts: tuple[ComposedText, ...]
+    picture: Picture | None = None
 
 
 def spare(design: Design) -> Piece:

@@ -183,6 +183,12 @@ def grown(region: Region, by_mm: float) -> Region:
     return parts[0]
 
 
+def without(region: Region, rings: Sequence[Points]) -> tuple[Region, ...]:
+    """Take what lies inside of closed rings from a region; the largest part left first."""
+    taken = shapely.union_all([shapely.Polygon(ring) for ring in rings])
+    return _regions(_shape(region).difference(taken))
+
+
 def common(a: Region, b: Region) -> tuple[Region, ...]:
     """Give the parts that two regions share, largest first."""
     return _regions(_shape(a).intersection(_shape(b)))

@@ -5,7 +5,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from personalize.errors import InputError, Problem, refuse
-from personalize.messages.reserved import VERSION, reserved
+from personalize.messages.reserved import reserved
 from personalize.messages.table import Message
 
 WHERE, SORT = "--where", "--sort"
@@ -98,5 +98,5 @@ def _unknown(place: str, heading: str, headings: Sequence[str]) -> Problem | Non
 def _cell(message: Message, heading: str) -> str:
     kind = reserved(heading)
     if kind is not None:
-        return message.version if kind == VERSION else str(message.copies)
+        return message.own(kind)
     return message.words[heading].strip()

@@ -5,7 +5,15 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity
-from personalize.messages.reserved import COPIES, VERSION, near, reserved
+from personalize.messages.reserved import (
+    COPIES,
+    PICTURE,
+    RESERVED,
+    TEXT_COLOUR,
+    VERSION,
+    near,
+    reserved,
+)
 from personalize.messages.table import Message, Row, Table
 
 MOST_COPIES = 10_000
@@ -13,6 +21,8 @@ MOST_COPIES = 10_000
 and a larger number is a slip (a year, a telephone number in the wrong column)."""
 
 ROWS = "--rows"
+_OWN_FIELDS = (VERSION, TEXT_COLOUR, PICTURE)
+"""Reserved headings whose cells a message keeps as they are, in its own order."""
 
 _FIGURES = re.compile(r"\d{1,9}")
 # A sign before three figures groups thousands or starts decimals, by country.
@@ -49,9 +59,10 @@ class Words(Mapping[str, str]):
 def messages_of(table: Table) -> tuple[Message, ...]:
     """Make a message of each row.
 
-    The headings ``copies`` and ``version``, in upper or lower case, are reserved: they are
-    not among the words. Copies are a whole number from 0 to `MOST_COPIES`, spaces at both
-    ends aside, and 1 where the cell is blank. A version loses the spaces at both ends.
+    The headings ``copies``, ``version``, ``text_colour`` and ``picture``, in upper or lower
+    case, are reserved: they are not among the words. Copies are a whole number from 0 to
+    `MOST_COPIES`, spaces at both ends aside, and 1 where the cell is blank. The others lose
+    the spaces at both ends.
 
     Raises
     ------
@@ -63,18 +74,18 @@ def messages_of(table: Table) -> tuple[Message, ...]:
     problems = list(_doubled(table, kinds))
     at = {h: i for i, (h, k) in enumerate(zip(table.headings, kinds, strict=True)) if not k}
     copies_at = kinds.index(COPIES) if COPIES in kinds else None
-    version_at = kinds.index(VERSION) if VERSION in kinds else None
+    fields = [kinds.index(k) if k in kinds else None for k in _OWN_FIELDS]
     messages = []
     for row in table.rows:
         copies: int | None = 1
         if copies_at is not None and (cell := row.cells[copies_at].strip()):
             copies = _count(cell)
-        version = "" if version_at is None else row.cells[version_at].strip()
         if copies is None or problems:
             # Nothing comes of the messages any more: every problem is looked for.
             problems += _no_counts(table, row, kinds)
         else:
-            messages.append(Message(row.number, Words(at, row.cells), copies, version))
+            own = ("" if i is None else row.cells[i].strip() for i in fields)
+            messages.append(Message(row.number, Words(at, row.cells), copies, *own))
     if problems:
         raise InputError(problems)
     return tuple(messages)
@@ -151,7 +162,7 @@ def choose_rows(messages: Sequence[Message], text: str) -> tuple[Message, ...]:
 
 
 def _doubled(table: Table, kinds: Sequence[str | None]) -> Iterator[Problem]:
-    for kind in (COPIES, VERSION):
+    for kind in RESERVED:
         same = [h for h, k in zip(table.headings, kinds, strict=True) if k == kind]
         if len(same) > 1:
             yield Problem(

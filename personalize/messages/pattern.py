@@ -12,7 +12,7 @@ import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
-from personalize.messages.reserved import COPIES, VERSION, reserved
+from personalize.messages.reserved import reserved
 from personalize.messages.table import Message
 
 COUNTERS = ("n", "total")
@@ -57,7 +57,8 @@ class Pattern:
         Parameters
         ----------
         message
-            Its words by heading; ``{copies}`` and ``{version}`` give its own fields.
+            Its words by heading; ``{copies}``, ``{version}`` and the other reserved
+            headings give its own fields.
         n, total
             Number of the piece (from 1), and of all pieces in the run.
 
@@ -130,5 +131,5 @@ def _filled(heading: str, message: Message, n: int, total: int) -> str:
         return message.words[heading]
     own = {"n": str(n), "total": str(total)}
     if (kind := reserved(heading)) is not None:
-        own |= {heading: {COPIES: str(message.copies), VERSION: message.version}[kind]}
+        own |= {heading: message.own(kind)}
     return own.get(heading, "")

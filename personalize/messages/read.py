@@ -2,6 +2,7 @@
 
 import codecs
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from personalize.errors import InputError, Problem, refuse
@@ -77,6 +78,10 @@ def read_table(
     """
     options = ReadOptions(worksheet, encoding, delimiter, heading_row)
     path = Path(path)
+    return replace(_read(path, options), folder=path.parent)
+
+
+def _read(path: Path, options: ReadOptions) -> Table:
     data = _bytes(path)
     name = path.name
     ods = is_ods(data)

@@ -1,10 +1,13 @@
-"""The two headings that do not hold words for a piece."""
+"""The headings that do not hold words for a piece."""
 
 import re
 from difflib import get_close_matches
 
 COPIES = "copies"
 VERSION = "version"
+TEXT_COLOUR = "text_colour"
+PICTURE = "picture"
+RESERVED = (COPIES, VERSION, TEXT_COLOUR, PICTURE)
 
 
 def reserved(heading: str) -> str | None:
@@ -17,10 +20,10 @@ def reserved(heading: str) -> str | None:
     ('copies', 'version', None)
     """
     plain = heading.strip().lower()
-    return plain if plain in {COPIES, VERSION} else None
+    return plain if plain in RESERVED else None
 
 
-# What makers write for the two (common practice, no source), without signs and spaces.
+# What makers write for them (common practice, no source), without signs and spaces.
 # Those under False may as well head a column of words.
 _NEAR = {
     (COPIES, True): (
@@ -33,6 +36,13 @@ _NEAR = {
         "ver", "vers", "versions", "version", "versionno", "designversion", "colourversion",
         "colorversion", "variant",
     ),
+    (TEXT_COLOUR, True): (
+        "textcolour", "textcolor", "colouroftext", "coloroftext", "inkcolour", "inkcolor",
+        "lettercolour", "lettercolor", "fontcolour", "fontcolor",
+    ),
+    (TEXT_COLOUR, False): ("colour", "color", "ink"),
+    (PICTURE, True): ("pictures", "picturefile", "photo", "photofile", "imagefile"),
+    (PICTURE, False): ("image", "photograph"),
 }  # fmt: skip
 _NO_LETTERS = re.compile(r"[\W_]+")
 
@@ -47,5 +57,5 @@ def near(heading: str) -> tuple[str | None, bool]:
     for (kind, sure), words in _NEAR.items():
         if plain in words:
             return kind, sure
-    slip = get_close_matches(plain, (COPIES, VERSION), 1, 0.85)
+    slip = get_close_matches(plain, RESERVED, 1, 0.85)
     return (slip[0], True) if slip else (None, False)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from personalize.finding import Finding
 
@@ -56,6 +57,8 @@ class Table:
     rows: tuple[Row, ...]
     findings: tuple[Finding, ...] = ()
     """What is wrong with single cells: told like any finding, the other rows go on."""
+    folder: Path | None = None
+    """Where its pictures lie; None where it comes from no file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,3 +70,11 @@ class Message:
     """Cell text by heading, reserved headings left out."""
     copies: int = 1
     version: str = ""
+    text_colour: str = ""
+    """As the cell has it; empty for the design's own."""
+    picture: str = ""
+    """Name of a picture's file; empty for none."""
+
+    def own(self, kind: str) -> str:
+        """Give the cell under a reserved heading."""
+        return str(getattr(self, kind))

@@ -1,26 +1,25 @@
 """Write print.pdf: artwork, text, register marks, rules and slug, sheet by sheet.
 
-Decides nothing: every place, size and colour comes in. The artwork is stored once and
-drawn as a shared form; texts are real text. Each piece and each of its texts stands in
-marked content of our own, from which `personalize.checks.kept` reads them back:
+Decides nothing: every place, size and colour comes in. Artwork and pictures are stored
+once and shared; texts are real text. Each piece and each of its texts stands in marked
+content of our own, from which `personalize.checks.kept` reads them back:
 
-    /PersonalizePiece <</Row 5 /Copy 1>> BDC          (no Row: a spare)
+    /PersonalizePiece <</Row 5 /Copy 1 /Version <FEFF...> /Picture <FEFF...>>> BDC
+                                              (no Row: a spare; the others where it has one)
       /PersonalizeText <</Panel <FEFF...> /Text <FEFF...>>> BDC ... EMC
     EMC
 """
 
-import io
 from collections.abc import Sequence
 from pathlib import Path
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Stream
 
-from personalize.design.artwork import compile_artwork
-from personalize.design.design import Artwork
 from personalize.fold.piece import Piece
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region
+from personalize.output.pdf_artwork import ArtworkBook
 from personalize.output.pdf_content import (
     TO_PT,
     Part,
@@ -30,7 +29,6 @@ from personalize.output.pdf_content import (
     marked,
     matrix,
     path,
-    polygon,
     text_string,
 )
 from personalize.output.pdf_fonts import FontBook
@@ -40,28 +38,25 @@ from personalize.sheet.paper import Paper
 from personalize.units import PT_PER_MM, number
 
 PIECE_TAG, TEXT_TAG = "PersonalizePiece", "PersonalizeText"
-_ARTWORK = "Artwork"
 
 
 class PrintPdf:
     """A document under way; pages go in one by one, `save` finishes it."""
 
-    def __init__(self, title: str, artwork: Artwork, printed: Region) -> None:
+    def __init__(self, title: str, printed: Region) -> None:
         """Begin a document.
 
         Parameters
         ----------
         title
             Name of the job: no guest's name.
-        artwork
-            Picture of the design.
         printed
             How far it is printed, in piece mm: the outline with its effective bleed.
         """
         self._pdf = pikepdf.new()
         self._book = FontBook()
         self._pages: list[tuple[Paper, list[Part]]] = []
-        self._form = _artwork_form(self._pdf, artwork, printed)
+        self._drawn = ArtworkBook(self._pdf, printed)
         self._pdf.Root.ViewerPreferences = Dictionary(PrintScaling=Name("/None"))
         self._pdf.docinfo["/Title"] = title
         self._pdf.docinfo["/Creator"] = "personalize"
@@ -81,7 +76,11 @@ class PrintPdf:
         self._pages.append((paper, self._ink(ink)))
 
     def _piece(self, piece: Piece, at: Affine) -> list[Part]:
-        parts: list[Part] = [f"q {matrix(_in_pt(at))} cm /{_ARTWORK} Do Q"]
+        design = piece.design
+        drawn = self._drawn.artwork(design.artwork_of(piece.version))
+        if piece.picture is not None and design.picture is not None:
+            drawn += "\n" + self._drawn.picture(piece.picture, design.picture)
+        parts: list[Part] = [f"q {matrix(_in_pt(at))} cm {drawn} Q"]
         for text in piece.texts:
             shown: list[Part] = [colour(text.colour)]
             for line in text.lines:
@@ -90,7 +89,12 @@ class PrintPdf:
             properties = f"/Panel {text_string(text.panel)} /Text {text_string(text.text)}"
             parts += marked(TEXT_TAG, properties, shown)
         row = "" if piece.row is None else f"/Row {piece.row} "
-        return marked(PIECE_TAG, f"{row}/Copy {piece.copy}", parts)
+        told = f"{row}/Copy {piece.copy}"
+        if piece.version:
+            told += f" /Version {text_string(piece.version)}"
+        if piece.picture is not None:
+            told += f" /Picture {text_string(piece.picture.file)}"
+        return marked(PIECE_TAG, told, parts)
 
     def _ink(self, ink: Sequence[Ink]) -> list[Part]:
         parts: list[Part] = []
@@ -108,7 +112,7 @@ class PrintPdf:
         """Embed the fonts and write the file; the same input gives the same bytes."""
         fonts, codes = self._book.embed(self._pdf)
         resources = self._pdf.make_indirect(
-            Dictionary(Font=fonts, XObject=Dictionary({f"/{_ARTWORK}": self._form}))
+            Dictionary(Font=fonts, XObject=self._drawn.resources)
         )
         for paper, parts in self._pages:
             page = Dictionary(
@@ -135,27 +139,3 @@ def _size(width_mm: float, height_mm: float) -> list[pikepdf.Object]:
 def _mark(mark: RegisterMark) -> list[Part]:
     lines = "\n".join(path(contour, TO_PT) for contour in mark.contours())
     return [f"0 G {number(MARK_LINE_MM * PT_PER_MM)} w", f"{lines} S"]
-
-
-def _artwork_form(pdf: pikepdf.Pdf, artwork: Artwork, printed: Region) -> pikepdf.Object:
-    """Store the artwork once, in the frame of the piece (pt), clipped to its print."""
-    x0, y0, x1, y1 = artwork.box_mm
-    page = compile_artwork(artwork.svg, x1 - x0, y1 - y0, name=artwork.file)
-    with pikepdf.open(io.BytesIO(page)) as source:
-        inner = pdf.copy_foreign(source.pages[0].as_form_xobject())
-    corner = (x0 * PT_PER_MM, y0 * PT_PER_MM)
-    content = (
-        f"q\n{polygon(printed, TO_PT)}\nW n\n"
-        f"1 0 0 1 {number(corner[0])} {number(corner[1])} cm /Picture Do\nQ"
-    )
-    box = [corner[0], corner[1], x1 * PT_PER_MM, y1 * PT_PER_MM]
-    return pdf.make_indirect(
-        Stream(
-            pdf,
-            content.encode("ascii"),
-            Type=Name.XObject,
-            Subtype=Name.Form,
-            BBox=Array([pikepdf.Object.parse(number(v).encode()) for v in box]),
-            Resources=Dictionary(XObject=Dictionary(Picture=inner)),
-        )
-    )

@@ -7,7 +7,7 @@ word: outline solid, crease dashed, safe zone dotted.
 
 import base64
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
@@ -15,7 +15,9 @@ from importlib.resources import files
 from fontTools.pens.svgPathPen import SVGPathPen
 
 from personalize.design.artwork import render_artwork
+from personalize.design.chosen import NOTHING_CHOSEN, Chosen, Picture
 from personalize.design.design import Design
+from personalize.design.pictures import preview
 from personalize.finding import Finding, Severity
 from personalize.fold.across import Face, faces_of
 from personalize.fonts.catalogue import Font
@@ -54,30 +56,29 @@ class ProofPage:
         self._faces = faces_of(design)
         self._glyphs: dict[tuple[Font, int], str] = {}
         self._cards: list[_Card] = []
+        self._artworks: dict[str, int] = {}
+        self._pictures: dict[Picture, int] = {}
         self._by_row: dict[int, list[Finding]] = {}
         for finding in findings:
             if finding.row is not None:
                 self._by_row.setdefault(finding.row, []).append(finding)
 
-    def add(self, row: int, copies: Sequence[int], texts: Sequence[ComposedText]) -> None:
+    def add(
+        self,
+        row: int,
+        copies: Sequence[int],
+        texts: Sequence[ComposedText],
+        chosen: Chosen = NOTHING_CHOSEN,
+    ) -> None:
         """Show a piece and say how many copies of it there are."""
-        key = f"t{len(self._cards)}"
-        drawn = {text.panel: self._text(text) for text in texts}
-        groups = "".join(
-            f'<g id="{key}-{i}">{drawn[panel.name]}</g>'
-            for i, panel in enumerate(self._design.panels)
-            if panel.name in drawn
-        )
-        flat = _picture(_view(self._design.artwork.box_mm), f'<use href="#flat"/>{groups}')
-        faces = "".join(
-            self._face(i, face, key, drawn) for i, face in enumerate(self._faces)
-        )
         found = self._by_row.get(row, [])
         grave = [f.severity for f in found if f.severity is not Severity.NOTE]
         weight = list(Severity).index(grave[0]) if grave else 2
         worst = f" {found[0].severity}" if found else ""
         notes = "".join(_finding_item(finding, with_row=False) for finding in found)
         many = f"{len(copies)} copies" if len(copies) > 1 else "1 piece"
+        if chosen.version is not None:
+            many = f"{chosen.version.name}, {many}"
         said = " / ".join(dict.fromkeys(text.text for text in texts)) or "no words"
         sizes = "; ".join(_size_words(text) for text in texts)
         self._cards.append(
@@ -85,23 +86,55 @@ class ProofPage:
                 row,
                 weight,
                 f'<article class="piece{worst}" id="row-{row}">'
-                f"<h3>Row {row} <bdi>{escape(said)}</bdi><small>{many}</small></h3>"
-                f'<div class="views"><figure>{flat}<figcaption>flat</figcaption></figure>'
-                f"{faces}</div>"
+                f"<h3>Row {row} <bdi>{escape(said)}</bdi><small>{escape(many)}</small></h3>"
+                f'<div class="views">{self._views(texts, chosen)}</div>'
                 f'<p class="sizes">{escape(sizes)}</p>'
                 + (f"<ul>{notes}</ul>" if notes else "")
                 + "</article>\n",
             )
         )
 
-    def _face(self, i: int, face: Face, key: str, drawn: dict[str, str]) -> str:
+    def _views(self, texts: Sequence[ComposedText], chosen: Chosen) -> str:
+        """Show the piece flat, and each face as the eye will see it."""
+        key = f"t{len(self._cards)}"
+        drawn = {text.panel: self._text(text) for text in texts}
+        groups = "".join(
+            f'<g id="{key}-{i}">{drawn[panel.name]}</g>'
+            for i, panel in enumerate(self._design.panels)
+            if panel.name in drawn
+        )
+        under = self._under(chosen)
+        flat = _picture(
+            _view(self._design.artwork.box_mm), f'{under}<use href="#lines"/>{groups}'
+        )
+        faces = "".join(
+            self._face(i, face, key, drawn, under) for i, face in enumerate(self._faces)
+        )
+        return f"<figure>{flat}<figcaption>flat</figcaption></figure>{faces}"
+
+    def _under(self, chosen: Chosen) -> str:
+        """Draw what lies under the words: the artwork, and the row's own picture."""
+        version = chosen.version.name if chosen.version else ""
+        at = self._artworks.setdefault(version, len(self._artworks))
+        out = f'<use href="#art-{at}"/>'
+        if chosen.picture is not None:
+            nth = self._pictures.setdefault(chosen.picture, len(self._pictures))
+            out += f'<g clip-path="url(#clip-own)"><use href="#own-{nth}"/></g>'
+        return out
+
+    def _face(self, i: int, face: Face, key: str, drawn: dict[str, str], under: str) -> str:
         """Show a face of the folded piece as the eye will see it."""
         words = ""
         if face.panel.name in drawn:
             index = self._design.panels.index(face.panel)
             matrix = _matrix(face.to_view)
             words = f'<use href="#{key}-{index}" transform="{matrix}"/>'
-        picture = _picture(_view(face.region.box), f'<use href="#face-{i}"/>{words}')
+        picture = _picture(
+            _view(face.region.box),
+            f'<use href="#paper-{i}"/><g clip-path="url(#clip-{i})">'
+            f'<g transform="{_matrix(face.to_view)}">{under}</g></g>'
+            f'<use href="#brim-{i}"/>{words}',
+        )
         label = f"folded, {face.panel.name}" if len(self._faces) > 1 else "cut out"
         return f"<figure>{picture}<figcaption>{escape(label)}</figcaption></figure>"
 
@@ -196,27 +229,12 @@ class ProofPage:
 
     def _definitions(self) -> str:
         """What all pieces share: artwork, lines, faces and glyph outlines."""
-        art = self._design.artwork
-        x0, y0, x1, y1 = art.box_mm
-        data = base64.b64encode(render_artwork(art.svg, PX_PER_MM, name=art.file)).decode(
-            "ascii"
-        )
-        parts = [
-            f'<image id="art" href="data:image/png;base64,{data}" width="{number(x1 - x0)}"'
-            f' height="{number(y1 - y0)}" transform="matrix(1 0 0 -1 {number(x0)}'
-            f' {number(y1)})"/>',
-            f'<g id="flat"><use href="#art"/>{self._lines()}</g>',
-        ]
+        parts = [*self._drawn_under(), f'<g id="lines">{self._lines()}</g>']
         for i, face in enumerate(self._faces):
             shape, ground = _rings(face.region), _rings(grown(face.region, 0.3))
-            to_view = _matrix(face.to_view)
             parts.append(f'<clipPath id="clip-{i}"><path d="{shape}"/></clipPath>')
-            parts.append(
-                f'<g id="face-{i}"><path class="paper" d="{ground}"/>'
-                f'<g clip-path="url(#clip-{i})">'
-                f'<use href="#art" transform="{to_view}"/></g>'
-                f'<path class="brim" d="{shape}"/></g>'
-            )
+            parts.append(f'<path id="paper-{i}" class="paper" d="{ground}"/>')
+            parts.append(f'<path id="brim-{i}" class="brim" d="{shape}"/>')
         for (font, gid), key in self._glyphs.items():
             pen = SVGPathPen(None, ntos=lambda v: f"{v:.0f}")
             font.face.draw(gid, pen)
@@ -226,6 +244,22 @@ class ProofPage:
             + "\n".join(parts)
             + "</defs></svg>"
         )
+
+    def _drawn_under(self) -> Iterator[str]:
+        """Artwork and pictures that pieces show, each once, in the frame of the piece."""
+        for version, at in self._artworks.items():
+            art = self._design.artwork_of(version)
+            x0, y0, x1, y1 = art.box_mm
+            png = render_artwork(art.svg, PX_PER_MM, name=art.file)
+            place = Affine(x1 - x0, 0, 0, y1 - y0, x0, y0)
+            yield _image(f"art-{at}", png, place)
+        for picture, at in self._pictures.items():
+            png = preview(picture.path, round(picture.width_mm * PX_PER_MM))
+            yield _image(f"own-{at}", png, picture.place)
+        area = self._design.picture
+        if area is not None:
+            edge = path_data(area.contour)
+            yield f'<clipPath id="clip-own"><path d="{edge}"/></clipPath>'
 
     def _lines(self) -> str:
         """Draw outline, holes and creases, and the safe zones, over the artwork."""
@@ -289,6 +323,16 @@ def _picture(box: tuple[float, float, float, float], inner: str) -> str:
     return (
         f'<svg viewBox="0 0 {width} {height}" width="{width}mm">'
         f'<g transform="matrix(1 0 0 -1 {number(-x0)} {number(y1)})">{inner}</g></svg>'
+    )
+
+
+def _image(key: str, png: bytes, place: Affine) -> str:
+    """Embed a picture that fills the unit square of `place`."""
+    data = base64.b64encode(png).decode("ascii")
+    matrix = _matrix(place @ Affine(1, 0, 0, -1, 0, 1))
+    return (
+        f'<image id="{key}" href="data:image/png;base64,{data}" width="1" height="1"'
+        f' preserveAspectRatio="none" transform="{matrix}"/>'
     )
 
 

@@ -69,6 +69,7 @@ class Report:
             "copy": piece.copy,
             "design": piece.design.name,
             "version": piece.version,
+            "picture": piece.picture.file if piece.picture else None,
             "sheet": sheet.number,
             "at": [round(v, 6) for v in at.tuple],
             "texts": [
@@ -122,6 +123,7 @@ def _text(
         "font": text.font,
         "size_pt": text.size_pt,
         "largest_pt": text.largest_pt,
+        "colour": text.colour.css,
         "leading_pt": round(text.leading_pt, 3),
         "x_height_mm": round(text.x_height_mm, 4),
         "lines": [line.shaped.text for line in text.lines],

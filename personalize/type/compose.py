@@ -95,6 +95,7 @@ class Survey:
     """S(k) at that height; None where the text need not stay there."""
     ink: NDArray[np.float64]
     """Ink of every possible line, see `Paragraph.ink_table`."""
+    colour: Colour
     missing: tuple[Missing, ...]
     borrowed: Mapping[str, str]
     """Characters set in another font than the design's, by the name of that font."""
@@ -133,16 +134,18 @@ class Typesetter:
             if panel.style.sizes != "largest" and not self._shapes[panel.name].is_rectangle
         }
         self._rules = {panel.name: _rules(panel) for panel in design.panels}
-        self.floor_pt = {panel.name: _floor_pt(panel) for panel in design.panels}
 
-    def survey(self, texts: Mapping[str, str]) -> tuple[Survey, ...]:
-        """Find the largest size of each panel's text."""
-        return tuple(self._survey(name, text) for name, text in texts.items())
+    def survey(
+        self, texts: Mapping[str, str], colour: Colour | None = None
+    ) -> tuple[Survey, ...]:
+        """Find the largest size of each panel's text, in a colour or the panel's own."""
+        return tuple(self._survey(name, text, colour) for name, text in texts.items())
 
-    def _survey(self, name: str, text: str) -> Survey:
+    def _survey(self, name: str, text: str, own: Colour | None) -> Survey:
         panel = self.design.panel(name)
         paragraph = Paragraph(text, panel.style.font, panel.style.language)
-        floor = self.floor_pt[name]
+        colour = panel.style.colour if own is None else own
+        floor = _floor_pt(panel, colour)
         fitting = Fitting(paragraph, self._shapes[name], self._rules[name])
         _, largest_mm = fitting.largest(floor / PT_PER_MM)
         level_mm, sizes = largest_mm, None
@@ -162,6 +165,7 @@ class Typesetter:
             level_mm * PT_PER_MM,
             sizes,
             fitting.ink,
+            colour,
             paragraph.missing,
             paragraph.borrowed,
         )
@@ -199,7 +203,7 @@ class Typesetter:
             panel=panel.name,
             text=survey.text,
             font=panel.style.font.name,
-            colour=panel.style.colour,
+            colour=survey.colour,
             size_pt=size_pt,
             largest_pt=down(max(survey.largest_pt, survey.level_pt)),
             leading_pt=setting.leading_em * size_pt,
@@ -221,7 +225,7 @@ def _rules(panel: Panel) -> Rules:
     return Rules(style.max_lines, style.width_share, style.align, style.max_pt / PT_PER_MM)
 
 
-def _floor_pt(panel: Panel) -> float:
-    """Least size of a panel's text: in points, and by its x-height."""
+def _floor_pt(panel: Panel, colour: Colour) -> float:
+    """Least size of a panel's text in a colour: in points, and by its x-height."""
     x_height = panel.style.font.face.x_height
-    return max(panel.style.min_pt, LEAST_X_HEIGHT_MM * PT_PER_MM / x_height)
+    return max(panel.style.floor_pt(colour), LEAST_X_HEIGHT_MM * PT_PER_MM / x_height)

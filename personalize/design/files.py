@@ -1,0 +1,72 @@
+"""Files that a design or a list names: found beside it, never outside its folder."""
+
+import unicodedata
+from difflib import get_close_matches
+from pathlib import Path
+
+from personalize.errors import refuse
+from personalize.messages.same import compared
+
+
+def beside(folder: Path, name: str, place: str) -> Path:
+    """Find a file by the name that is written somewhere.
+
+    Names agree as a person reads them: an accent typed two ways, or another case, finds
+    the file where no other has exactly that name.
+
+    Parameters
+    ----------
+    folder
+        Where to look: there and below.
+    name
+        As written, with / between folders.
+    place
+        Who names it, for sentences.
+
+    Raises
+    ------
+    InputError
+        It lies outside the folder, or there is no such file.
+    """
+    root = folder.resolve()
+    try:
+        path = (folder / name).resolve()
+        inside = path.is_relative_to(root) and "\0" not in name
+    except (OSError, ValueError, RuntimeError):
+        inside = False
+        path = root
+    if not inside:
+        raise refuse(
+            place, f"the file {name!r} lies outside its folder.", "Put it in the folder."
+        )
+    if path.is_file():
+        return path
+    others = sorted(_names_in(path.parent))
+    alike = [other for other in others if compared(other) == compared(path.name)]
+    if len(alike) == 1:
+        return path.parent / alike[0]
+    stem = unicodedata.normalize("NFC", path.name)
+    near = [o for o in others if compared(Path(o).stem) == compared(stem)]
+    near = near or get_close_matches(stem, others, 1, 0.6)
+    raise refuse(
+        place,
+        f"there is no file {name!r} in the folder.",
+        f"Did you mean {near[0]!r}?" if near else "Put it there, or correct its name.",
+    )
+
+
+def _names_in(folder: Path) -> list[str]:
+    try:
+        return [path.name for path in folder.iterdir() if path.is_file()]
+    except OSError:
+        return []
+
+
+def bytes_of(path: Path) -> bytes:
+    """Read a file. Raises InputError where it cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise refuse(
+            path.name, f"it cannot be read ({error.strerror}).", "Check its permissions."
+        ) from None

@@ -1,0 +1,59 @@
+"""Where a row's own picture goes on the piece."""
+
+from collections.abc import Sequence
+
+from personalize.design.design import Panel, PictureArea
+from personalize.design.lines import closed
+from personalize.design.spec import PictureSpec
+from personalize.design.svg import SvgDocument
+from personalize.errors import refuse
+from personalize.geometry.path import Contour, polyline
+from personalize.geometry.zone import region_of
+from personalize.units import FLATTEN_MM
+
+
+def picture_edge(drawing: SvgDocument, spec: PictureSpec) -> Contour:
+    """Find the edge of the area: a shape of the drawing, or a box.
+
+    Raises InputError when there is not just one closed shape.
+    """
+    if spec.box is not None:
+        left, top, width, height = spec.box
+        corners = [
+            (left, top + height),
+            (left + width, top + height),
+            (left + width, top),
+            (left, top),
+        ]
+        return polyline([drawing.point_mm(x, y) for x, y in corners], closed=True)
+    try:
+        keys = drawing.select(spec.area or "")
+    except ValueError:
+        raise refuse(
+            spec.place,
+            f"{spec.area!r} is not a CSS selector.",
+            'Write "#name" for an id or ".name" for a class.',
+        ) from None
+    contours = [
+        closed(contour)
+        for shape in drawing.shapes
+        if shape.key in keys
+        for contour in shape.contours
+    ]
+    if len(contours) != 1 or not contours[0].closed:
+        found = f"{len(contours)} lines" if len(contours) != 1 else "an open line"
+        raise refuse(
+            spec.place,
+            f"area = {spec.area!r} names {found} in {drawing.name}.",
+            "Name one closed shape, such as a rectangle or a circle.",
+        )
+    return contours[0]
+
+
+def placed_area(spec: PictureSpec, edge: Contour, panels: Sequence[Panel]) -> PictureArea:
+    """Give the area; its picture stands as the words of its panel do."""
+    middle = region_of(edge.flattened(FLATTEN_MM)).centroid
+    turns = [panel.turn_deg for panel in panels if panel.region.contains(middle)]
+    told = spec.turn_deg
+    turn = told if told is not None else turns[0] if turns else 0.0
+    return PictureArea(edge, spec.fit, turn, spec.words == "beside")
