@@ -9,7 +9,7 @@ import json
 import sys
 import tomllib
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from importlib import metadata
 from pathlib import Path
@@ -21,7 +21,7 @@ from personalize.cli_inputs import inputs, shared
 from personalize.cli_tell import refused, result_entry, tell
 from personalize.design.design import Design
 from personalize.design.load import load_design
-from personalize.errors import InputError, OwnFaultError
+from personalize.errors import InputError, OwnFaultError, refuse
 from personalize.finding import Severity
 from personalize.messages.table import Table
 from personalize.run import Options, Result, check, make, proof
@@ -40,7 +40,24 @@ def _version() -> str:
         return str(tomllib.loads(_PYPROJECT.read_text("utf-8"))["project"]["version"])
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+class _Group(click.Group):
+    """Tells a wrong use of the command line as JSON too, where JSON is asked for."""
+
+    def main(self, args: Sequence[str] | None = None, *rest: Any, **more: Any) -> Any:
+        given = list(sys.argv[1:] if args is None else args)
+        if "--json" not in given:
+            return super().main(args, *rest, **more)
+        more["standalone_mode"] = False
+        try:
+            code = super().main(args, *rest, **more)
+        except click.UsageError as error:
+            place = error.ctx.command_path if error.ctx is not None else "personalize"
+            do = f"See {place} --help."
+            refused(refuse(place, error.format_message(), do), as_json=True)
+        sys.exit(code if isinstance(code, int) else 0)
+
+
+@click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(_version(), prog_name="personalize")
 def cli() -> None:
     """Put the names of a spreadsheet on printable paper kits.

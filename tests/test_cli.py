@@ -626,3 +626,23 @@ def test_version_is_that_of_the_project() -> None:
     done = run_apart("--version")
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout.strip() == f"personalize, version {project['version']}"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("check", "list.csv", "--json"),
+        ("check", "--json", "--design", "jar-lid"),
+        ("make", "list.csv", "--design", "jar-lid", "--json", "--colour"),
+        ("starter", "--json"),
+        ("--json", "check"),
+        ("bake", "--json"),
+    ],
+)
+def test_a_wrong_use_is_told_as_json_too(words: tuple[str, ...]) -> None:
+    done = command(*words)
+    assert done.exit_code == 2
+    (problem,) = json.loads(done.stdout)["problems"]
+    assert problem["place"].split()[-1] in (*words, "cli", "personalize")
+    assert problem["says"].endswith((".", "?", ")"))
+    assert "--help" in problem["do"]

@@ -694,6 +694,25 @@ def test_a_condition_that_changes_number_formats_is_told() -> None:
     assert read(book(lambda sheet: fill(sheet, None))).findings == ()
 
 
+def test_a_condition_of_the_extension_is_told_too() -> None:
+    # [MS-XLSX], CT_ConditionalFormatting of the 2009 extension, from memory: the format
+    # stands inside of the rule, and the cells in an element.
+    rule = (
+        "<extLst><ext><x14:conditionalFormattings"
+        ' xmlns:x14="http://schemas.microsoft.com/office/spreadsheetml/2009/9/main"'
+        ' xmlns:xm="http://schemas.microsoft.com/office/excel/2006/main">'
+        '<x14:conditionalFormatting><x14:cfRule type="expression"><xm:f>TRUE</xm:f>'
+        "<x14:dxf>{}</x14:dxf></x14:cfRule><xm:sqref>A2:A9</xm:sqref>"
+        "</x14:conditionalFormatting></x14:conditionalFormattings></ext></extLst>"
+    )
+    rows = f"{HEADING}<row r='2'>{text_cell('A2', 'Ida')}</row>"
+    numbers = rule.format('<numFmt numFmtId="170" formatCode="0"/>')
+    table = read(parts(rows, after=numbers))
+    assert [f.rule for f in table.findings] == ["conditional-format"]
+    assert "A2:A9" in table.findings[0].says
+    assert read(parts(rows, after=rule.format("<font/>"))).findings == ()
+
+
 def test_formatting_far_below_and_far_right_is_ignored() -> None:
     def fill(sheet: Worksheet) -> None:
         sheet.append(["Ida", "Pie"])

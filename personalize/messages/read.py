@@ -16,8 +16,8 @@ from personalize.messages.xlsx import read_xlsx, refuse_other_zip
 MOST_BYTES = 64 * 1024 * 1024
 """Largest file read. Judgement: a million rows of a short name and a dish are 30 MB."""
 
-_SAVE_AS = "Save it as .xlsx or as CSV UTF-8."
-_NOT_LIST = "Give the spreadsheet with the list, as .xlsx or as CSV UTF-8."
+_SAVE_AS = "Save it as .xlsx, as .ods or as CSV UTF-8."
+_NOT_LIST = "Give the spreadsheet with the list, as .xlsx, .ods or CSV UTF-8."
 _ZIP = (b"PK\x03\x04", b"PK\x05\x06", b"PK\x07\x08")
 _WIDE_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)
 _STARTS = (
@@ -25,7 +25,7 @@ _STARTS = (
     (
         b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1",
         "this is an old .xls workbook, or one with a password.",
-        "Take the password away, and save it as .xlsx or as CSV UTF-8.",
+        "Take the password away, and save it as .xlsx, .ods or CSV UTF-8.",
     ),
     (b"%PDF-", "this is a PDF.", _NOT_LIST),  # ISO 32000-1, section 7.5.2
     (b"{\\rtf", "this is a text document.", _SAVE_AS),

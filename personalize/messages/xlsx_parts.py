@@ -157,12 +157,18 @@ class Workbook:
         )
 
     def _reformatted(self, element: etree._Element) -> Iterator[Area]:
-        """Give the areas of a condition that has a number format of its own."""
+        """Give the areas of a condition that has a number format of its own.
+
+        A condition of the 2009 extension ([MS-XLSX], CT_ConditionalFormatting; from memory)
+        has its format inside, and its areas as an element.
+        """
         rules = element.iterfind("{*}cfRule[@dxfId]")
         numbers = [_number(rule.get("dxfId"), 0, 2**31, least=0) for rule in rules]
         known = self._conditional
-        if any(n < len(known) and known[n] for n in numbers):
-            yield from map(_area, (element.get("sqref") or "").split())
+        inside = element.find("{*}cfRule/{*}dxf/{*}numFmt") is not None
+        if inside or any(n < len(known) and known[n] for n in numbers):
+            areas = element.get("sqref") or element.findtext("{*}sqref") or ""
+            yield from map(_area, areas.split())
 
     def _cells(self, row_element: etree._Element, row: int) -> Iterator[Cell]:
         column = -1
