@@ -110,7 +110,7 @@ class _Plan:
 def check(table: Table, design: Design, options: Options | None = None) -> Result:
     """Find what would go wrong. Raises InputError where input cannot be used."""
     options = options or Options()
-    job, planned = _begun(table, design, options)
+    job, planned = _begun(table, design, options, fully=False)
     inside = InsideCheck(design)
     for i, unit in enumerate(job.units, 1):
         _checked(job, unit, inside)
@@ -127,7 +127,7 @@ def proof(
     """
     options = options or Options()
     check_writable(out)
-    return _proved(*_begun(table, design, options), out, options)
+    return _proved(*_begun(table, design, options, fully=False), out, options)
 
 
 def make(table: Table, design: Design, out: Path, options: Options | None = None) -> Result:
@@ -179,13 +179,16 @@ def together(*steps: Callable[[], Any]) -> list[Any]:
     return values
 
 
-def _begun(table: Table, design: Design, options: Options) -> tuple[Job, _Plan]:
+def _begun(
+    table: Table, design: Design, options: Options, *, fully: bool = True
+) -> tuple[Job, _Plan]:
     """Give every text its size, and lay out a sheet."""
     rules = options.sheets
     if options.rows is not None or options.where:
         rules = replace(rules, spares=False)
     job, plan = together(
-        lambda: prepare(table, design, options.sort), lambda: plan_sheets(design, rules)
+        lambda: prepare(table, design, options.sort),
+        lambda: plan_sheets(design, rules, fully=fully),
     )
     chosen = choose(job.messages, table.headings, options.rows, options.where)
     return job, _planned(job, plan, chosen)
@@ -314,7 +317,7 @@ def _prove_cut(folder: Path, layout: CutLayout, planned: _Plan) -> None:
         (folder / layout.file).read_bytes(),
         layout.file,
         plan.design,
-        plan.grid.places[:used],
+        plan.arrangement.places[:used],
         plan.rules.paper,
     )
 

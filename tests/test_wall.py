@@ -43,7 +43,7 @@ def plan() -> Plan:
 
 def proved(data: str | bytes, plan: Plan) -> None:
     raw = data.encode() if isinstance(data, str) else data
-    check_wall(raw, "cut.svg", plan.design, plan.grid.places, plan.rules.paper)
+    check_wall(raw, "cut.svg", plan.design, plan.arrangement.places, plan.rules.paper)
 
 
 def written(plan: Plan, more: Sequence[DieLine] = ()) -> str:

@@ -8,6 +8,8 @@ from personalize.design.design import Design
 from personalize.errors import refuse
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine
+from personalize.geometry.zone import region_of
+from personalize.sheet.boxes import Arrangement
 from personalize.sheet.furniture import (
     RULE_MM,
     SHORT_RULE_MM,
@@ -20,9 +22,11 @@ from personalize.sheet.furniture import (
     slug,
     slug_words,
 )
+from personalize.sheet.grid import grids
 from personalize.sheet.ink import DieLine, Ink, RegisterMark
-from personalize.sheet.nest import Grid, grids
+from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect
+from personalize.units import FLATTEN_MM
 
 CUT_FILE, LAST_CUT_FILE = "cut.svg", "cut-last.svg"
 SLUG_STEP_MM = 5.0
@@ -47,7 +51,7 @@ class Plan:
 
     design: Design
     rules: SheetRules
-    grid: Grid
+    arrangement: Arrangement
     spacing_mm: float
     bleed_mm: float
     """Effective bleed: at most half the spacing, so that no neighbour is printed over."""
@@ -57,7 +61,7 @@ class Plan:
     @property
     def per_sheet(self) -> int:
         """Places on a full sheet."""
-        return len(self.grid.places)
+        return len(self.arrangement.places)
 
     def sheets_for(self, pieces: int) -> int:
         """Sheets needed for a number of pieces."""
@@ -95,8 +99,11 @@ class CutLayout:
     lines: tuple[DieLine, ...]
 
 
-def plan_sheets(design: Design, rules: SheetRules) -> Plan:
-    """Lay out a sheet of a design. Raises InputError when not one piece fits."""
+def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Plan:
+    """Lay out a sheet of a design. Raises InputError when not one piece fits.
+
+    A plain grid will do where nothing is printed (not `fully`): that is quicker.
+    """
     bleed = design.margins.bleed
     spacing = rules.spacing_mm
     if spacing is None:
@@ -104,13 +111,15 @@ def plan_sheets(design: Design, rules: SheetRules) -> Plan:
     effective = min(bleed, spacing / 2)
     marks = register_marks(rules.paper, rules.margins) if rules.marks else ()
     area = rules.margins.within(rules.paper)
-    zones = [mark.clear_zone for mark in marks]
+    zones = tuple(mark.clear_zone for mark in marks)
     first: Plan | None = None
-    for grid in grids(
-        design.box_mm, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones
+    how = arrangements if fully else grids
+    outline = region_of(design.outline.flattened(FLATTEN_MM))
+    for found in how(
+        outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones
     ):
-        slots = find_slots(area, [*_grown(grid.boxes, effective), *zones])
-        plan = Plan(design, rules, grid, spacing, effective, marks, slots)
+        slots = find_slots(area, [*_grown(found.boxes, effective), *zones])
+        plan = Plan(design, rules, found, spacing, effective, marks, slots)
         if slots is not None:
             return plan
         first = first or plan
@@ -144,7 +153,7 @@ def fill(plan: Plan, pieces: Iterable[Piece], count: int) -> Iterator[Sheet]:
     coming, total = iter(pieces), plan.sheets_for(count)
     for number in range(1, total + 1):
         batch = list(islice(coming, plan.per_sheet))
-        places = plan.grid.places[: _places_used(plan, number, count)]
+        places = plan.arrangement.places[: _places_used(plan, number, count)]
         batch += [spare(plan.design)] * (len(places) - len(batch))
         yield Sheet(
             number,
@@ -216,7 +225,7 @@ def cut_layouts(plan: Plan, count: int) -> tuple[CutLayout, ...]:
     )
     for number in sorted({1, plan.sheets_for(count)}):
         file = _cut_file(plan, number, count)
-        places = plan.grid.places[: _places_used(plan, number, count)]
+        places = plan.arrangement.places[: _places_used(plan, number, count)]
         layouts.setdefault(
             file,
             CutLayout(

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from personalize.fonts.catalogue import catalogue
 from personalize.geometry.affine import Affine, Points, translation
 from personalize.geometry.path import polyline
+from personalize.sheet.boxes import SLACK_MM
 from personalize.sheet.ink import (
     GREY,
     MARK_FROM_EDGE_MM,
@@ -22,7 +23,6 @@ from personalize.sheet.ink import (
     InkText,
     RegisterMark,
 )
-from personalize.sheet.nest import SLACK_MM
 from personalize.sheet.paper import Paper, PaperMargins, Rect
 from personalize.type.shape import Paragraph
 

@@ -1,0 +1,74 @@
+"""Where a second piece cannot lie beside a first: no-fit polygons drawn on a grid.
+
+The no-fit polygon of two convex parts is the hull of all differences of their corners
+(their Minkowski sum, one of them turned by half a turn). A piece is a union of convex
+parts, so its stamp is the union of the stamps of the pairs. Grid points strictly inside
+are ruled out: what is left is exact, since it is polygons that are asked at each point.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from personalize.geometry.affine import Points
+from personalize.geometry.zone import hull_of
+
+Mask = NDArray[np.bool_]
+_HAIR = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """Offsets at which two pieces meet, on a grid."""
+
+    mask: Mask
+    """(rows, columns), the lowest row first."""
+    left: int
+    bottom: int
+    """Grid offset of the first column and row."""
+
+    def erase(self, free: Mask, column: int, row: int) -> None:
+        """Take what meets a piece at (column, row) from the free places, in place."""
+        c0, r0 = column + self.left, row + self.bottom
+        c1 = min(c0 + self.mask.shape[1], free.shape[1])
+        r1 = min(r0 + self.mask.shape[0], free.shape[0])
+        cs, rs = max(c0, 0), max(r0, 0)
+        if cs < c1 and rs < r1:
+            free[rs:r1, cs:c1] &= ~self.mask[rs - r0 : r1 - r0, cs - c0 : c1 - c0]
+
+
+def stamp_of(first: Iterable[Points], second: Sequence[Points], step_mm: float) -> Stamp:
+    """Draw the no-fit polygon of two pieces given by their convex parts."""
+    polygons = [
+        hull_of((a[:, None, :] - b[None, :, :]).reshape(-1, 2))
+        for a in first
+        for b in second
+    ]
+    corners = np.concatenate(polygons)
+    left, bottom = (int(v) for v in np.floor(corners.min(axis=0) / step_mm))
+    right, top = (int(v) for v in np.ceil(corners.max(axis=0) / step_mm))
+    mask = np.zeros((top - bottom + 1, right - left + 1), dtype=bool)
+    for polygon in polygons:
+        for row, x0, x1 in _rows(polygon, bottom, top, step_mm):
+            start = int(np.floor(x0 / step_mm + _HAIR)) + 1 - left
+            end = int(np.ceil(x1 / step_mm - _HAIR)) - left
+            mask[row, start:end] = True
+    return Stamp(mask, left, bottom)
+
+
+def _rows(
+    polygon: Points, bottom: int, top: int, step_mm: float
+) -> Iterable[tuple[int, float, float]]:
+    """Cut a convex polygon by the rows of the grid: row, and where it begins and ends."""
+    ends = np.roll(polygon, -1, axis=0)
+    (ax, ay), (bx, by) = polygon.T, ends.T
+    first = max(bottom, int(np.floor(polygon[:, 1].min() / step_mm)))
+    last = min(top, int(np.ceil(polygon[:, 1].max() / step_mm)))
+    for row in range(first, last + 1):
+        y = row * step_mm
+        spans = (ay <= y) != (by <= y)
+        if spans.sum() == 2:
+            x = ax[spans] + (y - ay[spans]) * (bx - ax)[spans] / (by - ay)[spans]
+            yield row - bottom, float(x.min()), float(x.max())
