@@ -11,7 +11,7 @@ from personalize.sheet.boxes import SLACK_MM, Arrangement, meets_any, placed_box
 from personalize.sheet.paper import Rect
 
 DEPTH = 3
-"""Cuts one inside the other. A fourth gained nothing on 2,000 random sheets (measured)."""
+"""Cuts one inside the other. A fourth gained nothing on 300 random sheets (measured)."""
 
 Box = tuple[float, float, float, float, int]
 """Left, bottom, width, height and turn in degrees of one place."""
