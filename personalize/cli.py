@@ -86,7 +86,7 @@ def proof_command(**given: Any) -> None:
 @cli.command("make")
 @shared
 @click.option("--out", required=True, help="Folder for the files.")
-@click.option("--also", help="Further files, with commas between.")
+@click.option("--also", help="Further files: dxf.")
 @click.option("--no-proof", is_flag=True, help="Leave the proof out.")
 @click.option(
     "--leave-out-faulty",

@@ -16,13 +16,12 @@ from personalize.messages.read import read_table
 from personalize.messages.table import Table
 from personalize.messages.words import cleaned
 from personalize.result import check_writable
-from personalize.run import Options, choose, together
+from personalize.run import ALSO, Options, choose, together
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.units import length_mm
 
 MOST_SPACING_MM = 500.0
-NOT_YET = "Only print.pdf, cut.svg, proof.html and report.json are written so far."
 
 
 def shared(function: Callable[..., None]) -> Callable[..., None]:
@@ -64,7 +63,7 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    paper, margins, spacing, _ = together(
+    paper, margins, spacing, also = together(
         lambda: parse_paper(given["paper"]),
         lambda: _margins(given["margin"], given["paper"]),
         lambda: _spacing(given["spacing"]),
@@ -75,6 +74,7 @@ def _options(given: dict[str, Any]) -> Options:
         given["rows"],
         given["where"],
         given["sort"],
+        also=also,
         leave_out_faulty=given.get("leave_out_faulty", False),
         proof=not given.get("no_proof", False),
         progress=_progress() if sys.stderr.isatty() else lambda done, total: None,
@@ -109,10 +109,13 @@ def _spacing(text: str | None) -> float | None:
     return value
 
 
-def _also(text: str | None) -> None:
-    """No further kinds of file are known yet: say so rather than leave one out."""
-    if text is not None:
-        raise refuse("--also", f"{text!r} names no kind of file that is known.", NOT_YET)
+def _also(text: str | None) -> frozenset[str]:
+    kinds = [kind.strip().casefold() for kind in (text or "").split(",") if kind.strip()]
+    unknown = [kind for kind in kinds if kind not in ALSO]
+    if unknown or (text is not None and not kinds):
+        says = f"{(unknown[0] if unknown else text)!r} names no kind of file that is known."
+        raise refuse("--also", says, f"Use {', '.join(ALSO)}.")
+    return frozenset(kinds)
 
 
 def _progress() -> Callable[[int, int], None]:

@@ -27,13 +27,13 @@ from personalize.job import Job, Unit, prepare
 from personalize.messages.choose import choose_where
 from personalize.messages.message import choose_rows
 from personalize.messages.table import Message, Table
+from personalize.output.cut_dxf import cut_dxf
 from personalize.output.cut_svg import cut_svg
 from personalize.output.pdf import PrintPdf
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
 from personalize.result import check_writable, staged
 from personalize.sheet.fill import (
-    CutLayout,
     Plan,
     SheetRules,
     check_page,
@@ -48,6 +48,9 @@ from personalize.units import FLATTEN_MM
 PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
 PROBLEMS_SUFFIX = "-problems"
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)
+
+ALSO = ("dxf",)
+"""Kinds of files that are written on request."""
 
 Progress = Callable[[int, int], None]
 
@@ -67,6 +70,8 @@ class Options:
     """Conditions HEADING=VALUE on the rows to put on sheets."""
     sort: str | None = None
     """Heading to order the pieces by; None keeps the order of the rows."""
+    also: frozenset[str] = frozenset()
+    """Further kinds of files, of `ALSO`."""
     leave_out_faulty: bool = False
     proof: bool = True
     progress: Progress = _silent
@@ -294,9 +299,13 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     pdf.save(folder / PRINT_FILE)
     files = [PRINT_FILE]
     for layout in cut_layouts(plan, planned.count):
-        _write(folder / layout.file, cut_svg(layout))
-        _prove_cut(folder, layout, planned)
-        files.append(layout.file)
+        written = {layout.file: cut_svg(layout)}
+        if "dxf" in options.also:
+            written[layout.file.replace(".svg", ".dxf")] = cut_dxf(layout)
+        for file, text in written.items():
+            _write(folder / file, text)
+            _prove_cut(folder, file, planned)
+            files.append(file)
     if page is not None:
         html = page.html(planned.count, len(rows), plan.rules.paper)
         _write(folder / PROOF_FILE, html)
@@ -306,16 +315,16 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     return Result(findings, folder, files=(*files, REPORT_FILE))
 
 
-def _prove_cut(folder: Path, layout: CutLayout, planned: _Plan) -> None:
+def _prove_cut(folder: Path, file: str, planned: _Plan) -> None:
     """Read a cut file back; its pieces are counted anew, not taken from the layout."""
     plan, count = planned.plan, planned.count
     last = count - (plan.sheets_for(count) - 1) * plan.per_sheet
     used = plan.per_sheet
-    if not plan.rules.spares and (count < plan.per_sheet or "last" in layout.file):
+    if not plan.rules.spares and (count < plan.per_sheet or "last" in file):
         used = last
     check_wall(
-        (folder / layout.file).read_bytes(),
-        layout.file,
+        (folder / file).read_bytes(),
+        file,
         plan.design,
         plan.arrangement.places[:used],
         plan.rules.paper,

@@ -405,8 +405,9 @@ OPTIONS = {
         ("3-2", "runs backwards", "Write 2-3"),
     ],
     "--also": [
-        ("dxf", "'dxf' names no kind of file", "print.pdf"),
-        ("", "'' names no kind of file", "print.pdf"),
+        ("paper", "'paper' names no kind of file", "Use dxf"),
+        ("dxf,paper", "'paper' names no kind of file", "Use dxf"),
+        ("", "'' names no kind of file", "Use dxf"),
     ],
     "--out": [
         ("FOLDER/shed/picnic", "as shed is a file", "Give another folder"),
@@ -532,7 +533,7 @@ def test_all_problems_of_list_design_options_and_folder_are_told_at_once(
                 ("--paper", "'A99' is no paper size", "Use A4"),
                 ("--margin", "'wide' is neither one distance nor four", "Write 5"),
                 ("--spacing", "'-1' is no distance", "Write a number"),
-                ("--also", "'dxf' names no kind of file", "print.pdf"),
+                ("--also", "'paper' names no kind of file", "dxf"),
                 ("shed", "a file, not a folder", "Give another folder"),
             ],
             {
@@ -542,7 +543,7 @@ def test_all_problems_of_list_design_options_and_folder_are_told_at_once(
             },
             (
                 *("--paper", "A99", "--margin", "wide", "--spacing", "-1"),
-                *("--also", "dxf", "--out", "FOLDER/shed"),
+                *("--also", "paper", "--out", "FOLDER/shed"),
             ),
         ),
     )

@@ -20,6 +20,7 @@ ALONE = {
     "openpyxl": {"starter.py"},
     "pandas": {"messages/frames.py"},
     "PIL": {"design/pictures.py"},
+    "ezdxf": {"output/cut_dxf.py"},
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},
     "click": {"cli.py", "cli_inputs.py", "cli_tell.py"},

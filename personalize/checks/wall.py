@@ -13,6 +13,7 @@ from itertools import pairwise
 import numpy as np
 from lxml import etree
 
+from personalize.checks.wall_dxf import read_dxf
 from personalize.design.design import Design, LineKind
 from personalize.errors import WallError
 from personalize.geometry.affine import Affine, Points
@@ -70,7 +71,12 @@ def check_wall(
     WallError
         Something is drawn that is no line of the design, or a line of it is missing.
     """
-    drawn = _read(data, file, paper)
+    drawn: dict[LineKind, list[_Drawn]] = {}
+    if file.endswith(".dxf"):
+        for kind, contour in read_dxf(data, file):
+            drawn.setdefault(kind, []).append(_drawn(contour))
+    else:
+        drawn = _read(data, file, paper)
     for kind in LineKind:
         wanted = [
             _drawn(line.contour.transformed(at))

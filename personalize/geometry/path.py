@@ -73,7 +73,7 @@ class Contour:
         points = [np.array([self.start], dtype=float)]
         at = self.start
         for segment in self.segments:
-            points.append(_chords(at, segment, tolerance_mm))
+            points.append(segment_points(at, segment, tolerance_mm))
             at = segment.end
         joined = np.concatenate(points)
         keep = np.ones(len(joined), dtype=bool)
@@ -167,7 +167,8 @@ def _mapped(segment: Segment, by: Affine) -> Segment:
     )
 
 
-def _chords(start: Point, segment: Segment, tolerance: float) -> Points:
+def segment_points(start: Point, segment: Segment, tolerance: float) -> Points:
+    """Points of a segment after its start, its chords within a tolerance in mm."""
     if isinstance(segment, Line):
         return np.array([segment.end])
     if isinstance(segment, Cubic):
