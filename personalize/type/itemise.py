@@ -119,16 +119,9 @@ class Itemised:
 
     @cached_property
     def segments(self) -> tuple[Segment, ...]:
-        """The text cut at every place where a line may break.
-
-        UAX #14 breaks between a space and a mark that it carries; the two are one
-        cluster and stay together here.
-        """
-        whole = self._cluster_ends
+        """The text cut at every place where a line may break."""
         out, start = [], 0
-        for end, hard in self._breaks():
-            if whole is not None and end not in whole:
-                continue
+        for end, hard in self.breaks:
             seen = self.text[start:end].rstrip(_BREAKING_SPACES)
             kind = BreakKind.PLAIN
             if hard and self.text[end - 1] in _LINE_ENDS:
@@ -144,15 +137,25 @@ class Itemised:
             out[-1] = Segment(out[-1].start, out[-1].end, BreakKind.END)
         return tuple(out)
 
-    def _breaks(self) -> list[tuple[int, bool]]:
-        """Places where ICU lets a line end, and whether it must."""
+    @cached_property
+    def breaks(self) -> tuple[tuple[int, bool], ...]:
+        """Places where a line may end (the text's end is the last), and whether it must.
+
+        UAX #14 breaks between a space and a mark that it carries; the two are one
+        cluster and stay together here.
+        """
         breaks = _line_breaks()
         breaks.setText(self.text)
         ends, forced = [], []
         for offset in breaks:
             ends.append(offset)
             forced.append(breaks.getRuleStatus() >= _HARD)
-        return list(zip(self._points(ends), forced, strict=True))
+        ends, whole = self._points(ends), self._cluster_ends
+        return tuple(
+            (end, hard)
+            for end, hard in zip(ends, forced, strict=True)
+            if whole is None or end in whole
+        )
 
     @cached_property
     def _cluster_ends(self) -> frozenset[int] | None:
@@ -164,9 +167,9 @@ class Itemised:
     @cached_property
     def clusters(self) -> tuple[Span, ...]:
         """Grapheme clusters: what a reader takes for one letter or picture."""
-        if self.text.isascii():
+        if self.text.isascii() and "\r" not in self.text:
             return tuple((i, i + 1) for i in range(len(self.text)))
-        breaks = icu.BreakIterator.createCharacterInstance(icu.Locale.getRoot())
+        breaks = _cluster_breaks()
         breaks.setText(self.text)
         ends = self._points(list(breaks))
         return tuple(zip([0, *ends], ends, strict=False))
@@ -248,6 +251,11 @@ def _reordered(runs: list[VisualRun]) -> list[VisualRun]:
 def _line_breaks() -> icu.BreakIterator:
     """Make the iterator once: that takes longer than most texts."""
     return icu.BreakIterator.createLineInstance(icu.Locale.getRoot())
+
+
+@lru_cache(maxsize=1)
+def _cluster_breaks() -> icu.BreakIterator:
+    return icu.BreakIterator.createCharacterInstance(icu.Locale.getRoot())
 
 
 _HARD = 100
