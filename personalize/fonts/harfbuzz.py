@@ -4,6 +4,7 @@ The only module that uses uharfbuzz. Numbers leave it in em (font units over uni
 em), unhinted, with y up; glyph ids are the face's own.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -78,11 +79,13 @@ class Face:
         script: str,
         language: str,
         cuts: frozenset[int] = frozenset(),
+        features: Mapping[str, int] | None = None,
     ) -> Glyphs:
         """Shape one run of one script and direction.
 
         `script` is an ISO 15924 code, `language` a BCP 47 tag ("" for none told), `cuts`
-        the clusters of which it matters whether the run can be cut before them.
+        the clusters of which it matters whether the run can be cut before them,
+        `features` values of OpenType features by tag (0 is off).
         """
         buffer = hb.Buffer()
         buffer.add_str(text)
@@ -93,7 +96,7 @@ class Face:
         # A cluster per character, so that a text and its glyphs can be matched.
         buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_CHARACTERS
         buffer.flags = hb.BufferFlags.REMOVE_DEFAULT_IGNORABLES
-        hb.shape(self._font, buffer, {})
+        hb.shape(self._font, buffer, dict(features or {}))
         infos, positions = buffer.glyph_infos, buffer.glyph_positions
         em = self.upem
         return Glyphs(
@@ -169,6 +172,21 @@ class Face:
         return box[3] if box else otherwise
 
     @cached_property
+    def features(self) -> frozenset[str]:
+        """Tags of the OpenType features that the face has for any script or language."""
+        found: set[str] = set()
+        for table in ("GSUB", "GPOS"):
+            for script in range(len(hb.ot_layout_table_get_script_tags(self._face, table))):
+                languages = hb.ot_layout_script_get_language_tags(self._face, table, script)
+                for at in (_DEFAULT_LANGUAGE, *range(len(languages))):
+                    found.update(
+                        hb.ot_layout_language_get_feature_tags(
+                            self._face, table, script, at
+                        )
+                    )
+        return frozenset(tag.strip() for tag in found)
+
+    @cached_property
     def embedding_bits(self) -> int:
         """The OS/2 fsType field (0 when the table is missing)."""
         table = self._face.reference_table("OS/2").data
@@ -225,6 +243,8 @@ def _is_whole(data: bytes, index: int) -> bool:
 
 
 _SIGNATURES = frozenset({b"\0\1\0\0", b"OTTO", b"true", b"ttcf"})
+_DEFAULT_LANGUAGE = 0xFFFF
+"""HB_OT_LAYOUT_DEFAULT_LANGUAGE_INDEX: what a script has where no language is told."""
 _UNSAFE = hb.GlyphFlags.UNSAFE_TO_BREAK
 
 
