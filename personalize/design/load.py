@@ -160,4 +160,11 @@ def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeSty
         style = replace(style, min_pt=REVERSED_MIN_PT)
     names = [f.name for f in fields(TypeSpec) if f.name not in {"font", "colour"}]
     told = {key: value for key in names if (value := pick(key)) is not None}
-    return replace(style, **told)  # type: ignore[arg-type]
+    style = replace(style, **told)  # type: ignore[arg-type]
+    if style.hyphenate and not style.language:
+        raise refuse(
+            place,
+            "words can be hyphenated only by the rules of a language.",
+            'Write, for example, language = "de", or leave hyphenate out.',
+        )
+    return style

@@ -19,10 +19,14 @@ from personalize.type.itemise import (
     Segment,
     Span,
     VisualRun,
+    has_stacked_accents,
     is_invisible,
     is_picture,
 )
 from personalize.type.manner import PLAIN, Manner, spaced
+
+STACKED = "stacked"
+"""Stands among scripts for letters that carry two accents or more, as in Vietnamese."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,9 +165,18 @@ class Paragraph:
         return out
 
     @cached_property
-    def script_set(self) -> frozenset[str]:
-        """Scripts that occur in the text."""
-        return frozenset(self.items.scripts)
+    def tall_scripts(self) -> frozenset[str]:
+        """What the text has that may ask for more leading.
+
+        Its scripts; `Aran` for Arabic in a font of the Nastaliq style (no character has
+        that script; the code is of ISO 15924); `STACKED` for letters with two accents.
+        """
+        found = set(self.items.scripts)
+        if "Arab" in found and any(map(_is_nastaliq, set(self._chosen[0]))):
+            found.add("Aran")
+        if has_stacked_accents(self.text):
+            found.add(STACKED)
+        return frozenset(found)
 
     @cached_property
     def _whole(self) -> Glyphs | None:
@@ -323,6 +336,11 @@ class Paragraph:
                 g += 1
             boxes.append(box)
         return boxes, starts
+
+
+def _is_nastaliq(font: Font) -> bool:
+    """Whether a font is of the hanging Arabic style, by our list or by its own name."""
+    return "Aran" in font.scripts or "nastal" in font.face.postscript_name.lower()
 
 
 def _placed(glyphs: Glyphs, blank: GlyphRun, x: float) -> tuple[GlyphRun, float]:
