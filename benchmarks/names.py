@@ -89,6 +89,8 @@ def measure(words: Sequence[str], folder: Path) -> tuple[tuple[int, ...], list[s
     out = folder / "out"
     result = personalize.make(table_of(words), design, out, options)
     missing = {f.row for f in result.findings if f.rule == "missing-letter"}
+    if not result.made:
+        return (len(words) - len(missing), 0, 0, 0), []
     report = json.loads((out / "report.json").read_text("utf-8"))
     places: dict[tuple[float, ...], list[tuple[int, str]]] = {}
     for piece in report["pieces"]:

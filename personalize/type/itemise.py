@@ -20,6 +20,8 @@ _FIRST_RTL = "\u0590"
 """Below this there is neither a right-to-left letter nor a directional control."""
 _FIRST_NOT_LATIN = "\u02b0"
 _LINE_ENDS = "\n\r\v\f\x85\u2028\u2029"
+_PARAGRAPH_ENDS = _LINE_ENDS + "\x1c\x1d\x1e"
+"""The last three are separators too for UAX #9 (Bidi_Class=B), though no line ends."""
 _BREAKING_SPACES = (
     _LINE_ENDS + " \t\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006"
     "\u2008\u2009\u200a\u205f\u3000\u200b"
@@ -106,7 +108,7 @@ class Itemised:
             return None
         # ICU wants one paragraph; a forced line end is a break of the line, not of the
         # paragraph, for a cell of a few words (so one direction holds for all of it).
-        joined = "".join("\u2028" if c in _LINE_ENDS else c for c in self.text)
+        joined = "".join("\u2028" if c in _PARAGRAPH_ENDS else c for c in self.text)
         bidi = icu.Bidi()
         level = {"ltr": 0, "rtl": 1}.get(self.direction, icu.Bidi.DEFAULT_LTR)
         bidi.setPara(icu.UnicodeString(joined), level)
@@ -207,7 +209,9 @@ class Itemised:
         A cluster has one level, that of its first character: the algorithm gives spaces
         and invisible characters at a line's end another than the letters before them.
         """
-        if self._bidi is None or start == end:
+        if start == end:
+            return ()
+        if self._bidi is None:
             return (VisualRun(start, end, 0),)
         known = self._cache.get((start, end))
         if known is None:
@@ -287,7 +291,7 @@ def _resolved(codes: list[str], letters: list[str]) -> list[str]:
             places = (n for n, (closing, _) in enumerate(waiting) if closing == letter)
             at = max(places, default=None)
             if at is not None:
-                codes[i] = waiting[at][1]
+                codes[i] = last = waiting[at][1]
                 del waiting[at:]
     return codes
 
