@@ -173,18 +173,19 @@ class Face:
 
     @cached_property
     def features(self) -> frozenset[str]:
-        """Tags of the OpenType features that the face has for any script or language."""
+        """Tags of the OpenType features that the face has for any script or language.
+
+        Read from the feature lists (OpenType 1.9.1, "Feature list table").
+        """
         found: set[str] = set()
         for table in ("GSUB", "GPOS"):
-            for script in range(len(hb.ot_layout_table_get_script_tags(self._face, table))):
-                languages = hb.ot_layout_script_get_language_tags(self._face, table, script)
-                for at in (_DEFAULT_LANGUAGE, *range(len(languages))):
-                    found.update(
-                        hb.ot_layout_language_get_feature_tags(
-                            self._face, table, script, at
-                        )
-                    )
-        return frozenset(tag.strip() for tag in found)
+            data = self._face.reference_table(table).data
+            at = int.from_bytes(data[6:8], "big")
+            count = int.from_bytes(data[at : at + 2], "big")
+            records = data[at + 2 : at + 2 + 6 * count]
+            tags = (records[i : i + 4] for i in range(0, len(records), 6))
+            found.update(tag.decode("ascii", "replace").strip() for tag in tags)
+        return frozenset(found)
 
     @cached_property
     def embedding_bits(self) -> int:
@@ -243,8 +244,6 @@ def _is_whole(data: bytes, index: int) -> bool:
 
 
 _SIGNATURES = frozenset({b"\0\1\0\0", b"OTTO", b"true", b"ttcf"})
-_DEFAULT_LANGUAGE = 0xFFFF
-"""HB_OT_LAYOUT_DEFAULT_LANGUAGE_INDEX: what a script has where no language is told."""
 _UNSAFE = hb.GlyphFlags.UNSAFE_TO_BREAK
 
 
