@@ -90,3 +90,13 @@ def merged(runs: list[tuple[str, bool]]) -> list[str]:
             out.append(("<" if rtl else "") + text)
         last = rtl
     return out
+
+
+def test_lines_of_a_right_to_left_text_stand_top_down() -> None:
+    words = ["שרה", "לאה", "נועה", "דנה", "יעל", "רות"]
+    paragraph = Paragraph(" ".join(words), NUNITO)
+    for first, last in ((0, 2), (3, 5)):
+        line = paragraph.line(first, last)
+        seen = [run.text[c] for run in line.runs for c in run.clusters]
+        from_the_right = "".join(reversed(seen))
+        assert from_the_right.split() == words[first : last + 1]

@@ -67,7 +67,7 @@ def test_a_line_shapes_each_character_once_and_each_cluster_in_one_run(text: str
         seen = paragraph.text[segment.start : segment.end]
         runs = paragraph.line(i, i).runs
         if segment.kind.shows_hyphen:
-            seen += "-"
+            seen = seen.rstrip("\u00ad") + "-"
         assert sorted("".join(run.text for run in runs)) == sorted(seen)
         if not any(run.rtl for run in runs) and "-" not in seen:
             assert "".join(run.text for run in runs) == seen

@@ -182,6 +182,52 @@ def test_spaces_at_the_end_of_a_line_take_no_room() -> None:
     assert before_more.line(0, 0).text == "Ann"
 
 
+@pytest.mark.parametrize("font", [NUNITO, LORA])
+def test_both_sides_of_a_break_are_shaped_anew(font: Font) -> None:
+    # Lora joins f and f, and f and i; Nunito kerns A and V. No slice of the whole has the
+    # width of a part.
+    paragraph = Paragraph("of\u00adfice A\u00adV", font)
+    for at, alone in ((0, "of-"), (1, "fice"), (2, "A-"), (3, "V")):
+        typed = whole(Paragraph(alone, font))
+        assert paragraph.line(at, at).ink == pytest.approx(typed.ink, abs=1e-9)
+        drawn = [gid for run in paragraph.line(at, at).runs for gid in run.ids]
+        assert drawn == [gid for run in typed.runs for gid in run.ids]
+    together = whole(Paragraph("AV", font)).ink
+    apart = [whole(Paragraph(letter, font)).ink for letter in "AV"]
+    assert together is not None
+    assert together[2] < sum(ink[2] for ink in apart if ink is not None)
+
+
+@pytest.mark.parametrize("font", TEXT_FONTS)
+@pytest.mark.parametrize(
+    "name", ["Zoë", "Žofie", "Ñusta", "Åsa", "Nguyễn", "Łucja", "Şule"]
+)
+def test_accents_typed_apart_are_drawn_as_those_typed_together(
+    name: str, font: str
+) -> None:
+    apart = unicodedata.normalize("NFD", name)
+    lines = [whole(Paragraph(text, FONTS[font])) for text in (name, apart)]
+    one, other = ([gid for run in line.runs for gid in run.ids] for line in lines)
+    if one == other:
+        assert lines[0].ink == pytest.approx(lines[1].ink, abs=1e-9)
+    else:  # the font has no such letter: a mark is set over its base
+        assert len(other) > len(one)
+    assert {run.font for run in lines[0].runs} == {run.font for run in lines[1].runs}
+
+
+def test_a_family_is_one_picture_or_one_miss() -> None:
+    family = "👨\u200d👩\u200d👧"
+    for name in TEXT_FONTS:
+        paragraph = Paragraph(f"Bo {family}", FONTS[name])
+        holding = [run for run in whole(paragraph).runs if "👨" in run.text]
+        assert len(holding) == 1
+        assert family in holding[0].text
+        if not paragraph.missing:
+            assert 0 not in holding[0].ids
+        else:
+            assert [miss.cluster for miss in paragraph.missing] == [family]
+
+
 # Fonts ---------------------------------------------------------------------------------
 
 # Grapheme clusters of UAX #29 (rules GB9, GB11, GB12 and GB13) and of UTS #51.

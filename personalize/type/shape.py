@@ -14,6 +14,7 @@ from personalize.fonts.catalogue import Font, chain_for
 from personalize.fonts.harfbuzz import Box, Glyphs
 from personalize.type.hyphens import hyphenated
 from personalize.type.itemise import (
+    SOFT_HYPHEN,
     BreakKind,
     Itemised,
     Segment,
@@ -237,6 +238,10 @@ class Paragraph:
     def _shaped(self, start: int, end: int, *, hyphen: bool) -> ShapedLine:
         runs: list[GlyphRun] = []
         x = 0.0
+        text = self.text[start:end] + ("-" if hyphen else "")
+        if hyphen:
+            # A soft hyphen itself would go to the line's end side, away from its word.
+            end = start + len(self.text[start:end].rstrip(SOFT_HYPHEN))
         fonts, scripts = self._chosen[0], self.items.scripts
         parts = [
             _Part(self.text[a:b], a, fonts[a], scripts[a], rtl)
@@ -247,7 +252,6 @@ class Paragraph:
             blank = GlyphRun(part.font, part.rtl, part.text, (), (), (), ())
             run, x = _placed(self._glyphs(part), blank, x)
             runs.append(run)
-        text = self.text[start:end] + ("-" if hyphen else "")
         return ShapedLine(text, tuple(runs), _ink(runs))
 
     def _with_hyphen(self, parts: list[_Part]) -> list[_Part]:
@@ -255,6 +259,8 @@ class Paragraph:
 
         It goes where its word goes, whichever way the rest of the line runs.
         """
+        if not parts:  # nothing but soft hyphens before the break
+            return [_Part("-", 0, self.font, "Latn", self.items.rtl)]
         at = max(range(len(parts)), key=lambda i: parts[i].start)
         last = parts[at]
         if last.font.face.covers("-"):
