@@ -19,7 +19,7 @@ from personalize.type.hyphens import has_dictionary
 from personalize.type.itemise import BreakKind, Itemised
 from personalize.type.manner import Manner
 from personalize.type.shape import Paragraph
-from tests.shaped import NUNITO
+from tests.shaped import NUNITO, whole
 from tests.test_manner import made, table, tag
 
 
@@ -183,11 +183,14 @@ def test_a_language_without_a_dictionary_is_told_in_one_sentence(tmp_path: Path)
 def test_a_break_within_a_word_costs_evenness(
     penalty: float, broken: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    # "Gar- / tenfest im" would be evener than "Gartenfest / im", were it not for the hyphen.
+    # "Gar- / tenfest im" would be evener than "Gartenfest / im" without the penalty.
     monkeypatch.setattr(fit, "HYPHEN_PENALTY", penalty)
     corners = np.array([(0, 0), (60, 0), (60, 40), (0, 40)], float)
     paragraph = Paragraph("Gartenfest im", NUNITO, "de", Manner(hyphenate=True))
-    setting = Fitting(paragraph, Shape(region_of(corners, [])), Rules()).at(9.0)
+    word = whole(Paragraph("Gartenfest", NUNITO)).ink
+    assert word is not None
+    size_mm = 0.98 * 60 * Rules().width_share / (word[2] - word[0])
+    setting = Fitting(paragraph, Shape(region_of(corners, [])), Rules()).at(size_mm)
     assert setting is not None
     assert len(setting.breaks) == 2
     kinds = {paragraph.segments[last].kind for last in setting.breaks}
