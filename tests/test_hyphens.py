@@ -183,11 +183,11 @@ def test_a_language_without_a_dictionary_is_told_in_one_sentence(tmp_path: Path)
 def test_a_break_within_a_word_costs_evenness(
     penalty: float, broken: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    # "Gar- / tenfest im" would be evener than "Gartenfest / im" without the penalty.
+    # "Gar- / ten im" would be evener than "Garten / im" without the penalty.
     monkeypatch.setattr(fit, "HYPHEN_PENALTY", penalty)
     corners = np.array([(0, 0), (60, 0), (60, 40), (0, 40)], float)
-    paragraph = Paragraph("Gartenfest im", NUNITO, "de", Manner(hyphenate=True))
-    word = whole(Paragraph("Gartenfest", NUNITO)).ink
+    paragraph = Paragraph("Garten im", NUNITO, "de", Manner(hyphenate=True))
+    word = whole(Paragraph("Garten", NUNITO)).ink
     assert word is not None
     size_mm = 0.98 * 60 * Rules().width_share / (word[2] - word[0])
     setting = Fitting(paragraph, Shape(region_of(corners, [])), Rules()).at(size_mm)
