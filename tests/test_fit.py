@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 import personalize
 from personalize.design.design import Panel
-from personalize.fonts.catalogue import Font, find_font
+from personalize.fonts.catalogue import Font, catalogue, find_font
 from personalize.geometry.affine import rotation
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.job import prepare
@@ -440,6 +440,20 @@ def test_baselines_stand_apart_by_the_least_leading_or_the_ink() -> None:
         needed = own[:, 2].max() + own[:, 3].max() + 0.12
         assert case.fitting.leading(k) == pytest.approx(max(leading, needed)), words
         assert case.fitting.leading(1) == pytest.approx(needed)
+
+
+@pytest.mark.parametrize(
+    ("name", "scripts", "leading"),
+    [("Hanging", ("Arab", "Aran"), 1.9), ("Upright", ("Arab",), 1.4)],
+)
+def test_arabic_in_a_nastaliq_font_has_more_leading(
+    name: str, scripts: tuple[str, ...], leading: float
+) -> None:
+    arabic = next(font for font in catalogue() if "Arab" in font.scripts)
+    font = replace(arabic, name=name, scripts=scripts)
+    box = region([(0, 0), (60, 0), (60, 40), (0, 40)])
+    assert case_of("سلم قلم", font, box, Rules()).fitting.leading(2) == leading
+    assert case_of("no ox", font, box, Rules()).fitting.leading(2) < 1.4
 
 
 def test_ink_of_neighbouring_lines_stays_an_eighth_of_an_em_apart() -> None:
