@@ -45,6 +45,10 @@ MOST_BREAKS = 11
 
 # Least leading as design rules give it (common practice, no source).
 TALL = {"DEVANAGARI": 1.35, "BENGALI": 1.35, "THAI": 1.4, "LAO": 1.4, "ARABIC": 1.4}
+STACKED = 1.35
+"""Two marks on one letter, above or below it, as in Vietnamese."""
+CLEAR = (220, 230)
+"""Combining classes of marks that stand clear of their letter (UAX #44, table 15)."""
 GAP_EM = 0.12
 
 
@@ -133,6 +137,10 @@ class Text:
             return ink
         names = {unicodedata.name(c, "").split(" ")[0] for c in self.words}
         tall = max((TALL.get(name, 0.0) for name in names), default=0.0)
+        apart = unicodedata.normalize("NFD", self.words)
+        marks = "".join("m" if unicodedata.combining(c) in CLEAR else "." for c in apart)
+        if "mm" in marks:
+            tall = max(tall, STACKED)
         return max(1.1 if k == 2 else 1.2, tall, ink)
 
     def break_sets(self, k: int) -> Iterator[Breaks]:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 import personalize
 from personalize.design.design import Panel
-from personalize.fonts.catalogue import Font, find_font
+from personalize.fonts.catalogue import Font, catalogue, find_font
 from personalize.geometry.affine import rotation
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.job import prepare
@@ -428,6 +428,11 @@ def test_baselines_stand_apart_by_the_least_leading_or_the_ink() -> None:
         ("no ox on", 3, 1.2),
         ("मी फू", 2, 1.35),
         ("سلمى نعناع", 2, 1.4),
+        ("Nguyễn na", 2, 1.35),  # circumflex and tilde
+        ("Việt na", 2, 1.35),  # circumflex and dot below
+        ("e\u0304\u0301 na", 2, 1.35),  # typed as three characters
+        ("Zoë Ngô", 2, 1.1),  # one accent each
+        ("Thơ Mười", 2, 1.1),  # a horn touches its letter: one accent
     ):
         case = case_of(words, NUNITO, box, Rules())
         ink = case.paragraph.ink_table()
@@ -435,6 +440,20 @@ def test_baselines_stand_apart_by_the_least_leading_or_the_ink() -> None:
         needed = own[:, 2].max() + own[:, 3].max() + 0.12
         assert case.fitting.leading(k) == pytest.approx(max(leading, needed)), words
         assert case.fitting.leading(1) == pytest.approx(needed)
+
+
+@pytest.mark.parametrize(
+    ("name", "scripts", "leading"),
+    [("Hanging", ("Arab", "Aran"), 1.9), ("Upright", ("Arab",), 1.4)],
+)
+def test_arabic_in_a_nastaliq_font_has_more_leading(
+    name: str, scripts: tuple[str, ...], leading: float
+) -> None:
+    arabic = next(font for font in catalogue() if "Arab" in font.scripts)
+    font = replace(arabic, name=name, scripts=scripts)
+    box = region([(0, 0), (60, 0), (60, 40), (0, 40)])
+    assert case_of("سلم قلم", font, box, Rules()).fitting.leading(2) == leading
+    assert case_of("no ox", font, box, Rules()).fitting.leading(2) < 1.4
 
 
 def test_ink_of_neighbouring_lines_stays_an_eighth_of_an_em_apart() -> None:

@@ -16,6 +16,7 @@ STAGES = ("messages", "design", "type", "fold", "sheet", "output", "checks")
 ALONE = {
     "uharfbuzz": {"fonts/harfbuzz.py"},
     "icu": {"type/itemise.py"},
+    "pyphen": {"type/hyphens.py"},
     "shapely": {"geometry/zone.py"},
     "openpyxl": {"starter.py"},
     "pandas": {"messages/frames.py"},

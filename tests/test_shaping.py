@@ -1,62 +1,39 @@
 """Shaped lines: the same glyphs as HarfBuzz gives, in the order Unicode asks for."""
 
-import json
 import unicodedata
 from functools import cache
-from itertools import accumulate, pairwise
+from itertools import accumulate
 from pathlib import Path
 
 import numpy as np
 import pytest
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.pens.transformPen import TransformPen
-from fontTools.ttLib import TTFont
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 import personalize
 from personalize.finding import Severity
-from personalize.fonts.catalogue import Font, catalogue, find_font
+from personalize.fonts.catalogue import Font, catalogue
 from personalize.messages.table import Row, Source, Table
-from personalize.type.itemise import BreakKind, Itemised, is_blank
-from personalize.type.shape import GlyphRun, Missing, Paragraph, ShapedLine
-from tests.outside import run
-
-FONTS = {font.name: font for font in catalogue()}
-TEXT_FONTS = sorted(name for name, font in FONTS.items() if font.role == "text")
-NUNITO, LORA, PACIFICO = (
-    find_font(name, Path(), "test")
-    for name in ("Nunito Bold", "Lora Bold", "Pacifico Regular")
+from personalize.type.itemise import Itemised, is_blank
+from personalize.type.shape import Missing, Paragraph
+from tests.shaped import (
+    FONTS,
+    LORA,
+    NUNITO,
+    PACIFICO,
+    TEXT_FONTS,
+    by_hb_shape,
+    file_of,
+    whole,
 )
-
-
-def whole(paragraph: Paragraph) -> ShapedLine:
-    return paragraph.line(0, len(paragraph.segments) - 1)
-
-
-@cache
-def file_of(font: Font) -> TTFont:
-    """The font file as fontTools reads it."""
-    return TTFont(font.path, fontNumber=font.index, lazy=True)
 
 
 @cache
 def characters_of(font: Font) -> frozenset[int]:
     """Characters that a font file's own table maps."""
     return frozenset(file_of(font).getBestCmap())
-
-
-def by_hb_shape(shaped: GlyphRun) -> list[dict[str, int]]:
-    """Shape a run's text with HarfBuzz's own program: hb-shape(1), in font units."""
-    from_outside = run(
-        *("hb-shape", "--no-glyph-names", "--output-format=json", "--font-size=upem"),
-        *("--cluster-level=1", "--remove-default-ignorables", "--language=und"),
-        *(f"--direction={'rtl' if shaped.rtl else 'ltr'}",),
-        *(f"--face-index={shaped.font.index}", str(shaped.font.path)),
-        *("-u", ",".join(f"{ord(c):x}" for c in shaped.text)),
-    )
-    glyphs: list[dict[str, int]] = json.loads(from_outside)
-    return glyphs
 
 
 SHAPED = {
@@ -205,6 +182,52 @@ def test_spaces_at_the_end_of_a_line_take_no_room() -> None:
     assert before_more.line(0, 0).text == "Ann"
 
 
+@pytest.mark.parametrize("font", [NUNITO, LORA])
+def test_both_sides_of_a_break_are_shaped_anew(font: Font) -> None:
+    # Lora joins f and f, and f and i; Nunito kerns A and V. No slice of the whole has the
+    # width of a part.
+    paragraph = Paragraph("of\u00adfice A\u00adV", font)
+    for at, alone in ((0, "of-"), (1, "fice"), (2, "A-"), (3, "V")):
+        typed = whole(Paragraph(alone, font))
+        assert paragraph.line(at, at).ink == pytest.approx(typed.ink, abs=1e-9)
+        drawn = [gid for run in paragraph.line(at, at).runs for gid in run.ids]
+        assert drawn == [gid for run in typed.runs for gid in run.ids]
+    together = whole(Paragraph("AV", font)).ink
+    apart = [whole(Paragraph(letter, font)).ink for letter in "AV"]
+    assert together is not None
+    assert together[2] < sum(ink[2] for ink in apart if ink is not None)
+
+
+@pytest.mark.parametrize("font", TEXT_FONTS)
+@pytest.mark.parametrize(
+    "name", ["Zoë", "Žofie", "Ñusta", "Åsa", "Nguyễn", "Łucja", "Şule"]
+)
+def test_accents_typed_apart_are_drawn_as_those_typed_together(
+    name: str, font: str
+) -> None:
+    apart = unicodedata.normalize("NFD", name)
+    lines = [whole(Paragraph(text, FONTS[font])) for text in (name, apart)]
+    one, other = ([gid for run in line.runs for gid in run.ids] for line in lines)
+    if one == other:
+        assert lines[0].ink == pytest.approx(lines[1].ink, abs=1e-9)
+    else:  # the font has no such letter: a mark is set over its base
+        assert len(other) > len(one)
+    assert {run.font for run in lines[0].runs} == {run.font for run in lines[1].runs}
+
+
+def test_a_family_is_one_picture_or_one_miss() -> None:
+    family = "👨\u200d👩\u200d👧"
+    for name in TEXT_FONTS:
+        paragraph = Paragraph(f"Bo {family}", FONTS[name])
+        holding = [run for run in whole(paragraph).runs if "👨" in run.text]
+        assert len(holding) == 1
+        assert family in holding[0].text
+        if not paragraph.missing:
+            assert 0 not in holding[0].ids
+        else:
+            assert [miss.cluster for miss in paragraph.missing] == [family]
+
+
 # Fonts ---------------------------------------------------------------------------------
 
 # Grapheme clusters of UAX #29 (rules GB9, GB11, GB12 and GB13) and of UTS #51.
@@ -310,155 +333,3 @@ def test_a_missing_letter_stops_its_piece_instead_of_being_drawn_blank(
     assert {(finding.rule, finding.row) for finding in errors} == {("missing-letter", 3)}
     assert all("U+13080" in finding.says for finding in errors)
     assert not personalize.make(table, design, tmp_path / "out").made
-
-
-# Direction: UAX #9, levels worked out by hand ------------------------------------------
-
-# Each text with its runs from left to right: (part of the text, runs right to left).
-DIRECTIONS = {
-    # A number after Hebrew is at level 2, the space between them at level 1 (N1).
-    "Sara שרה 7": [("Sara ", False), ("7", False), ("שרה ", True)],
-    # The first strong letter is Hebrew (P2): all of "Bo 12" is at level 2 (W7).
-    "שרה Bo 12": [("Bo 12", False), ("שרה ", True)],
-    # A number after Arabic letters is an Arabic number (W2).
-    "سلمى 12": [("12", False), ("سلمى ", True)],
-    # Brackets round Latin in a Hebrew text take its direction (N0, case c2).
-    "שרה (Bo)": [(")", True), ("Bo", False), ("שרה (", True)],
-    # Brackets round Hebrew in a Latin text stay Latin (N0, case c1).
-    "Bo (שרה) Io": [("Bo (", False), ("שרה", True), (") Io", False)],
-    # A hyphen between the two directions takes that of the text (N2).
-    "Bo-שרה": [("Bo-", False), ("שרה", True)],
-    # A neutral between two Hebrew words goes with them (N1).
-    "Bo שרה & לאה Io": [("Bo ", False), ("שרה & לאה", True), (" Io", False)],
-    # A text of numbers alone runs left to right (P3).
-    "7 & 12": [("7 & 12", False)],
-    # Separators inside a number belong to it (W4); a plus sign before it does not.
-    "שרה 3,5": [("3,5", False), ("שרה ", True)],
-}
-
-
-@pytest.mark.parametrize("text", DIRECTIONS)
-def test_runs_stand_in_the_order_of_the_bidirectional_algorithm(text: str) -> None:
-    runs = Itemised(text).visual_runs(0, len(text))
-    assert [(text[r.start : r.end], r.rtl) for r in runs] == DIRECTIONS[text]
-
-
-@pytest.mark.parametrize("text", DIRECTIONS)
-def test_glyphs_stand_in_that_order_too(text: str) -> None:
-    paragraph = Paragraph(text, NUNITO)
-    line = whole(paragraph)
-    joined = "".join(shaped.text for shaped in line.runs if not shaped.rtl)
-    assert joined == "".join(part for part, rtl in DIRECTIONS[text] if not rtl)
-    xs = [x for shaped in line.runs for x in shaped.xs]
-    assert xs == sorted(xs)
-    for shaped in line.runs:
-        order = list(shaped.clusters)
-        assert order == sorted(order, reverse=shaped.rtl)
-
-
-def test_lines_are_broken_first_and_put_in_order_after() -> None:
-    # UAX #9, section 3.4: reordering (L1 to L4) works on lines, after breaking.
-    text = "Bo שרה לאה Io"
-    paragraph = Paragraph(text, NUNITO)
-    assert [text[s.start : s.end] for s in paragraph.segments] == ["Bo", "שרה", "לאה", "Io"]
-    one = [(shaped.text, shaped.rtl) for shaped in whole(paragraph).runs]
-    first = [(shaped.text, shaped.rtl) for shaped in paragraph.line(0, 1).runs]
-    second = [(shaped.text, shaped.rtl) for shaped in paragraph.line(2, 3).runs]
-    assert merged(one) == ["Bo ", "<שרה לאה", " Io"]
-    assert merged(first) == ["Bo ", "<שרה"]
-    assert merged(second) == ["<לאה", " Io"]
-
-
-def test_spaces_at_the_end_of_a_line_go_to_its_end_side() -> None:
-    # UAX #9, rule L1; our lines leave such spaces out altogether.
-    paragraph = Paragraph("שרה לאה", NUNITO)
-    assert [shaped.text for shaped in paragraph.line(0, 0).runs] == ["שרה"]
-
-
-def test_one_direction_holds_for_all_lines_of_a_cell() -> None:
-    items = Itemised("שרה\nBo 7!")
-    assert items.rtl
-    runs = items.visual_runs(4, 9)
-    # In a text that runs right to left the closing sign of "Bo 7!" is at the left.
-    assert [(items.text[r.start : r.end], r.rtl) for r in runs] == [
-        ("!", True), ("Bo 7", False)
-    ]  # fmt: skip
-
-
-def merged(runs: list[tuple[str, bool]]) -> list[str]:
-    """Runs of one direction that follow each other as one, right-to-left ones marked."""
-    out: list[str] = []
-    last: bool | None = None
-    for text, rtl in runs:
-        if rtl == last:
-            out[-1] = f"<{text}{out[-1][1:]}" if rtl else out[-1] + text
-        else:
-            out.append(("<" if rtl else "") + text)
-        last = rtl
-    return out
-
-
-# Breaks: UAX #14 -----------------------------------------------------------------------
-
-BROKEN = {
-    "Ann Bo": ["Ann", "Bo"],  # LB18: after spaces
-    "Anne\u00a0Marie Smith": ["Anne\u00a0Marie", "Smith"],  # LB12: no-break space
-    "Smith-Jones O'Brien": ["Smith-", "Jones", "O'Brien"],  # LB21: after a hyphen
-    "Bo\u2011Ann": ["Bo\u2011Ann"],  # LB12: non-breaking hyphen
-    "Bo\u2060-\u2060Ann": ["Bo\u2060-\u2060Ann"],  # LB11: word joiner
-    "to\u00adgether": ["to\u00ad", "gether"],  # LB21, and section 5.4: soft hyphen
-    "ab\u200bcd": ["ab", "cd"],  # LB8: after a zero width space
-    "毛泽东。": ["毛", "泽", "东。"],  # LB13: not before a closing mark
-    "きゅうり": ["きゅ", "う", "り"],  # LB21 by LB1: small kana are non-starters
-    "👨\u200d👩\u200d👧 x": ["👨\u200d👩\u200d👧", "x"],  # LB8a: not after a joiner
-    "🇪🇸🇺🇸": ["🇪🇸", "🇺🇸"],  # LB30a: flags in pairs
-    "👍🏽Bo": ["👍🏽", "Bo"],  # LB30b: not before a skin tone
-    "e\u0301a b": ["e\u0301a", "b"],  # LB9: marks stay with their letter
-    "(Bo) [Io]": ["(Bo)", "[Io]"],  # LB13, LB14: brackets
-    "“Bo” Io": ["“Bo”", "Io"],  # LB19: quotation marks
-    "and/or": ["and/", "or"],  # LB13: not before a slash, but after it
-    "Bo—Io": ["Bo", "—", "Io"],  # class B2: on both sides of a dash
-    "1,000.50 Bo": ["1,000.50", "Bo"],  # LB25: within numbers
-    "Bo\nIo": ["Bo", "Io"],  # LB5: line feed
-    "Bo\r\nIo": ["Bo", "Io"],  # LB5: not between carriage return and line feed
-    "Bo\u2028Io": ["Bo", "Io"],  # LB4: line separator
-    "สวัสดีครับ": ["สวัสดี", "ครับ"],  # LB1, class SA: two words of a dictionary
-}
-
-
-@pytest.mark.parametrize("text", BROKEN)
-def test_lines_break_where_unicode_allows(text: str) -> None:
-    segments = Itemised(text).segments
-    assert [text[s.start : s.end] for s in segments] == BROKEN[text]
-
-
-@pytest.mark.parametrize(
-    ("text", "kinds"),
-    [
-        ("Ann Bo", "PLAIN END"),
-        ("Ann-Bo", "PLAIN END"),
-        ("to\u00adgether", "SOFT_HYPHEN END"),
-        ("Bo\nIo", "FORCED END"),
-        ("Bo\r\nIo", "FORCED END"),
-        ("Bo\u2028Io", "FORCED END"),
-        ("Bo \nIo\n", "FORCED END"),
-        ("Bo\n\nIo", "FORCED FORCED END"),
-    ],
-)
-def test_a_break_knows_what_kind_it_is(text: str, kinds: str) -> None:
-    found = [segment.kind for segment in Itemised(text).segments]
-    assert found == [BreakKind[name] for name in kinds.split()]
-
-
-@given(
-    st.text(
-        st.sampled_from("ab é-\u00ad\u00a0\u200b\n梅שر7(.👍🏽\u200d\u0301"), max_size=14
-    )
-)
-def test_segments_hold_all_that_is_seen_once_and_in_order(text: str) -> None:
-    segments = Itemised(text).segments
-    for one, other in pairwise(segments):
-        assert one.start <= one.end <= other.start
-    held = "".join(text[s.start : s.end] for s in segments)
-    blank = str.maketrans("", "", " \n\u200b")
-    assert held.translate(blank) == text.translate(blank)

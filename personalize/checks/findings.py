@@ -2,9 +2,10 @@
 
 Rules, by severity:
   error    does-not-fit, missing-letter
-  warning  no-words, bleed-missing, loose-crease, size-not-stated, version-unused,
-           picture-unused
-  note     other-font, own-size, holds-back, more-lines, narrow-bleed, care-*
+  warning  no-words, bleed-missing, loose-crease, size-not-stated, no-hyphenation,
+           version-unused, picture-unused
+  note     other-font, not-spaced, own-size, holds-back, more-lines, no-feature,
+           narrow-bleed, care-*
 What a row chooses beside its words is told by `personalize.design.chosen`.
 """
 
@@ -18,6 +19,7 @@ from personalize.finding import Finding, Severity
 from personalize.messages.reserved import PICTURE, VERSION
 from personalize.messages.table import Message
 from personalize.type.compose import Survey
+from personalize.type.hyphens import has_dictionary
 from personalize.type.sizes import Sizes, down
 
 CUT_SHIFT_MM = 0.7
@@ -63,6 +65,8 @@ def message_findings(
         column = panel.pattern.headings[0] if panel.pattern.headings else None
         place = {"row": message.row, "column": column, "panel": panel.name}
         yield from _letters(survey, panel, place)
+        if survey.unspaced:
+            yield _not_spaced(survey, place)
         if survey.largest_pt < survey.floor_pt and not survey.missing:
             yield _does_not_fit(survey, place)
         forced = survey.text.strip().count("\n") + 1
@@ -99,7 +103,8 @@ def _letters(
         )
     for font, letters in survey.borrowed.items():
         lacking = set(letters)
-        shown = " ".join(w for w in survey.text.split() if lacking & set(w))
+        words = (survey.shown or survey.text).split()
+        shown = " ".join(w for w in words if lacking & set(w))
         yield Finding(
             "other-font",
             Severity.NOTE,
@@ -108,6 +113,19 @@ def _letters(
             **place,  # type: ignore[arg-type]
             figures={"font": font, "letters": "".join(dict.fromkeys(letters))},
         )
+
+
+def _not_spaced(survey: Survey, place: Mapping[str, object]) -> Finding:
+    joined = set(survey.unspaced)
+    shown = " ".join(w for w in survey.shown.split() if joined & set(w))
+    return Finding(
+        "not-spaced",
+        Severity.NOTE,
+        f"The letters of {shown} are joined: they stand without letter spacing.",
+        "Nothing to do; spaced, they would fall apart.",
+        **place,  # type: ignore[arg-type]
+        figures={"letters": "".join(dict.fromkeys(survey.unspaced))},
+    )
 
 
 def _does_not_fit(survey: Survey, place: Mapping[str, object]) -> Finding:
@@ -167,6 +185,8 @@ def size_findings(
 def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
     """Tell what is wrong with a design; `bleed_on_sheet_mm` is None before sheets."""
     yield from _bleed(design, bleed_on_sheet_mm)
+    for panel in design.panels:
+        yield from _type(panel)
     if design.loose_creases:
         count = design.loose_creases
         yield Finding(
@@ -209,6 +229,31 @@ def unused_findings(design: Design, messages: Sequence[Message]) -> Iterator[Fin
                 column=kind,
                 figures={"rows": len(rows)},
             )
+
+
+def _type(panel: Panel) -> Iterator[Finding]:
+    """Tell what a panel's type asks for and cannot have."""
+    style = panel.style
+    for tag, value in style.features:
+        if value and tag not in style.font.face.features:
+            yield Finding(
+                "no-feature",
+                Severity.NOTE,
+                f"{style.font.name} has no feature {tag!r}: asking for it changes nothing.",
+                "Take it out of features, or choose a font that has it.",
+                panel=panel.name,
+                figures={"feature": tag, "font": style.font.name},
+            )
+    if style.hyphenate and not has_dictionary(style.language):
+        yield Finding(
+            "no-hyphenation",
+            Severity.WARNING,
+            f"There is no dictionary to hyphenate the language {style.language!r}: words"
+            " stay whole.",
+            "Take hyphenate out, or put soft hyphens (U+00AD) into long words.",
+            panel=panel.name,
+            figures={"language": style.language},
+        )
 
 
 def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:

@@ -102,6 +102,14 @@ class TypeStyle:
     width_share: float = 0.92
     align: str = "centre"
     language: str = ""
+    direction: str = "auto"
+    """"ltr", "rtl", or "auto": that of the first strong letter of each text."""
+    case: str = "as-typed"
+    """"upper", "lower" or "as-typed"."""
+    features: tuple[tuple[str, int], ...] = ()
+    """OpenType features by tag, with their values (0 is off)."""
+    letter_spacing_em: float = 0.0
+    hyphenate: bool = False
 
     def floor_pt(self, colour: Colour) -> float:
         """Least size in points for words in a colour."""

@@ -142,6 +142,8 @@ def _styles(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
     ):
         try:
             styles[name] = _style(own, spec.type, folder, place)
+            if name or not spec.panels:
+                _needs_language(styles[name], own, spec, place)
         except InputError as error:
             problems += [p for p in error.problems if p not in problems]
     if problems:
@@ -164,3 +166,14 @@ def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeSty
     names = [f.name for f in fields(TypeSpec) if f.name not in {"font", "colour"}]
     told = {key: value for key in names if (value := pick(key)) is not None}
     return replace(style, **told)  # type: ignore[arg-type]
+
+
+def _needs_language(style: TypeStyle, own: TypeSpec, spec: DesignSpec, place: str) -> None:
+    """Refuse hyphens without a language, where they are asked for."""
+    if style.hyphenate and not style.language:
+        here = own.hyphenate is not None
+        raise refuse(
+            place if here else spec.type_place,
+            "words can be hyphenated only by the rules of a language.",
+            'Write, for example, language = "de", or leave hyphenate out.',
+        )

@@ -20,6 +20,11 @@ class TypeSpec:
     width_share: float | None = None
     align: str | None = None
     language: str | None = None
+    direction: str | None = None
+    case: str | None = None
+    features: tuple[tuple[str, int], ...] | None = None
+    letter_spacing_em: float | None = None
+    hyphenate: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,14 +1,17 @@
 """Keys of a design that say how words are set: [type], and the same keys in a panel."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
 from personalize.design.spec import TypeSpec
-from personalize.design.toml_values import Values
+from personalize.design.toml_values import Values, shown
 
 SIZE_RULES = ("largest", "same", "steps")
 ALIGNMENTS = ("centre", "start", "end")
+DIRECTIONS = ("auto", "ltr", "rtl")
+CASES = ("as-typed", "upper", "lower")
 TYPE_KEYS = tuple(f.name for f in fields(TypeSpec))
 
 
@@ -33,4 +36,36 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         width_share=values.number(table, nth, data, "width_share", 0.1, 1),
         align=values.choice(table, nth, data, "align", ALIGNMENTS),
         language=values.text(table, nth, data, "language"),
+        direction=values.choice(table, nth, data, "direction", DIRECTIONS),
+        case=values.choice(table, nth, data, "case", CASES),
+        features=_features(values, table, nth, data),
+        letter_spacing_em=values.number(table, nth, data, "letter_spacing_em", -0.1, 1),
+        hyphenate=values.flag(table, nth, data, "hyphenate"),
     )
+
+
+_FEATURE = re.compile(r"([+-]?)([A-Za-z0-9]{4})(?:=(\d{1,5}))?")
+"""A tag of four letters or figures, on unless said otherwise: "ss01", "-liga", "salt=2"."""
+
+
+def _features(
+    values: Values, table: str, nth: int, data: Mapping[str, Any]
+) -> tuple[tuple[str, int], ...] | None:
+    """Read OpenType features (OpenType 1.9.1, "Registered features"): tag and value."""
+    told = data.get("features")
+    if told is None:
+        return None
+    words = told if isinstance(told, list) else [told]
+    out = []
+    for word in words:
+        match = _FEATURE.fullmatch(word) if isinstance(word, str) else None
+        if match is None or (match[1] == "-" and match[3]):
+            values.problem(
+                values.place(table, nth, "features"),
+                f"{shown(word)} is no OpenType feature.",
+                'Write tags of four letters or figures, for example "ss01", "-liga" or'
+                ' "salt=2".',
+            )
+        else:
+            out.append((match[2], 0 if match[1] == "-" else int(match[3] or 1)))
+    return tuple(out)

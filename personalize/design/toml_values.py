@@ -10,7 +10,14 @@ import tinycss2.color3
 from personalize.design.design import Colour
 from personalize.errors import Problem
 
-_EXAMPLES = {"max_pt": 24, "min_pt": 9, "max_lines": 3, "width_share": 0.9, "turn_deg": 90}
+_EXAMPLES = {
+    "max_pt": 24,
+    "min_pt": 9,
+    "max_lines": 3,
+    "width_share": 0.9,
+    "turn_deg": 90,
+    "letter_spacing_em": 0.05,
+}
 
 
 def parse_colour(text: str) -> Colour | None:
@@ -113,6 +120,18 @@ class Values:
                 f"Use one of {', '.join(choices)}.",
             )
         return value
+
+    def flag(self, table: str, nth: int, data: Mapping[str, Any], key: str) -> bool | None:
+        """Give true or false."""
+        value = data.get(key)
+        if value is None or isinstance(value, bool):
+            return value
+        self.problem(
+            self.place(table, nth, key),
+            f"{key} must be true or false, not {shown(value)}.",
+            f"Write {key} = true, without quotes, or leave it out.",
+        )
+        return None
 
     def number(  # noqa: PLR0917 - where the number stands, and what it may be
         self,

@@ -4,6 +4,7 @@ The only module that uses uharfbuzz. Numbers leave it in em (font units over uni
 em), unhinted, with y up; glyph ids are the face's own.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -78,11 +79,13 @@ class Face:
         script: str,
         language: str,
         cuts: frozenset[int] = frozenset(),
+        features: Mapping[str, int] | None = None,
     ) -> Glyphs:
         """Shape one run of one script and direction.
 
         `script` is an ISO 15924 code, `language` a BCP 47 tag ("" for none told), `cuts`
-        the clusters of which it matters whether the run can be cut before them.
+        the clusters of which it matters whether the run can be cut before them,
+        `features` values of OpenType features by tag (0 is off).
         """
         buffer = hb.Buffer()
         buffer.add_str(text)
@@ -93,7 +96,7 @@ class Face:
         # A cluster per character, so that a text and its glyphs can be matched.
         buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_CHARACTERS
         buffer.flags = hb.BufferFlags.REMOVE_DEFAULT_IGNORABLES
-        hb.shape(self._font, buffer, {})
+        hb.shape(self._font, buffer, dict(features or {}))
         infos, positions = buffer.glyph_infos, buffer.glyph_positions
         em = self.upem
         return Glyphs(
@@ -167,6 +170,22 @@ class Face:
         gid = self.nominal(letter)
         box = self.ink(gid) if gid else None
         return box[3] if box else otherwise
+
+    @cached_property
+    def features(self) -> frozenset[str]:
+        """Tags of the OpenType features that the face has for any script or language.
+
+        Read from the feature lists (OpenType 1.9.1, "Feature list table").
+        """
+        found: set[str] = set()
+        for table in ("GSUB", "GPOS"):
+            data = self._face.reference_table(table).data
+            at = int.from_bytes(data[6:8], "big")
+            count = int.from_bytes(data[at : at + 2], "big")
+            records = data[at + 2 : at + 2 + 6 * count]
+            tags = (records[i : i + 4] for i in range(0, len(records), 6))
+            found.update(tag.decode("ascii", "replace").strip() for tag in tags)
+        return frozenset(found)
 
     @cached_property
     def embedding_bits(self) -> int:

@@ -112,8 +112,9 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
     """Show a line of glyphs.
 
     ActualText is added to a left-to-right line that ToUnicode cannot give back, or that
-    has marks, if it has no character above U+FFFF: pdfium drops those. Right-to-left
-    lines come out reversed with ActualText and right without, so they get none (measured).
+    has marks, wide gaps or spaces that readers miss, if it has no character above U+FFFF:
+    pdfium drops those. Right-to-left lines come out reversed with ActualText and right
+    without, so they get none (measured). It says what is seen: soft hyphens are not.
     """
     out: list[Part] = ["BT"]
     given = ""
@@ -124,11 +125,36 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
         if run.ids:
             out += _run(resource, slots, run, em_to_pt, size)
     out.append("ET")
-    exact = given == line.text and not any(map(_has_marks, line.runs))
+    seen = line.text.replace("\u00ad", "")
+    exact = given == seen and not (
+        _has_odd_spaces(seen) or any(_has_marks(r) or _has_gaps(r) for r in line.runs)
+    )
     rtl = any(run.rtl for run in line.runs)
-    if not exact and not rtl and max(line.text) <= "\uffff":
-        return marked("Span", f"/ActualText {text_string(line.text)}", out)
+    if not exact and not rtl and max(seen, default="") <= "\uffff":
+        return marked("Span", f"/ActualText {text_string(seen)}", out)
     return out
+
+
+_FIRST_WIDE = "\u2e80"
+"""From here on come ideographs and kana, as wide as they are high."""
+
+
+def _has_odd_spaces(text: str) -> bool:
+    """Whether a line has spaces that poppler drops: two in a row, one by ideographs."""
+    return "  " in text or (" " in text and max(text) >= _FIRST_WIDE)
+
+
+_GAP_EM = 0.08
+"""Readers take gaps wider than 0.1 em for spaces (measured with poppler)."""
+
+
+def _has_gaps(run: GlyphRun) -> bool:
+    """Whether letters of a run stand apart, as spaced ones do."""
+    face = run.font.face
+    return any(
+        after - x - face.advance(gid) * run.scale > _GAP_EM
+        for gid, x, after in zip(run.ids, run.xs, run.xs[1:], strict=False)
+    )
 
 
 def _has_marks(run: GlyphRun) -> bool:

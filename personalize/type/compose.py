@@ -16,7 +16,8 @@ from personalize.geometry.affine import Affine, Point, rotation
 from personalize.messages.table import Message
 from personalize.type.contain import Shape
 from personalize.type.fit import EARN, Fitting, Rules, Setting
-from personalize.type.itemise import is_blank
+from personalize.type.itemise import cased, is_blank
+from personalize.type.manner import Manner
 from personalize.type.shape import Missing, Paragraph, ShapedLine
 from personalize.type.sizes import down
 from personalize.units import PT_PER_MM
@@ -99,6 +100,10 @@ class Survey:
     missing: tuple[Missing, ...]
     borrowed: Mapping[str, str]
     """Characters set in another font than the design's, by the name of that font."""
+    shown: str = ""
+    """The text as it is set: in capitals, say."""
+    unspaced: str = ""
+    """Letters of joined scripts, left unspaced though the design asks for spacing."""
 
 
 def texts_of(design: Design, message: Message, n: int, total: int) -> dict[str, str]:
@@ -143,7 +148,7 @@ class Typesetter:
 
     def _survey(self, name: str, text: str, own: Colour | None) -> Survey:
         panel = self.design.panel(name)
-        paragraph = Paragraph(text, panel.style.font, panel.style.language)
+        paragraph = _paragraph(panel, text)
         colour = panel.style.colour if own is None else own
         floor = _floor_pt(panel, colour)
         fitting = Fitting(paragraph, self._shapes[name], self._rules[name])
@@ -168,12 +173,14 @@ class Typesetter:
             colour,
             paragraph.missing,
             paragraph.borrowed,
+            paragraph.text,
+            paragraph.unspaced,
         )
 
     def compose(self, survey: Survey, size_pt: float) -> ComposedText:
         """Set a surveyed text at a size (in points, at most its largest)."""
         panel = self.design.panel(survey.panel)
-        paragraph = Paragraph(survey.text, panel.style.font, panel.style.language)
+        paragraph = _paragraph(panel, survey.text)
         level = survey.level_mm is not None and size_pt <= down(survey.level_pt)
         shapes = self._level if level else self._shapes
         known = survey.level_mm if level else survey.sizes_mm
@@ -212,6 +219,20 @@ class Typesetter:
             to_piece=panel.to_reading.inverse(),
             lines=lines,
         )
+
+
+def _paragraph(panel: Panel, text: str) -> Paragraph:
+    """Make a panel's text ready, in its capitals; the cell's own words stay in `typed`."""
+    style = panel.style
+    manner = Manner(
+        style.direction,
+        style.features,
+        style.letter_spacing_em,
+        style.hyphenate,
+        typed=text,
+    )
+    shown = cased(text, style.case, style.language)
+    return Paragraph(shown, style.font, style.language, manner)
 
 
 def _rounded(fitting: Fitting, setting: Setting) -> Setting:

@@ -23,7 +23,7 @@ from personalize.type.break_sets import (
 )
 from personalize.type.contain import Found, Shape
 from personalize.type.itemise import BreakKind
-from personalize.type.shape import Paragraph
+from personalize.type.shape import STACKED, Paragraph
 
 Floats = NDArray[np.float64]
 EARN = 1.2
@@ -37,11 +37,11 @@ IMPROVED = 3
 WORTH = 0.95
 """Those this much smaller than the best are not: 4 % was the most gained (measured)."""
 HYPHEN_PENALTY = 0.5
-"""Evenness that a shown soft hyphen must make up for: half a line's width, squared and
-summed as unevenness is. Judgement: a broken word looks worse than a ragged edge."""
+"""Evenness that a hyphen shown at a break must make up for: half a line's width, squared
+and summed as unevenness is. Judgement: a broken word looks worse than a ragged edge."""
 _TALL = {"Deva": 1.35, "Beng": 1.35, "Thai": 1.4, "Laoo": 1.4, "Arab": 1.4, "Khmr": 1.4}
 """Least leading by script, in em. Common practice, no source."""
-_TALL |= {"Mymr": 1.4, "Aran": 1.9}
+_TALL |= {"Mymr": 1.4, "Aran": 1.9, STACKED: 1.35}
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ class Fitting:
         """Distance of baselines in em for k lines (rule 3)."""
         least = 0.0 if k < 2 else 1.1 if k == 2 else 1.2
         ink = float(self._highest + self._deepest)
-        tall = max((_TALL.get(s, 0.0) for s in self.paragraph.script_set), default=0.0)
+        tall = max((_TALL.get(s, 0.0) for s in self.paragraph.tall_scripts), default=0.0)
         return max(least, tall if k > 1 else 0.0, ink + INK_GAP_EM)
 
     def best(self, k: int) -> float:
@@ -231,7 +231,7 @@ class Fitting:
         widest = np.maximum(lines.widths.max(axis=1, keepdims=True), 1e-9)
         uneven: Floats = (((widest - lines.widths) / widest) ** 2).sum(axis=1)
         kinds = self.paragraph.segments
-        soft = np.array([s.kind is BreakKind.SOFT_HYPHEN for s in kinds])
+        soft = np.array([s.kind.shows_hyphen for s in kinds])
         if soft.any():
             uneven += HYPHEN_PENALTY * soft[np.array(lines.breaks)].sum(axis=1)
         return uneven.round(9)

@@ -4,7 +4,7 @@ Positions are in em from the line's origin (its left end, on the baseline), y up
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -12,15 +12,22 @@ from numpy.typing import NDArray
 
 from personalize.fonts.catalogue import Font, chain_for
 from personalize.fonts.harfbuzz import Box, Glyphs
+from personalize.type.hyphens import hyphenated
 from personalize.type.itemise import (
+    SOFT_HYPHEN,
     BreakKind,
     Itemised,
     Segment,
     Span,
     VisualRun,
+    has_stacked_accents,
     is_invisible,
     is_picture,
 )
+from personalize.type.manner import PLAIN, Manner, spaced
+
+STACKED = "stacked"
+"""Stands among scripts for letters that carry two accents or more, as in Vietnamese."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +45,17 @@ class GlyphRun:
     """Origin of each glyph, in em of the line."""
     scale: float = 1.0
     """Size of this font where the line's is 1 (fallback fonts are matched by x-height)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Text of one font, script and direction, from `start` of the paragraph on."""
+
+    text: str
+    start: int
+    font: Font
+    script: str
+    rtl: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,17 +79,24 @@ class Missing:
 class Paragraph:
     """One text with its fonts chosen, able to give any line of it shaped."""
 
-    def __init__(self, text: str, font: Font, language: str = "") -> None:
+    def __init__(
+        self, text: str, font: Font, language: str = "", manner: Manner = PLAIN
+    ) -> None:
         self.text = text
         self.font = font
         self.language = language
-        self.items = Itemised(text)
+        self.manner = manner
+        self.items = Itemised(text, manner.direction)
         self._lines: dict[tuple[int, int, bool], ShapedLine] = {}
 
-    @property
+    @cached_property
     def segments(self) -> tuple[Segment, ...]:
         """The text cut at every place where a line may break."""
-        return self.items.segments
+        segments = self.items.segments
+        if self.manner.hyphenate:
+            typed = self.manner.typed or self.text
+            return hyphenated(segments, self.text, typed, self.language)
+        return segments
 
     @cached_property
     def _chosen(self) -> tuple[tuple[Font, ...], tuple[Missing, ...]]:
@@ -141,9 +166,18 @@ class Paragraph:
         return out
 
     @cached_property
-    def script_set(self) -> frozenset[str]:
-        """Scripts that occur in the text."""
-        return frozenset(self.items.scripts)
+    def tall_scripts(self) -> frozenset[str]:
+        """What the text has that may ask for more leading.
+
+        Its scripts; `Aran` for Arabic in a font of the Nastaliq style (no character has
+        that script; the code is of ISO 15924); `STACKED` for letters with two accents.
+        """
+        found = set(self.items.scripts)
+        if "Arab" in found and any(map(_is_nastaliq, set(self._chosen[0]))):
+            found.add("Aran")
+        if has_stacked_accents(self.text):
+            found.add(STACKED)
+        return frozenset(found)
 
     @cached_property
     def _whole(self) -> Glyphs | None:
@@ -153,23 +187,48 @@ class Paragraph:
             return None
         if not self.segments or self.segments[0].start > 0:
             return None
-        if any(s.kind in (BreakKind.SOFT_HYPHEN, BreakKind.FORCED) for s in self.segments):
+        if any(s.kind.shows_hyphen or s.kind is BreakKind.FORCED for s in self.segments):
             return None
-        return self.font.face.shape(
-            self.text,
-            rtl=False,
-            script="Latn",
+        cuts = frozenset(at for s in self.segments for at in (s.start, s.end))
+        return self._glyphs(_Part(self.text, 0, self.font, "Latn", rtl=False), cuts)
+
+    def _glyphs(self, part: _Part, cuts: frozenset[int] = frozenset()) -> Glyphs:
+        """Shape one run, its letters spaced."""
+        glyphs = part.font.face.shape(
+            part.text,
+            rtl=part.rtl,
+            script=part.script,
             language=self.language,
-            cuts=frozenset(at for s in self.segments for at in (s.start, s.end)),
+            cuts=cuts,
+            features=self.manner.features_for(part.script),
         )
+        if not self.manner.widens(part.script):
+            return glyphs
+        letters = [self._letters.get(part.start + at, at) for at in glyphs.clusters]
+        return spaced(glyphs, letters, self.manner.spacing_em)
+
+    @cached_property
+    def _letters(self) -> dict[int, int]:
+        """Number of the grapheme cluster that each character belongs to."""
+        clusters = enumerate(self.items.clusters)
+        return {at: n for n, (start, end) in clusters for at in range(start, end)}
+
+    @property
+    def unspaced(self) -> str:
+        """Letters that are left unspaced though spacing is asked for: joined ones."""
+        if not self.manner.spacing_em:
+            return ""
+        pairs = zip(self.text, self.items.scripts, strict=True)
+        left = (c for c, s in pairs if not self.manner.widens(s) and not c.isspace())
+        return "".join(left)
 
     def line(self, first: int, last: int) -> ShapedLine:
         """Shape the line from segment `first` to segment `last`, both included.
 
-        A taken soft hyphen shows as a hyphen at its end.
+        A break at a soft hyphen or within a word shows a hyphen at its end.
         """
         segments = self.segments
-        hyphen = segments[last].kind is BreakKind.SOFT_HYPHEN
+        hyphen = segments[last].kind.shows_hyphen
         key = (segments[first].start, segments[last].end, hyphen)
         known = self._lines.get(key)
         if known is None:
@@ -179,22 +238,37 @@ class Paragraph:
     def _shaped(self, start: int, end: int, *, hyphen: bool) -> ShapedLine:
         runs: list[GlyphRun] = []
         x = 0.0
-        parts = [
-            part
-            for visual in self.items.visual_runs(start, end)
-            for part in self._font_runs(visual)
-        ]
-        fonts, scripts = self._chosen[0], self.items.scripts
-        shown = [(self.text[a:b], fonts[a], scripts[a], rtl) for a, b, rtl in parts]
-        if hyphen:
-            rtl = self.items.rtl
-            shown.insert(0 if rtl else len(shown), ("-", self.font, "Latn", rtl))
-        for text, font, script, rtl in shown:
-            glyphs = font.face.shape(text, rtl=rtl, script=script, language=self.language)
-            run, x = _placed(glyphs, GlyphRun(font, rtl, text, (), (), (), ()), x)
-            runs.append(run)
         text = self.text[start:end] + ("-" if hyphen else "")
+        if hyphen:
+            # A soft hyphen itself would go to the line's end side, away from its word.
+            end = start + len(self.text[start:end].rstrip(SOFT_HYPHEN))
+        fonts, scripts = self._chosen[0], self.items.scripts
+        parts = [
+            _Part(self.text[a:b], a, fonts[a], scripts[a], rtl)
+            for visual in self.items.visual_runs(start, end)
+            for a, b, rtl in self._font_runs(visual)
+        ]
+        for part in self._with_hyphen(parts) if hyphen else parts:
+            blank = GlyphRun(part.font, part.rtl, part.text, (), (), (), ())
+            run, x = _placed(self._glyphs(part), blank, x)
+            runs.append(run)
         return ShapedLine(text, tuple(runs), _ink(runs))
+
+    def _with_hyphen(self, parts: list[_Part]) -> list[_Part]:
+        """Add a hyphen after the last letter, in its font where that has one.
+
+        It goes where its word goes, whichever way the rest of the line runs.
+        """
+        if not parts:  # nothing but soft hyphens before the break
+            return [_Part("-", 0, self.font, "Latn", self.items.rtl)]
+        at = max(range(len(parts)), key=lambda i: parts[i].start)
+        last = parts[at]
+        if last.font.face.covers("-"):
+            joined = replace(last, text=last.text + "-")
+            return [*parts[:at], joined, *parts[at + 1 :]]
+        after = at if last.rtl else at + 1
+        own = _Part("-", last.start + len(last.text), self.font, "Latn", last.rtl)
+        return [*parts[:after], own, *parts[after:]]
 
     def _font_runs(self, run: VisualRun) -> list[tuple[int, int, bool]]:
         """Cut a visual run where the font or the script changes, in visual order."""
@@ -268,6 +342,11 @@ class Paragraph:
                 g += 1
             boxes.append(box)
         return boxes, starts
+
+
+def _is_nastaliq(font: Font) -> bool:
+    """Whether a font is of the hanging Arabic style, by our list or by its own name."""
+    return "Aran" in font.scripts or "nastal" in font.face.postscript_name.lower()
 
 
 def _placed(glyphs: Glyphs, blank: GlyphRun, x: float) -> tuple[GlyphRun, float]:
