@@ -8,7 +8,7 @@ pages keep glyphs as numbers of the face until then.
 import hashlib
 import unicodedata
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Stream
@@ -87,6 +87,39 @@ def _codes(use: FontUse, subset: Subset) -> Sequence[int]:
     if subset.is_cff:
         return [subset.new_id[gid] for gid, _ in use.slots]
     return range(1, len(use.slots) + 1)
+
+
+def letter_by_letter(run: GlyphRun) -> GlyphRun:
+    """Give the letters of a right-to-left ligature a code each, where it can be done.
+
+    Readers turn right-to-left words round code by code: one code for two letters comes
+    out as alef-lam instead of lam-alef (measured with poppler and pdfium). So all
+    letters but the first get a blank of their own, to the left of the ligature.
+    """
+    if not run.rtl or len(set(run.clusters)) == len(run.text):
+        return run
+    blank = run.font.face.nominal(" ")
+    if not blank or "glyf" not in run.font.face.tables:  # see `_codes`
+        return run
+    starts = sorted(set(run.clusters))
+    ends = dict(zip(starts, [*starts[1:], len(run.text)], strict=True))
+    ids, clusters, xs, ys = [], [], [], []
+    for i, (gid, start) in enumerate(zip(run.ids, run.clusters, strict=True)):
+        letters = run.text[start : ends[start]]
+        alone = run.clusters.count(start) == 1
+        if alone and len(letters) > 1 and letters.isalpha():
+            for extra in range(ends[start] - 1, start, -1):
+                ids.append(blank)
+                clusters.append(extra)
+                xs.append(run.xs[i])
+                ys.append(run.ys[i])
+        ids.append(gid)
+        clusters.append(start)
+        xs.append(run.xs[i])
+        ys.append(run.ys[i])
+    return replace(
+        run, ids=tuple(ids), clusters=tuple(clusters), xs=tuple(xs), ys=tuple(ys)
+    )
 
 
 def glyph_texts(run: GlyphRun) -> list[str]:
