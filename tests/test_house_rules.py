@@ -15,6 +15,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 STAGES = ("messages", "design", "type", "fold", "sheet", "output", "checks")
 ALONE = {
     "uharfbuzz": {"fonts/harfbuzz.py"},
+    "brotli": {"fonts/files.py"},
     "icu": {"type/itemise.py"},
     "shapely": {"geometry/zone.py"},
     "openpyxl": {"starter.py"},

@@ -16,13 +16,16 @@ from fontTools.ttLib import TTFont
 
 from personalize.design.design import Design, Panel
 from personalize.design.panels import crease_margin_mm
-from personalize.errors import InsideError
+from personalize.errors import InputError, InsideError, refuse
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM, TOLERANCE_MM
 
+_SAME_EM = 0.01
+"""Two readers agree on an outline whose boxes differ by less: variations are rounded to
+whole units by one of them."""
 _CURVE_STEPS = np.linspace(0, 1, 9)[1:, None]
 
 
@@ -203,17 +206,45 @@ def _inside(points: Points, panel: Panel) -> bool:
 
 @lru_cache(maxsize=16)
 def _glyph_set(font: Font) -> tuple[Any, list[str], int]:
+    """Open a font's own file as fontTools reads it, a variable one at the font's place."""
     data = io.BytesIO(font.path.read_bytes())  # an open file would outlive the run
     ttf = TTFont(data, fontNumber=font.index, lazy=True)
-    return ttf.getGlyphSet(), ttf.getGlyphOrder(), ttf["head"].unitsPerEm
+    glyphs = ttf.getGlyphSet(location=dict(font.axes) or None)
+    return glyphs, ttf.getGlyphOrder(), ttf["head"].unitsPerEm
 
 
 @lru_cache(maxsize=4096)
 def outline_points(font: Font, gid: int) -> Points:
     """Corners of the convex hull of a glyph's outline, in em, shape (n, 2).
 
-    The hull will do: lines of text are fitted by their boxes, which hold it.
+    The hull will do: lines of text are fitted by their boxes, which hold it. Raises
+    InputError where the font is damaged: its outline cannot be read, or is another than
+    the one that goes to print.
     """
+    try:
+        points = _outline_points(font, gid)
+    except Exception:  # whatever a damaged font makes its reader stumble over
+        raise _damaged(font, gid) from None
+    printed = font.face.ink(gid)
+    if (printed is None) != (not len(points)):
+        raise _damaged(font, gid)
+    if printed is not None:
+        box = (*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
+        if any(abs(a - b) > _SAME_EM for a, b in zip(box, printed, strict=True)):
+            raise _damaged(font, gid)
+    return points
+
+
+def _damaged(font: Font, gid: int) -> InputError:
+    return refuse(
+        font.path.name,
+        f"the font is damaged: its glyph number {gid} is drawn one way by one reader of"
+        " fonts and another way by the next, or not at all.",
+        "Get the font anew, or choose another.",
+    )
+
+
+def _outline_points(font: Font, gid: int) -> Points:
     glyphs, order, upem = _glyph_set(font)
     pen = DecomposingRecordingPen(glyphs)
     glyphs[order[gid]].draw(pen)

@@ -1,14 +1,23 @@
-"""The fonts that can be used: the bundled catalogue, and a maker's own file."""
+"""The fonts that can be used: the bundled catalogue, a maker's own file, installed ones."""
 
-import difflib
 import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
 from personalize import bundled
-from personalize.errors import refuse
-from personalize.fonts import harfbuzz
+from personalize.errors import InputError, refuse
+from personalize.fonts import harfbuzz, installed
+from personalize.fonts.choice import (
+    Chosen,
+    Part,
+    choose_member,
+    choose_place,
+    near,
+)
+from personalize.fonts.files import SUFFIXES, Axes, UnreadableFontError, read_members
+
+_WHOLE = Part()
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +27,8 @@ class Font:
     name: str
     path: Path
     index: int = 0
+    axes: Axes = ()
+    """Value on every axis of a variable font, which is used as this one static font."""
     role: str = "text"
     """"text", "fallback" or "emoji"."""
     scripts: tuple[str, ...] = ()
@@ -30,7 +41,7 @@ class Font:
     @property
     def face(self) -> harfbuzz.Face:
         """The opened face (kept for the process)."""
-        return harfbuzz.load_face(self.path, self.index)
+        return harfbuzz.load_face(self.path, self.index, self.axes)
 
 
 @lru_cache(maxsize=1)
@@ -43,56 +54,114 @@ def catalogue() -> tuple[Font, ...]:
             entry["name"],
             folder / entry["file"],
             entry.get("index", 0),
-            entry["role"],
-            tuple(entry["scripts"]),
+            role=entry["role"],
+            scripts=tuple(entry["scripts"]),
         )
         for entry in entries
     )
 
 
-def find_font(name: str, folder: Path, place: str) -> Font:
-    """Find a font by its bundled name, or as a file beside the design.
+def find_font(name: str, folder: Path, place: str, part: Part = _WHOLE) -> Font:
+    """Find a font: by its bundled name, as a file in the design's folder, or installed.
 
-    Raises InputError (told for `place`) when there is none, when the file is no font we
-    can draw from, or when its makers do not permit embedding.
+    `part` says which member, instance or axes of it. Raises InputError (told for
+    `place`) when there is none, when several are meant, when we cannot draw from it, or
+    when its makers do not permit embedding.
     """
     for font in catalogue():
         if font.name.casefold() == name.casefold():
+            if part != _WHOLE:
+                raise refuse(
+                    place,
+                    f"the bundled font {font.name!r} has no members, instances or axes.",
+                    "Leave font_member, font_instance and font_axes out.",
+                )
             return font
-    if not name.casefold().endswith((".ttf", ".otf", ".ttc")):
-        known = [font.name for font in catalogue() if font.role == "text"]
-        near = difflib.get_close_matches(name, known, 1, 0.5)
+    if name.casefold().endswith(SUFFIXES):
+        return _of_file(name, folder, place, part)
+    if part.member is not None:
         raise refuse(
             place,
-            f"there is no font called {name!r}.",
-            f"Did you mean {near[0]!r}?"
-            if near
-            else f"Use one of {', '.join(known)}, or a font file beside the design.",
+            f"font_member is for a file that holds several fonts, and {name!r} is none.",
+            "Leave font_member out, or give the file's name.",
         )
-    return _own_font(folder / name, place)
+    match = installed.match(name, part, installed.installed(), place)
+    if match is None:
+        raise _nowhere(name, place)
+    member, rest = match
+    return _usable(choose_place(member, rest, place), member.full_name, place)
 
 
-def _own_font(path: Path, place: str) -> Font:
-    font = Font(path.stem, path)
+def _nowhere(name: str, place: str) -> InputError:
+    ours = [font.name for font in catalogue() if font.role == "text"]
+    like = near(name, (*(m.full_name for m in installed.installed()), *ours))
+    return refuse(
+        place,
+        f"there is no font called {name!r}.",
+        f"Did you mean {like!r}?"
+        if like
+        else f"Use one of {', '.join(ours)}, a font file beside the design, or the full"
+        " name of an installed font.",
+    )
+
+
+def _of_file(name: str, folder: Path, place: str, part: Part) -> Font:
+    base = folder.resolve()
+    path = (base / name.replace("\\", "/")).resolve()
+    if not path.is_relative_to(base):
+        raise refuse(
+            place,
+            f"the font file {name!r} lies outside the design's folder.",
+            "Put it in that folder or in one inside it, or name an installed font.",
+        )
     try:
-        bits = font.face.embedding_bits
+        held = read_members(path)
+        member = choose_member(held, part.member, path.name, place)
     except OSError:
         raise refuse(
             place,
-            f"the font file {path.name!r} cannot be opened.",
-            "Put it in the design's folder, or name a bundled font.",
+            f"the font file {name!r} cannot be opened.",
+            "Put it in the design's folder, or name a bundled or an installed font.",
         ) from None
-    except harfbuzz.UnreadableFontError as error:
-        raise refuse(
-            place,
-            f"the font file {path.name!r} cannot be used: {error}.",
-            "Choose another font.",
-        ) from None
+    except UnreadableFontError as error:
+        raise _unreadable(path.name, str(error), place) from None
+    label = path.stem if len(held) == 1 else member.full_name
+    return _usable(choose_place(member, part, place), label, place)
+
+
+def _unreadable(name: str, why: str, place: str) -> InputError:
+    return refuse(
+        place, f"the font {name!r} cannot be used: {why}.", "Choose another font."
+    )
+
+
+def _usable(chosen: Chosen, label: str, place: str) -> Font:
+    """Make the font and try it: it opens, has outlines, and may be embedded."""
+    member = chosen.member
+    font = Font(f"{label} {chosen.said}".strip(), member.path, member.index, chosen.axes)
+    try:
+        face = font.face
+        if not face.has_ink:
+            raise UnreadableFontError("none of its letters has an outline")
+        bits = face.embedding_bits
+        face.subset(frozenset({0}))
+    except OSError:
+        raise _unreadable(member.path.name, "its file cannot be opened", place) from None
+    except UnreadableFontError as error:
+        raise _unreadable(member.path.name, str(error), place) from None
     # OpenType 1.9.1, OS/2 fsType: 2 alone forbids embedding of any kind.
     if bits & 0x000F == harfbuzz.RESTRICTED:
         raise refuse(
             place,
-            f"the makers of the font {path.name!r} do not permit embedding it in a PDF.",
+            f"the makers of the font {member.path.name!r} do not permit embedding it in a"
+            " PDF.",
+            "Choose another font.",
+        )
+    if bits & harfbuzz.BITMAPS_ONLY:
+        raise refuse(
+            place,
+            f"the makers of the font {member.path.name!r} permit embedding of pictures of"
+            " its letters only, not of their outlines.",
             "Choose another font.",
         )
     return font

@@ -12,11 +12,14 @@ from typing import Any
 import uharfbuzz as hb
 from fontTools.pens.boundsPen import BoundsPen
 
+from personalize.fonts.files import Axes, UnreadableFontError, check_whole, unpacked
+
 Box = tuple[float, float, float, float]
 
 INSTALLABLE = 0
 RESTRICTED = 0x0002
 NO_SUBSETTING = 0x0100
+BITMAPS_ONLY = 0x0200
 """Bits of OS/2 fsType: OpenType 1.9.1, "OS/2", fsType."""
 
 
@@ -37,38 +40,47 @@ class Glyphs:
 
 @dataclass(frozen=True, slots=True)
 class Subset:
-    """A font file holding some glyphs only, renumbered."""
+    """A font file for embedding: some glyphs only, renumbered, or the whole font."""
 
     data: bytes
     is_cff: bool
     """Whether `data` is a bare CFF table (else a TrueType file)."""
     new_id: dict[int, int]
     """Glyph id in the subset, by glyph id in the face."""
-
-
-class UnreadableFontError(ValueError):
-    """The bytes are no font that can be drawn from; the text says why."""
+    is_whole: bool = False
 
 
 class Face:
-    """One face of a font file."""
+    """One face of a font file; of a variable font, the one at a place on its axes."""
 
-    def __init__(self, path: Path, index: int = 0) -> None:
-        data = path.read_bytes()
-        if data[:4] not in _SIGNATURES:
-            raise UnreadableFontError("it is not a TrueType or OpenType font file")
-        if not _is_whole(data, index):
-            raise UnreadableFontError("the file is cut off or damaged")
-        self._face = hb.Face(hb.Blob(data), index)
-        if self._face.glyph_count == 0 or self._face.upem == 0:
+    def __init__(self, data: bytes, index: int = 0, axes: Axes = ()) -> None:
+        check_whole(data, index)
+        face = hb.Face(hb.Blob(data), index)
+        if face.glyph_count == 0 or face.upem == 0:
             raise UnreadableFontError("it holds no glyphs that can be read")
-        self.tables = frozenset(self._face.table_tags)
+        self.tables = frozenset(face.table_tags)
         if not self.tables & {"glyf", "CFF ", "CFF2"}:
-            raise UnreadableFontError("it has no outlines (pictures only)")
-        self._font = hb.Font(self._face)
+            pictures = sorted(self.tables & _PICTURES)
+            raise UnreadableFontError(
+                f"it draws its letters as pictures ({', '.join(pictures)}) and has no"
+                " outlines that a printer or a blade could follow"
+                if pictures
+                else "it has no outlines"
+            )
+        if self.tables & {"fvar", "CFF2"}:
+            face = _pinned(face, axes)
+            self.tables = frozenset(face.table_tags)
+        self._face = face
+        self._font = hb.Font(face)
         self.upem: int = self._face.upem
         self._covered: dict[str, bool] = {}
         self._ink: dict[int, Box | None] = {}
+
+    @property
+    def has_ink(self) -> bool:
+        """Whether any character has an outline (a font of pictures may have blanks)."""
+        characters = self._face.unicodes
+        return any(self.ink(self.nominal(chr(c)) or 0) is not None for c in characters)
 
     def shape(
         self,
@@ -184,54 +196,64 @@ class Face:
         """Make a font file of some glyphs, renumbered and without hints.
 
         Renumbering matters: a CJK face that keeps its numbers makes 88 kB of a name
-        where 1.2 kB will do (measured).
+        where 1.2 kB will do (measured). All glyphs are kept where the font's makers
+        permit no subsets.
         """
+        whole = bool(self.embedding_bits & NO_SUBSETTING)
         request = hb.SubsetInput()
-        request.glyph_set.update(gids)
-        flags = (
-            hb.SubsetFlags.NO_HINTING
-            | hb.SubsetFlags.NO_LAYOUT_CLOSURE
-            | hb.SubsetFlags.NOTDEF_OUTLINE
-        )
+        if whole:
+            request.keep_everything()
+            flags = request.flags
+        else:
+            request.glyph_set.update(gids)
+            flags = (
+                hb.SubsetFlags.NO_HINTING
+                | hb.SubsetFlags.NO_LAYOUT_CLOSURE
+                | hb.SubsetFlags.NOTDEF_OUTLINE
+            )
         if "glyf" not in self.tables:
             flags |= hb.SubsetFlags.CFF_IDENTITY_CHARSET
         request.flags = flags
-        plan = hb.SubsetPlan(self._face, request)
-        face = plan.execute()
+        try:
+            plan = hb.SubsetPlan(self._face, request)
+            face = plan.execute()
+        except (hb.HarfBuzzError, RuntimeError, MemoryError) as error:
+            raise UnreadableFontError("some of its letters are damaged") from error
         new_id = {int(k): int(v) for k, v in dict(plan.old_to_new_glyph_mapping).items()}
         if "glyf" in self.tables:
-            return Subset(bytes(face.blob.data), False, new_id)
-        return Subset(bytes(face.reference_table("CFF ").data), True, new_id)
+            return Subset(bytes(face.blob.data), False, new_id, whole)
+        return Subset(bytes(face.reference_table("CFF ").data), True, new_id, whole)
 
 
-def _is_whole(data: bytes, index: int) -> bool:
-    """Whether all tables of a face lie inside the file.
+def _pinned(face: hb.Face, axes: Axes) -> hb.Face:
+    """Make the static font at a place on the axes, its glyphs keeping their numbers.
 
-    OpenType 1.9.1, "Table directory" and "Font collections". HarfBuzz takes a table that
-    is cut off for an empty one: its letters would be blank.
+    All that follows sees this one alone: what is measured is what is embedded. CFF2
+    becomes CFF, which a PDF can hold.
     """
-    start = 0
-    if data[:4] == b"ttcf":
-        entry = 12 + 4 * index
-        start = int.from_bytes(data[entry : entry + 4], "big")
-    count = int.from_bytes(data[start + 4 : start + 6], "big")
-    records = data[start + 12 : start + 12 + 16 * count]
-    ends = (
-        int.from_bytes(records[at + 8 : at + 12], "big")
-        + int.from_bytes(records[at + 12 : at + 16], "big")
-        for at in range(0, len(records), 16)
-    )
-    return count > 0 and len(records) == 16 * count and max(ends) <= len(data)
+    request = hb.SubsetInput()
+    request.keep_everything()
+    request.flags |= hb.SubsetFlags.RETAIN_GIDS | hb.SubsetFlags.DOWNGRADE_CFF2
+    request.pin_all_axes_to_default(face)
+    for tag, value in axes:
+        request.pin_axis_location(face, tag, value)
+    # The bytes are copied: the new face must not lean on the old one's memory.
+    static = hb.Face(hb.Blob(bytes(hb.SubsetPlan(face, request).execute().blob.data)))
+    if static.glyph_count != face.glyph_count or "fvar" in static.table_tags:
+        raise UnreadableFontError("its variations are damaged")
+    return static
 
 
-_SIGNATURES = frozenset({b"\0\1\0\0", b"OTTO", b"true", b"ttcf"})
+_PICTURES = frozenset({"CBDT", "EBDT", "sbix", "SVG "})
+"""Tables of letters drawn as pictures: OpenType 1.9.1, "Tables related to color fonts"."""
 _UNSAFE = hb.GlyphFlags.UNSAFE_TO_BREAK
 
 
 @lru_cache(maxsize=64)
-def load_face(path: Path, index: int = 0) -> Face:
+def load_face(path: Path, index: int = 0, axes: Axes = ()) -> Face:
     """Open a face once per process. Raises OSError or UnreadableFontError."""
+    data = unpacked(path)
     try:
-        return Face(path, index)
-    except hb.HarfBuzzError as error:
-        raise UnreadableFontError(str(error)) from error
+        return Face(data, index, axes)
+    except (hb.HarfBuzzError, RuntimeError, MemoryError) as error:
+        raise UnreadableFontError(f"it is damaged ({error})") from error

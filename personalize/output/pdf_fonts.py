@@ -13,7 +13,9 @@ from dataclasses import dataclass, field, replace
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Stream
 
+from personalize.errors import refuse
 from personalize.fonts.catalogue import Font
+from personalize.fonts.files import UnreadableFontError
 from personalize.fonts.harfbuzz import Face, Subset
 from personalize.type.shape import GlyphRun
 from personalize.units import number
@@ -70,7 +72,14 @@ class FontBook:
         resources = Dictionary()
         codes = {}
         for font, use in self.uses.items():
-            subset = font.face.subset(use.glyphs)
+            try:
+                subset = font.face.subset(use.glyphs)
+            except UnreadableFontError as error:
+                raise refuse(
+                    font.path.name,
+                    f"the font cannot be put in a PDF: {error}.",
+                    "Choose another font.",
+                ) from None
             codes[use.resource] = _codes(use, subset)
             object_ = _type0(pdf, font.face, use, subset, codes[use.resource])
             resources[f"/{use.resource}"] = object_
@@ -156,7 +165,10 @@ def _type0(
     pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset, codes: Sequence[int]
 ) -> pikepdf.Object:
     tag = "".join(chr(65 + b % 26) for b in hashlib.sha256(subset.data).digest()[:6])
-    name = Name(f"/{tag}+{face.postscript_name}")
+    # A font as it is has no tag: ISO 32000-1, 9.6.4.
+    name = Name(
+        f"/{face.postscript_name}" if subset.is_whole else f"/{tag}+{face.postscript_name}"
+    )
     glyphs = dict(zip(codes, (gid for gid, _ in use.slots), strict=True))
     widths = [
         _thousandths(face.advance(glyphs[code]) if code in glyphs else 0.0)
