@@ -27,6 +27,7 @@ import pikepdf
 import pypdfium2
 import uharfbuzz as hb
 from fontTools.pens.basePen import BasePen
+from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 from PIL import Image
 
@@ -132,15 +133,18 @@ def outlines(face: hb.Face, text: str) -> tuple[str, tuple[float, float, float, 
         dx, dy = x + at.x_offset, at.y_offset
         if pen.out:
             out.append(f"q 1 0 0 1 {dx:.3f} {dy:.3f} cm {' '.join(pen.out)} f Q")
-            extents = font.get_glyph_extents(info.codepoint)
-            x0, y1 = extents.x_bearing + dx, extents.y_bearing + dy
-            boxes.append((x0, y1 + extents.height, x0 + extents.width, y1))
+            # Boxes that the font itself states are wrong in some.
+            bounds = BoundsPen(None)
+            font.draw_glyph_with_pen(info.codepoint, bounds)
+            boxes.append(np.array(bounds.bounds) + np.array((dx, dy, dx, dy)))
         x += at.x_advance
     low, high = np.array(boxes)[:, :2].min(axis=0), np.array(boxes)[:, 2:].max(axis=0)
     return "\n".join(out), (*low.tolist(), *high.tolist())
 
 
-def as_paths(face: hb.Face, text: dict[str, Any], page: tuple[float, float], to: Path) -> None:
+def as_paths(
+    face: hb.Face, text: dict[str, Any], page: tuple[float, float], to: Path
+) -> None:
     """Draw one composed text of the report as paths on a page of the same size."""
     content, box = outlines(face, text["lines"][0])
     size = text["size_pt"] / face.upem
@@ -167,7 +171,9 @@ def by_poppler(pdf: Path) -> np.ndarray:
 def grown(ink: np.ndarray) -> np.ndarray:
     padded = np.pad(ink, 1)
     h, w = ink.shape
-    return np.any([padded[y : y + h, x : x + w] for y in range(3) for x in range(3)], axis=0)
+    return np.any(
+        [padded[y : y + h, x : x + w] for y in range(3) for x in range(3)], axis=0
+    )
 
 
 def apart(ours: np.ndarray, theirs: np.ndarray, box_px: list[int]) -> int:
@@ -227,7 +233,9 @@ def main() -> None:
     parser.add_argument("--most", type=int, default=1000)
     given = parser.parse_args()
     paths = sorted(
-        p for p in given.folder.rglob("*") if p.suffix.casefold() in SUFFIXES and p.is_file()
+        p
+        for p in given.folder.rglob("*")
+        if p.suffix.casefold() in SUFFIXES and p.is_file()
     )[: given.most]
     results = []
     for path in paths:
