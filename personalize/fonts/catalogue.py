@@ -30,7 +30,7 @@ class Font:
     axes: Axes = ()
     """Value on every axis of a variable font, which is used as this one static font."""
     role: str = "text"
-    """"text", "fallback" or "emoji"."""
+    """"text", "fallback" or "emoji" in the catalogue, else "own"."""
     scripts: tuple[str, ...] = ()
     """ISO 15924 codes that it serves well."""
 
@@ -138,7 +138,9 @@ def _unreadable(name: str, why: str, place: str) -> InputError:
 def _usable(chosen: Chosen, label: str, place: str) -> Font:
     """Make the font and try it: it opens, has outlines, and may be embedded."""
     member = chosen.member
-    font = Font(f"{label} {chosen.said}".strip(), member.path, member.index, chosen.axes)
+    font = Font(
+        f"{label} {chosen.said}".strip(), member.path, member.index, chosen.axes, "own"
+    )
     try:
         face = font.face
         if not face.has_ink:

@@ -4,7 +4,9 @@ The only module that uses uharfbuzz. Numbers leave it in em (font units over uni
 em), unhinted, with y up; glyph ids are the face's own.
 """
 
+import unicodedata
 from dataclasses import dataclass
+from enum import Enum
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
@@ -50,6 +52,23 @@ class Subset:
     is_whole: bool = False
 
 
+class _Coverage(Enum):
+    """How well a face sets a grapheme cluster."""
+
+    NONE = "a glyph is missing"
+    LOOSE = "a mark stands beside its letter"
+    GOOD = "whole"
+
+
+def _is_mark(character: str) -> bool:
+    """Whether a character is set over, under or through its letter.
+
+    Canonical combining classes from 10 up (UAX #44, table 15); signs of Indic scripts
+    have lower ones and may well stand beside their letter.
+    """
+    return unicodedata.combining(character) >= 10
+
+
 class Face:
     """One face of a font file; of a variable font, the one at a place on its axes."""
 
@@ -73,7 +92,7 @@ class Face:
         self._face = face
         self._font = hb.Font(face)
         self.upem: int = self._face.upem
-        self._covered: dict[str, bool] = {}
+        self._covered: dict[str, _Coverage] = {}
         self._ink: dict[int, Box | None] = {}
 
     @property
@@ -121,23 +140,59 @@ class Face:
 
     def covers(self, cluster: str) -> bool:
         """Whether the face has every glyph of a grapheme cluster, tried by shaping."""
+        return self._coverage(cluster) is not _Coverage.NONE
+
+    def sets(self, cluster: str) -> bool:
+        """Whether it also puts the marks of a cluster where they belong.
+
+        A mark that the font has no place for is drawn at the pen, right of its letter.
+        """
+        return self._coverage(cluster) is _Coverage.GOOD
+
+    def _coverage(self, cluster: str) -> "_Coverage":
         known = self._covered.get(cluster)
         if known is None:
-            if len(cluster) == 1:
-                known = bool(self._font.get_nominal_glyph(ord(cluster)))
+            if len(cluster) == 1 and self._font.get_nominal_glyph(ord(cluster)):
+                known = _Coverage.GOOD
             else:
-                known = self._shapes_whole(cluster)
+                known = self._tried(cluster)
             self._covered[cluster] = known
         return known
 
-    def _shapes_whole(self, cluster: str) -> bool:
+    def _tried(self, cluster: str) -> "_Coverage":
         buffer = hb.Buffer()
         buffer.add_str(cluster)
         buffer.guess_segment_properties()
+        buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_CHARACTERS
         buffer.flags = hb.BufferFlags.REMOVE_DEFAULT_IGNORABLES
         hb.shape(self._font, buffer, {})
-        ids = [g.codepoint for g in buffer.glyph_infos]
-        return bool(ids) and 0 not in ids
+        glyphs = list(zip(buffer.glyph_infos, buffer.glyph_positions, strict=True))
+        if not glyphs or any(info.codepoint == 0 for info, _ in glyphs):
+            return _Coverage.NONE
+        rtl = buffer.direction == "rtl"
+        letters = unicodedata.normalize("NFD", cluster)
+        if not any(map(_is_mark, letters)):
+            return _Coverage.GOOD
+        first = glyphs[-1 if rtl else 0][0].cluster
+        for i, (info, at) in enumerate(glyphs):
+            base = i == (len(glyphs) - 1 if rtl else 0)
+            typed = _is_mark(cluster[info.cluster]) or info.cluster == first
+            if not base and typed and self._is_at_pen(info.codepoint, at, rtl=rtl):
+                return _Coverage.LOOSE
+        return _Coverage.GOOD
+
+    def _is_at_pen(self, gid: int, at: hb.GlyphPosition, *, rtl: bool) -> bool:
+        """Whether a mark stands where a next letter would, and not over its own.
+
+        Marks are moved by an anchor, or drawn left of the pen, or (right to left, where
+        the letter comes after) take no room.
+        """
+        if at.x_offset or at.y_offset:
+            return False
+        box = self.ink(gid)
+        if box is None:
+            return False
+        return bool(at.x_advance) if rtl else box[0] >= 0
 
     def nominal(self, character: str) -> int | None:
         """Glyph that the face's own table gives a character, or None."""
@@ -168,17 +223,18 @@ class Face:
         Measured, since the OS/2 value is wrong by up to 0.03 em in fonts that we ship;
         0.5 em where there is no x (a face for one other script, or for pictures).
         """
-        return self._top_of("x", 0.5)
+        return self.top_of("x") or 0.5
 
     @cached_property
     def cap_height(self) -> float:
         """Height of the drawn H in em; 0.7 em where there is none."""
-        return self._top_of("H", 0.7)
+        return self.top_of("H") or 0.7
 
-    def _top_of(self, letter: str, otherwise: float) -> float:
+    def top_of(self, letter: str) -> float | None:
+        """Height of a drawn letter in em, None where there is none above the baseline."""
         gid = self.nominal(letter)
         box = self.ink(gid) if gid else None
-        return box[3] if box else otherwise
+        return box[3] if box and box[3] > 0 else None
 
     @cached_property
     def embedding_bits(self) -> int:

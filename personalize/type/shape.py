@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from personalize.fonts.catalogue import Font, chain_for
 from personalize.fonts.harfbuzz import Box, Glyphs
+from personalize.fonts.matching import match_scale
 from personalize.type.itemise import (
     BreakKind,
     Itemised,
@@ -113,18 +114,13 @@ class Paragraph:
         kind = self._kind(*word[0])
         if kind == "space":
             return [last] * len(word)
-        if kind != "picture" and all(map(self.font.face.covers, clusters)):
-            return [self.font] * len(word)
         chain = chain_for(self.font, self.text)
         if kind == "picture":
-            chain = tuple(sorted(chain, key=lambda f: f.role != "emoji"))
+            chain = tuple(sorted(chain, key=lambda f: f.role not in ("own", "emoji")))
         for font in chain:
-            if all(map(font.face.covers, clusters)):
+            if all(map(font.face.sets, clusters)):
                 return [font] * len(word)
-        return [
-            next((font for font in chain if font.face.covers(cluster)), None)
-            for cluster in clusters
-        ]
+        return [_font_of(cluster, chain) for cluster in clusters]
 
     @property
     def missing(self) -> tuple[Missing, ...]:
@@ -191,7 +187,8 @@ class Paragraph:
             shown.insert(0 if rtl else len(shown), ("-", self.font, "Latn", rtl))
         for text, font, script, rtl in shown:
             glyphs = font.face.shape(text, rtl=rtl, script=script, language=self.language)
-            run, x = _placed(glyphs, GlyphRun(font, rtl, text, (), (), (), ()), x)
+            scale = match_scale(self.font, font, script)
+            run, x = _placed(glyphs, GlyphRun(font, rtl, text, (), (), (), (), scale), x)
             runs.append(run)
         text = self.text[start:end] + ("-" if hyphen else "")
         return ShapedLine(text, tuple(runs), _ink(runs))
@@ -270,14 +267,23 @@ class Paragraph:
         return boxes, starts
 
 
+def _font_of(cluster: str, chain: tuple[Font, ...]) -> Font | None:
+    """Take the first font that sets a cluster well, else the first that has it at all."""
+    return next(
+        (font for font in chain if font.face.sets(cluster)),
+        next((font for font in chain if font.face.covers(cluster)), None),
+    )
+
+
 def _placed(glyphs: Glyphs, blank: GlyphRun, x: float) -> tuple[GlyphRun, float]:
     """Turn advances into positions from `x` on; gives the run and where it ends."""
-    xs = []
+    xs, scale = [], blank.scale
     for advance, dx in zip(glyphs.advances, glyphs.dx, strict=True):
-        xs.append(x + dx)
-        x += advance
+        xs.append(x + dx * scale)
+        x += advance * scale
+    ys = glyphs.dy if scale == 1 else tuple(dy * scale for dy in glyphs.dy)
     run = GlyphRun(
-        blank.font, blank.rtl, blank.text, glyphs.ids, glyphs.clusters, tuple(xs), glyphs.dy
+        blank.font, blank.rtl, blank.text, glyphs.ids, glyphs.clusters, tuple(xs), ys, scale
     )
     return run, x
 
