@@ -52,6 +52,11 @@ class Subset:
     is_whole: bool = False
 
 
+_OVER_EM = -0.06
+"""A mark drawn without an anchor has its middle further left of the pen than this: half
+the narrowest letter. Many are drawn round the pen itself, to be moved by anchors."""
+
+
 class _Coverage(Enum):
     """How well a face sets a grapheme cluster."""
 
@@ -192,7 +197,7 @@ class Face:
         box = self.ink(gid)
         if box is None:
             return False
-        return bool(at.x_advance) if rtl else box[0] >= 0
+        return bool(at.x_advance) if rtl else (box[0] + box[2]) / 2 > _OVER_EM
 
     def nominal(self, character: str) -> int | None:
         """Glyph that the face's own table gives a character, or None."""
