@@ -142,11 +142,7 @@ def _usable(chosen: Chosen, label: str, place: str) -> Font:
         f"{label} {chosen.said}".strip(), member.path, member.index, chosen.axes, "own"
     )
     try:
-        face = font.face
-        if not face.has_ink:
-            raise UnreadableFontError("none of its letters has an outline")
-        bits = face.embedding_bits
-        face.subset(frozenset({0}))
+        bits = font.face.try_out()
     except OSError:
         raise _unreadable(member.path.name, "its file cannot be opened", place) from None
     except UnreadableFontError as error:

@@ -100,11 +100,24 @@ class Face:
         self._covered: dict[str, _Coverage] = {}
         self._ink: dict[int, Box | None] = {}
 
-    @property
-    def has_ink(self) -> bool:
-        """Whether any character has an outline (a font of pictures may have blanks)."""
-        characters = self._face.unicodes
-        return any(self.ink(self.nominal(chr(c)) or 0) is not None for c in characters)
+    def try_out(self) -> int:
+        """Do what will be done with the face, and give its bits of embedding.
+
+        Raises UnreadableFontError where something does not work, or where no character
+        has an outline (a font of pictures may have blank ones).
+        """
+        try:
+            characters = self._face.unicodes
+            drawn = any(self.ink(self.nominal(chr(c)) or 0) for c in characters)
+            self.subset(frozenset({0}))
+            bits, _ = self.embedding_bits, self.postscript_name
+        except UnreadableFontError:
+            raise
+        except Exception as error:  # as in `load_face`
+            raise UnreadableFontError("it is damaged") from error
+        if not drawn:
+            raise UnreadableFontError("none of its letters has an outline")
+        return bits
 
     def shape(
         self,
@@ -316,5 +329,7 @@ def load_face(path: Path, index: int = 0, axes: Axes = ()) -> Face:
     data = unpacked(path)
     try:
         return Face(data, index, axes)
-    except (hb.HarfBuzzError, RuntimeError, MemoryError) as error:
-        raise UnreadableFontError(f"it is damaged ({error})") from error
+    except UnreadableFontError:
+        raise
+    except Exception as error:  # whatever a damaged file makes the reader stumble over
+        raise UnreadableFontError("it is damaged") from error
