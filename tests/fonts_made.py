@@ -66,7 +66,14 @@ def boxes_font(
         {g: (widths.get(g, 500), 0) for g in [".notdef", *names.values()]}
     )
     builder.setupHorizontalHeader(ascent=800, descent=-200)
-    builder.setupNameTable({"familyName": name, "styleName": style})
+    builder.setupNameTable(
+        {
+            "familyName": name,
+            "styleName": style,
+            "fullName": f"{name} {style}",
+            "psName": f"{name}-{style}".replace(" ", ""),
+        }
+    )
     builder.setupOS2(sTypoAscender=800, usWinAscent=800, usWinDescent=200, fsType=fs_type)
     builder.setupPost()
     if features:
@@ -97,8 +104,11 @@ def altered(change: Callable[[TTFont], None], path: Path = NUNITO) -> bytes:
     return saved(font)
 
 
-def variable(path: Path) -> None:
-    """Write a variable font: weight from 100 to 900, its boxes 200 to 500 wide."""
+def variable(path: Path, *, cff: bool = False) -> None:
+    """Write a variable font: weight from 100 to 900, its boxes 200 to 500 wide.
+
+    Its outlines are CFF2 if `cff`, else TrueType.
+    """
     document = DesignSpaceDocument()
     document.addAxis(
         AxisDescriptor(name="Weight", tag="wght", minimum=100, default=100, maximum=900)
@@ -107,9 +117,9 @@ def variable(path: Path) -> None:
         letters = {
             c: b and (b[0], b[1], b[0] + wide, b[3]) for c, b in plain_letters().items()
         }
-        master = path.with_name(f"master{weight}.ttf")
+        master = path.with_name(f"master{weight}.{'otf' if cff else 'ttf'}")
         boxes_font(
-            letters, name="Plum Vary", advances=dict.fromkeys(letters, wide + 100)
+            letters, name="Plum Vary", advances=dict.fromkeys(letters, wide + 100), cff=cff
         ).save(master)
         source = SourceDescriptor(path=str(master), location={"Weight": weight})
         source.familyName, source.styleName = "Plum Vary", "Thin"
