@@ -15,7 +15,13 @@ from personalize.fonts.choice import (
     choose_place,
     near,
 )
-from personalize.fonts.files import SUFFIXES, Axes, UnreadableFontError, read_members
+from personalize.fonts.files import (
+    SUFFIXES,
+    Axes,
+    Member,
+    UnreadableFontError,
+    read_members,
+)
 
 _WHOLE = Part()
 
@@ -33,6 +39,8 @@ class Font:
     """"text", "fallback" or "emoji" in the catalogue, else "own"."""
     scripts: tuple[str, ...] = ()
     """ISO 15924 codes that it serves well."""
+    sample: str = ""
+    """A name of an invented person that shows it."""
 
     def __hash__(self) -> int:
         """Hash by name alone: fonts are keys of many small tables."""
@@ -56,9 +64,16 @@ def catalogue() -> tuple[Font, ...]:
             entry.get("index", 0),
             role=entry["role"],
             scripts=tuple(entry["scripts"]),
+            sample=entry["sample"],
         )
         for entry in entries
     )
+
+
+def installed_font(member: Member) -> Font:
+    """Make a font of an installed one as it is. Raises InputError if it cannot be used."""
+    whole = choose_place(member, _WHOLE, member.path.name)
+    return _usable(whole, member.full_name, member.path.name)
 
 
 def find_font(name: str, folder: Path, place: str, part: Part = _WHOLE) -> Font:
