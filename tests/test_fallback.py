@@ -127,6 +127,27 @@ def test_marks_of_odd_pairs_stand_over_their_letters(font: Font) -> None:
                 over_its_letter(run)
 
 
+def test_a_letter_that_a_font_left_blank_is_borrowed(tmp_path: Path) -> None:
+    letters = {**plain_letters(), "é": None, "\u2800": None}
+    boxes_font(letters).save(tmp_path / "own.ttf")
+    font = find_font("own.ttf", tmp_path, "test")
+    assert Paragraph("Zoé", font).borrowed == {"Nunito Bold": "Zoé"}
+    assert Paragraph("Zo \u2800 a", font).borrowed == {}, "an empty Braille cell is blank"
+
+
+def test_an_emoji_without_an_outline_is_taken_from_the_bundled_font(
+    tmp_path: Path,
+) -> None:
+    # A colour font may keep its outlines in layers alone; its plain glyph is blank.
+    boxes_font({**plain_letters(), "🌻": None}).save(tmp_path / "own.ttf")
+    font = find_font("own.ttf", tmp_path, "test")
+    assert Paragraph("Bo 🌻", font).borrowed == {"Noto Emoji SemiBold": "🌻"}
+    letters = {**plain_letters(), "🌻": (0.0, 0.0, 900.0, 900.0)}
+    boxes_font(letters).save(tmp_path / "drawn.ttf")
+    font = find_font("drawn.ttf", tmp_path, "test")
+    assert Paragraph("Bo 🌻", font).borrowed == {}
+
+
 # Sizes ---------------------------------------------------------------------------------
 
 

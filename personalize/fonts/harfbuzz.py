@@ -52,6 +52,11 @@ class Subset:
     is_whole: bool = False
 
 
+_BLANK = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0") | frozenset(
+    map(chr, (*range(0x180B, 0x1810), *range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0)))
+)
+"""Letters and marks that Unicode lets be blank: fillers, joiners, selectors of variants
+(Default_Ignorable_Code_Point, UAX #44), and the empty Braille cell."""
 _OVER_EM = -0.06
 """A mark drawn without an anchor has its middle further left of the pen than this: half
 the narrowest letter. Many are drawn round the pen itself, to be moved by anchors."""
@@ -63,6 +68,12 @@ class _Coverage(Enum):
     NONE = "a glyph is missing"
     LOOSE = "a mark stands beside its letter"
     GOOD = "whole"
+
+
+def _is_seen(character: str) -> bool:
+    """Whether a character should leave ink: no space, no control, no invisible sign."""
+    kind = unicodedata.category(character)
+    return kind[0] not in "ZC" and character not in _BLANK and character.isprintable()
 
 
 def _is_mark(character: str) -> bool:
@@ -157,7 +168,11 @@ class Face:
         )
 
     def covers(self, cluster: str) -> bool:
-        """Whether the face has every glyph of a grapheme cluster, tried by shaping."""
+        """Whether the face has every glyph of a grapheme cluster, tried by shaping.
+
+        A glyph that draws nothing for a letter that is seen is none: makers leave blanks
+        for accents that they never drew, and colour fonts keep outlines elsewhere.
+        """
         return self._coverage(cluster) is not _Coverage.NONE
 
     def sets(self, cluster: str) -> bool:
@@ -170,7 +185,8 @@ class Face:
     def _coverage(self, cluster: str) -> "_Coverage":
         known = self._covered.get(cluster)
         if known is None:
-            if len(cluster) == 1 and self._font.get_nominal_glyph(ord(cluster)):
+            gid = self._font.get_nominal_glyph(ord(cluster)) if len(cluster) == 1 else 0
+            if gid and (self.ink(gid) is not None or not _is_seen(cluster)):
                 known = _Coverage.GOOD
             else:
                 known = self._tried(cluster)
@@ -186,6 +202,9 @@ class Face:
         hb.shape(self._font, buffer, {})
         glyphs = list(zip(buffer.glyph_infos, buffer.glyph_positions, strict=True))
         if not glyphs or any(info.codepoint == 0 for info, _ in glyphs):
+            return _Coverage.NONE
+        blank = all(self.ink(info.codepoint) is None for info, _ in glyphs)
+        if blank and any(map(_is_seen, cluster)):
             return _Coverage.NONE
         rtl = buffer.direction == "rtl"
         letters = unicodedata.normalize("NFD", cluster)
