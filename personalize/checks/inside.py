@@ -5,14 +5,17 @@ distances are measured to the design's own lines, not to a computed zone.
 """
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from fontTools.misc.transform import Identity
 from fontTools.pens.recordingPen import DecomposingRecordingPen
+from fontTools.pens.transformPen import TransformPen
 from fontTools.ttLib import TTFont
+from fontTools.ttLib.tables.otTables import PaintFormat
 
 from personalize.design.design import Design, Panel
 from personalize.design.panels import crease_margin_mm
@@ -247,7 +250,11 @@ def _damaged(font: Font, gid: int) -> InputError:
 def _outline_points(font: Font, gid: int) -> Points:
     glyphs, order, upem = _glyph_set(font)
     pen = DecomposingRecordingPen(glyphs)
-    glyphs[order[gid]].draw(pen)
+    if font.face.layers(gid):
+        for name, matrix in _layers(font, order[gid]):
+            glyphs[name].draw(TransformPen(pen, matrix))
+    else:
+        glyphs[order[gid]].draw(pen)
     parts: list[Points] = []
     at = np.zeros(2)
     for operator, operands in pen.value:
@@ -262,6 +269,49 @@ def _outline_points(font: Font, gid: int) -> Points:
     if not parts:
         return np.empty((0, 2))
     return _hull(np.concatenate(parts)) / upem
+
+
+@lru_cache(maxsize=16)
+def _colours(font: Font) -> Any:
+    """The table of colour glyphs, as fontTools reads it."""
+    data = io.BytesIO(font.path.read_bytes())
+    return TTFont(data, fontNumber=font.index, lazy=True)["COLR"]
+
+
+def _layers(font: Font, name: str) -> Iterator[tuple[str, Any]]:
+    """Give the outlines that a colour glyph is made of, each with its map.
+
+    OpenType 1.9.1, "COLR": versions 0 and 1.
+    """
+    colours = _colours(font)
+    if colours.version == 0:
+        for layer in colours.ColorLayers[name]:
+            yield layer.name, Identity
+        return
+    table = colours.table
+    base = {
+        record.BaseGlyph: record.Paint
+        for record in table.BaseGlyphList.BaseGlyphPaintRecord
+    }
+
+    def walk(paint: Any, at: Any) -> Iterator[tuple[str, Any]]:
+        at = at.transform(paint.getTransform())
+        if paint.Format == PaintFormat.PaintGlyph:
+            yield paint.Glyph, at
+        elif paint.Format == PaintFormat.PaintColrGlyph:
+            yield from walk(base[paint.Glyph], at)
+        else:
+            for child in paint.getChildren(table):
+                yield from walk(child, at)
+
+    if name in base:
+        yield from walk(base[name], Identity)
+    elif table.BaseGlyphRecordArray is not None:
+        records = table.BaseGlyphRecordArray.BaseGlyphRecord
+        (mine,) = (record for record in records if record.BaseGlyph == name)
+        first, count = mine.FirstLayerIndex, mine.NumLayers
+        for layer in table.LayerRecordArray.LayerRecord[first : first + count]:
+            yield layer.LayerGlyph, Identity
 
 
 def _curve(operator: str, start: Points, through: Points) -> Points:

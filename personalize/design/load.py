@@ -162,7 +162,12 @@ def _font(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> Font:
         return getattr(base, key) if value is None else value
 
     part = Part(pick("font_member"), pick("font_instance"), pick("font_axes") or ())
-    return find_font(pick("font") or DEFAULT_FONT, folder, place, part)
+    font = find_font(pick("font") or DEFAULT_FONT, folder, place, part)
+    emoji = shared.emoji_font if own.emoji_font is None else own.emoji_font
+    if emoji is None:
+        return font
+    pictures = replace(find_font(emoji, folder, place), role="emoji")
+    return replace(font, emoji=pictures)
 
 
 def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeStyle:

@@ -15,6 +15,7 @@ class TypeSpec:
     font_member: str | int | None = None
     font_instance: str | None = None
     font_axes: tuple[tuple[str, float], ...] | None = None
+    emoji_font: str | None = None
     colour: Colour | None = None
     sizes: str | None = None
     max_pt: float | None = None

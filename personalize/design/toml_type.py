@@ -29,6 +29,7 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         font_member=_member(values, table, nth, data),
         font_instance=values.text(table, nth, data, "font_instance"),
         font_axes=_axes(values, table, nth, data),
+        emoji_font=values.text(table, nth, data, "emoji_font"),
         colour=values.colour(table, nth, data),
         sizes=values.choice(table, nth, data, "sizes", SIZE_RULES),
         max_pt=values.number(table, nth, data, "max_pt", 1, 2000),

@@ -39,6 +39,8 @@ class Font:
     """"text", "fallback" or "emoji" in the catalogue, else "own"."""
     scripts: tuple[str, ...] = ()
     """ISO 15924 codes that it serves well."""
+    emoji: "Font | None" = None
+    """The font that a design wants emoji from, if it names one."""
     sample: str = ""
     """A name of an invented person that shows it."""
 
@@ -188,6 +190,8 @@ def chain_for(font: Font, text: str) -> tuple[Font, ...]:
     """
     wanted = _han_form(text)
     rest = [f for f in catalogue() if f.path != font.path or f.index != font.index]
+    if font.emoji is not None:
+        rest.insert(0, font.emoji)
     if wanted:
         rest.sort(key=lambda f: wanted in f.scripts, reverse=True)
     return (font, *rest)

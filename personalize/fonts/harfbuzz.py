@@ -14,7 +14,9 @@ from typing import Any
 import uharfbuzz as hb
 from fontTools.pens.boundsPen import BoundsPen
 
+from personalize.fonts.colour import Layer, LayerPainter, Rgb, box_of, reduced
 from personalize.fonts.files import Axes, UnreadableFontError, check_whole, unpacked
+from personalize.fonts.seen import is_mark, is_seen
 
 Box = tuple[float, float, float, float]
 
@@ -52,11 +54,6 @@ class Subset:
     is_whole: bool = False
 
 
-_BLANK = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0") | frozenset(
-    map(chr, (*range(0x180B, 0x1810), *range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0)))
-)
-"""Letters and marks that Unicode lets be blank: fillers, joiners, selectors of variants
-(Default_Ignorable_Code_Point, UAX #44), and the empty Braille cell."""
 _OVER_EM = -0.06
 """A mark drawn without an anchor has its middle further left of the pen than this: half
 the narrowest letter. Many are drawn round the pen itself, to be moved by anchors."""
@@ -68,21 +65,6 @@ class _Coverage(Enum):
     NONE = "a glyph is missing"
     LOOSE = "a mark stands beside its letter"
     GOOD = "whole"
-
-
-def _is_seen(character: str) -> bool:
-    """Whether a character should leave ink: no space, no control, no invisible sign."""
-    kind = unicodedata.category(character)
-    return kind[0] not in "ZC" and character not in _BLANK and character.isprintable()
-
-
-def _is_mark(character: str) -> bool:
-    """Whether a character is set over, under or through its letter.
-
-    Canonical combining classes from 10 up (UAX #44, table 15); signs of Indic scripts
-    have lower ones and may well stand beside their letter.
-    """
-    return unicodedata.combining(character) >= 10
 
 
 class Face:
@@ -110,6 +92,7 @@ class Face:
         self.upem: int = self._face.upem
         self._covered: dict[str, _Coverage] = {}
         self._ink: dict[int, Box | None] = {}
+        self._layers: dict[int, tuple[Layer, ...]] = {}
 
     def try_out(self) -> int:
         """Do what will be done with the face, and give its bits of embedding.
@@ -186,7 +169,7 @@ class Face:
         known = self._covered.get(cluster)
         if known is None:
             gid = self._font.get_nominal_glyph(ord(cluster)) if len(cluster) == 1 else 0
-            if gid and (self.ink(gid) is not None or not _is_seen(cluster)):
+            if gid and (self.ink(gid) is not None or not is_seen(cluster)):
                 known = _Coverage.GOOD
             else:
                 known = self._tried(cluster)
@@ -204,16 +187,16 @@ class Face:
         if not glyphs or any(info.codepoint == 0 for info, _ in glyphs):
             return _Coverage.NONE
         blank = all(self.ink(info.codepoint) is None for info, _ in glyphs)
-        if blank and any(map(_is_seen, cluster)):
+        if blank and any(map(is_seen, cluster)):
             return _Coverage.NONE
         rtl = buffer.direction == "rtl"
         letters = unicodedata.normalize("NFD", cluster)
-        if not any(map(_is_mark, letters)):
+        if not any(map(is_mark, letters)):
             return _Coverage.GOOD
         first = glyphs[-1 if rtl else 0][0].cluster
         for i, (info, at) in enumerate(glyphs):
             base = i == (len(glyphs) - 1 if rtl else 0)
-            typed = _is_mark(cluster[info.cluster]) or info.cluster == first
+            typed = is_mark(cluster[info.cluster]) or info.cluster == first
             if not base and typed and self._is_at_pen(info.codepoint, at, rtl=rtl):
                 return _Coverage.LOOSE
         return _Coverage.GOOD
@@ -242,8 +225,22 @@ class Face:
             pen = BoundsPen(None)
             self._font.draw_glyph_with_pen(gid, pen)
             box = pen.bounds
-            self._ink[gid] = box and tuple(v / self.upem for v in box)
+            plain = box and tuple(v / self.upem for v in box)
+            self._ink[gid] = box_of(self.layers(gid)) or plain
         return self._ink[gid]
+
+    def layers(self, gid: int) -> tuple[Layer, ...]:
+        """Layers of a glyph in several colours; none where it is drawn in one."""
+        if "COLR" not in self.tables:
+            return ()
+        if gid not in self._layers:
+            painter = LayerPainter(self._font.draw_glyph_with_pen, self.upem)
+            if self._face.glyph_has_color_paint(gid) or self._face.get_glyph_color_layers(
+                gid
+            ):
+                self._font.paint_glyph(gid, _paint_funcs(), painter)
+            self._layers[gid] = painter.finished()
+        return self._layers[gid]
 
     def draw(self, gid: int, pen: Any) -> None:
         """Draw a glyph's outline, in font units, with a fontTools pen."""
@@ -316,6 +313,37 @@ class Face:
         if "glyf" in self.tables:
             return Subset(bytes(face.blob.data), False, new_id, whole)
         return Subset(bytes(face.reference_table("CFF ").data), True, new_id, whole)
+
+
+@lru_cache(maxsize=1)
+def _paint_funcs() -> hb.PaintFuncs:
+    """Make the calls by which HarfBuzz tells a `LayerPainter` of a colour glyph."""
+
+    def rgb(colour: hb.Color) -> tuple[Rgb, float]:
+        levels = (colour.red / 255, colour.green / 255, colour.blue / 255)
+        return levels, colour.alpha / 255
+
+    def gradient(line: hb.ColorLine, ends: tuple[float, ...], to: LayerPainter) -> None:
+        if line.extend != hb.PaintExtend.PAD or any(
+            s.is_foreground for s in line.color_stops
+        ):
+            to.refuse()
+        else:
+            to.gradient(ends, [(s.offset, *rgb(s.color)) for s in line.color_stops])
+
+    funcs = hb.PaintFuncs()
+    funcs.set_push_transform_func(lambda *a: a[-1].push_transform(*a[:-1]))
+    funcs.set_pop_transform_func(lambda to: to.pop_transform())
+    funcs.set_push_clip_glyph_func(lambda gid, to: to.push_clip_glyph(gid))
+    funcs.set_push_clip_rectangle_func(lambda *a: a[-1].push_clip_rectangle(*a[:-1]))
+    funcs.set_pop_clip_func(lambda to: to.pop_clip())
+    funcs.set_color_func(lambda c, own, to: to.solid(*rgb(c), is_text=bool(own)))
+    funcs.set_linear_gradient_func(lambda *a: gradient(a[0], reduced(*a[1:-1]), a[-1]))
+    funcs.set_radial_gradient_func(lambda *a: gradient(a[0], a[1:-1], a[-1]))
+    funcs.set_sweep_gradient_func(lambda *a: a[-1].refuse())
+    funcs.set_push_group_func(lambda to: to.refuse())
+    funcs.set_image_func(lambda *a: bool(a[-1].refuse()))
+    return funcs
 
 
 def _pinned(face: hb.Face, axes: Axes) -> hb.Face:

@@ -107,8 +107,12 @@ class PrintPdf:
     def save(self, to: Path) -> None:
         """Embed the fonts and write the file; the same input gives the same bytes."""
         fonts, codes = self._book.embed(self._pdf)
+        forms = {_ARTWORK: self._form, **self._book.forms(self._pdf)}
         resources = self._pdf.make_indirect(
-            Dictionary(Font=fonts, XObject=Dictionary({f"/{_ARTWORK}": self._form}))
+            Dictionary(
+                Font=fonts,
+                XObject=Dictionary({f"/{name}": form for name, form in forms.items()}),
+            )
         )
         for paper, parts in self._pages:
             page = Dictionary(

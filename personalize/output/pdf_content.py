@@ -16,6 +16,8 @@ from personalize.output.pdf_fonts import FontBook, letter_by_letter, utf16, writ
 from personalize.type.shape import GlyphRun, ShapedLine
 from personalize.units import PT_PER_MM, number
 
+_UNSEEN = 3
+"""Text rendering mode: neither fill nor stroke (ISO 32000-1, table 106)."""
 TO_PT = scaling(PT_PER_MM)
 
 
@@ -124,6 +126,8 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
         if run.ids:
             out += _run(resource, slots, run, em_to_pt, size)
     out.append("ET")
+    for run in line.runs:
+        out += _pictures(book, run, em_to_pt)
     exact = given == line.text and not any(map(_has_marks, line.runs))
     rtl = any(run.rtl for run in line.runs)
     if not exact and not rtl and max(line.text) <= "\uffff":
@@ -145,19 +149,37 @@ def _run(
     at = em_to_pt @ Affine(1 / size, 0, 0, 1 / size, start, 0)
     own = size * run.scale
     out: list[Part] = [f"/{resource} {number(own)} Tf", f"{matrix(at)} Tm"]
-    pen, rise = start, 0.0
+    pen, rise, hidden = start, 0.0, False
+    face = run.font.face
     first = 0
     moves: list[float] = []
     for i, (gid, x, y) in enumerate(zip(run.ids, run.xs, run.ys, strict=True)):
-        if y != rise:
+        unseen = bool(face.layers(gid))
+        if y != rise or unseen != hidden:
             if moves:
                 out.append(Shown(resource, slots[first:i], tuple(moves)))
             first, moves, rise = i, [], y
             out.append(f"{number(y * size)} Ts")
+        if unseen != hidden:
+            hidden = unseen
+            out.append(f"{_UNSEEN if hidden else 0} Tr")
         move = round((pen - x) / run.scale * 1000, 4)
         moves.append(move)
-        pen += (written_width(run.font.face.advance(gid)) - move) / 1000 * run.scale
+        pen += (written_width(face.advance(gid)) - move) / 1000 * run.scale
     out.append(Shown(resource, slots[first:], tuple(moves)))
     if rise:
         out.append("0 Ts")
+    if hidden:
+        out.append("0 Tr")
+    return out
+
+
+def _pictures(book: FontBook, run: GlyphRun, em_to_pt: Affine) -> list[Part]:
+    """Draw the glyphs of a run that have several colours; their text is there, unseen."""
+    out: list[Part] = []
+    for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
+        name = book.picture(run.font, gid)
+        if name is not None:
+            place = em_to_pt @ Affine(run.scale, 0, 0, run.scale, x, y)
+            out.append(f"q {matrix(place)} cm /{name} Do Q")
     return out

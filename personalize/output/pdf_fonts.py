@@ -17,6 +17,7 @@ from personalize.errors import refuse
 from personalize.fonts.catalogue import Font
 from personalize.fonts.files import UnreadableFontError
 from personalize.fonts.harfbuzz import Face, Subset
+from personalize.output.colour_glyphs import pdf_form
 from personalize.type.shape import GlyphRun
 
 UNMAPPED = "\u200b"
@@ -51,6 +52,8 @@ class FontBook:
 
     def __init__(self) -> None:
         self.uses: dict[Font, FontUse] = {}
+        self.pictures: dict[tuple[Font, int], str] = {}
+        """Names of the glyphs in several colours, which are drawn as forms."""
 
     def note(self, run: GlyphRun) -> tuple[str, tuple[int, ...], str]:
         """Take note of a run: its font's resource, a slot for each glyph, and its text.
@@ -65,6 +68,19 @@ class FontBook:
             slots.setdefault(key, len(slots)) for key in zip(run.ids, texts, strict=True)
         )
         return use.resource, numbers, "".join(texts)
+
+    def picture(self, font: Font, gid: int) -> str | None:
+        """Name of the form of a glyph in several colours, None for a plain glyph."""
+        if not font.face.layers(gid):
+            return None
+        return self.pictures.setdefault((font, gid), f"C{len(self.pictures) + 1}")
+
+    def forms(self, pdf: pikepdf.Pdf) -> dict[str, pikepdf.Object]:
+        """Write the forms of those glyphs."""
+        return {
+            name: pdf_form(pdf, font.face.layers(gid))
+            for (font, gid), name in self.pictures.items()
+        }
 
     def embed(self, pdf: pikepdf.Pdf) -> tuple[Dictionary, Mapping[str, Sequence[int]]]:
         """Write every font; give the Font resources, and the code of each slot."""

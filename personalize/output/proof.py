@@ -22,6 +22,7 @@ from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, grown
 from personalize.messages.table import Source
+from personalize.output.colour_glyphs import svg_layers
 from personalize.output.cut_svg import path_data
 from personalize.sheet.paper import Paper
 from personalize.type.compose import ComposedText
@@ -218,6 +219,11 @@ class ProofPage:
                 f'<path class="brim" d="{shape}"/></g>'
             )
         for (font, gid), key in self._glyphs.items():
+            layers = font.face.layers(gid)
+            if layers:
+                em = f'<g transform="scale({font.face.upem})">{svg_layers(layers, key)}</g>'
+                parts.append(f'<g id="{key}">{em}</g>')
+                continue
             pen = SVGPathPen(None, ntos=lambda v: f"{v:.0f}")
             font.face.draw(gid, pen)
             parts.append(f'<path id="{key}" d="{pen.getCommands()}"/>')

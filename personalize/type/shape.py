@@ -112,15 +112,24 @@ class Paragraph:
         """Choose a font for each cluster of a word, the same one wherever possible."""
         clusters = [self.text[start:end] for start, end in word]
         kind = self._kind(*word[0])
-        if kind == "space":
-            return [last] * len(word)
         chain = chain_for(self.font, self.text)
+        if kind == "space":
+            # Fonts of emoji may have no space; those that have one have all (HarfBuzz).
+            if not last.face.covers(" "):
+                last = next(font for font in chain if font.face.covers(" "))
+            return [last] * len(word)
         if kind == "picture":
-            chain = tuple(sorted(chain, key=lambda f: f.role not in ("own", "emoji")))
+            chain = tuple(sorted(chain, key=self._picture_rank))
         for font in chain:
             if all(map(font.face.sets, clusters)):
                 return [font] * len(word)
         return [_font_of(cluster, chain) for cluster in clusters]
+
+    def _picture_rank(self, font: Font) -> int:
+        """Rank of a font for emoji: the one that the design names, its own, ours."""
+        if font == self.font.emoji:
+            return 0
+        return {"own": 1, "emoji": 2}.get(font.role, 3)
 
     @property
     def missing(self) -> tuple[Missing, ...]:
