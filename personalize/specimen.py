@@ -13,6 +13,7 @@ from personalize.errors import InputError, refuse
 from personalize.fonts.catalogue import Font, catalogue, installed_font
 from personalize.fonts.files import Member
 from personalize.fonts.installed import installed
+from personalize.output.colour_glyphs import svg_layers
 from personalize.type.shape import Paragraph
 from personalize.units import number
 
@@ -192,6 +193,11 @@ def _drawn(  # noqa: PLR0917 - what, how large, where
     for run in line.runs:
         k = run.scale / run.font.face.upem
         for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
+            if layers := run.font.face.layers(gid):
+                place = f"matrix({run.scale} 0 0 {run.scale} {number(x)} {number(y)})"
+                key = f"c{round(at[1] * 1000)}-{len(out)}"
+                out.append(f'<g transform="{place}">{svg_layers(layers, key)}</g>')
+                continue
             pen = SVGPathPen(None, ntos=lambda v: f"{v:.0f}")
             run.font.face.draw(gid, pen)
             if drawn := pen.getCommands():

@@ -41,6 +41,7 @@ def boxes_font(
     advances: Mapping[str, int] | None = None,
     cff: bool = False,
     features: str = "",
+    colours: Mapping[str, Any] | None = None,
     fs_type: int = 0,
 ) -> TTFont:
     """Make a font whose letters are boxes (font units, x0 y0 x1 y1), or blank."""
@@ -62,8 +63,12 @@ def boxes_font(
         builder.setupCFF(name.replace(" ", ""), {"FullName": name}, drawn, {})
     else:
         builder.setupGlyf(drawn)
+    lefts = {names[c]: int(b[0]) for c, b in letters.items() if b}
     builder.setupHorizontalMetrics(
-        {g: (widths.get(g, 500), 0) for g in [".notdef", *names.values()]}
+        {
+            g: (widths.get(g, 500), lefts.get(g, 50 if g == ".notdef" else 0))
+            for g in [".notdef", *names.values()]
+        }
     )
     builder.setupHorizontalHeader(ascent=800, descent=-200)
     builder.setupNameTable(
@@ -76,6 +81,9 @@ def boxes_font(
     )
     builder.setupOS2(sTypoAscender=800, usWinAscent=800, usWinDescent=200, fsType=fs_type)
     builder.setupPost()
+    if colours is not None:
+        builder.setupCPAL([[(0.8, 0, 0, 1), (0, 0, 0.8, 1), (0, 0.6, 0, 0.5)]])
+        builder.setupCOLR(dict(colours))
     if features:
         addOpenTypeFeaturesFromString(builder.font, features)
     font: TTFont = builder.font

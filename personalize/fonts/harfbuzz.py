@@ -222,12 +222,18 @@ class Face:
     def ink(self, gid: int) -> Box | None:
         """Exact box of a glyph's outline in em, None for a blank glyph."""
         if gid not in self._ink:
-            pen = BoundsPen(None)
-            self._font.draw_glyph_with_pen(gid, pen)
-            box = pen.bounds
-            plain = box and tuple(v / self.upem for v in box)
-            self._ink[gid] = box_of(self.layers(gid)) or plain
+            self._ink[gid] = box_of(self.layers(gid)) or self._outline_box(gid)
         return self._ink[gid]
+
+    def _outline_box(self, gid: int) -> Box | None:
+        pen = BoundsPen(None)
+        self._font.draw_glyph_with_pen(gid, pen)
+        box = pen.bounds
+        return box and tuple(v / self.upem for v in box)
+
+    def has_layers_alone(self, gid: int) -> bool:
+        """Whether a glyph is drawn in layers and has no outline of its own."""
+        return bool(self.layers(gid)) and self._outline_box(gid) is None
 
     def layers(self, gid: int) -> tuple[Layer, ...]:
         """Layers of a glyph in several colours; none where it is drawn in one."""

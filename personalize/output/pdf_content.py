@@ -12,7 +12,7 @@ from personalize.design.design import Colour
 from personalize.geometry.affine import Affine, Point, scaling
 from personalize.geometry.path import Contour, Cubic, Line, arc_cubics
 from personalize.geometry.zone import Region
-from personalize.output.pdf_fonts import FontBook, letter_by_letter, utf16, written_width
+from personalize.output.pdf_fonts import FontBook, readable, utf16, written_width
 from personalize.type.shape import GlyphRun, ShapedLine
 from personalize.units import PT_PER_MM, number
 
@@ -120,7 +120,7 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
     out: list[Part] = ["BT"]
     given = ""
     size = math.hypot(em_to_pt.a, em_to_pt.b)
-    for run in map(letter_by_letter, line.runs):
+    for run in map(readable, line.runs):
         resource, slots, text = book.note(run)
         given += text
         if run.ids:
@@ -154,7 +154,7 @@ def _run(
     first = 0
     moves: list[float] = []
     for i, (gid, x, y) in enumerate(zip(run.ids, run.xs, run.ys, strict=True)):
-        unseen = bool(face.layers(gid))
+        unseen = gid == 0 or bool(face.layers(gid))
         if y != rise or unseen != hidden:
             if moves:
                 out.append(Shown(resource, slots[first:i], tuple(moves)))

@@ -113,6 +113,17 @@ def _codes(use: FontUse, subset: Subset) -> Sequence[int]:
     return range(1, len(use.slots) + 1)
 
 
+def readable(run: GlyphRun) -> GlyphRun:
+    """Give a run as it is shown in the document, so that readers find its words."""
+    face = run.font.face
+    if any(map(face.has_layers_alone, run.ids)):
+        # pdfium finds no text in a glyph without an outline; .notdef has one, and is
+        # shown unseen under the layers.
+        ids = tuple(0 if face.has_layers_alone(gid) else gid for gid in run.ids)
+        run = replace(run, ids=ids)
+    return letter_by_letter(run)
+
+
 def letter_by_letter(run: GlyphRun) -> GlyphRun:
     """Give the letters of a right-to-left ligature a code each, where it can be done.
 
