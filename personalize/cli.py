@@ -1,4 +1,4 @@
-"""The command line: check, proof, make.
+"""The command line: check, proof, make, starter, fonts.
 
 Exit codes: 0 nothing above a note; 1 a warning or an error stands; 2 input or usage
 cannot be used; 3 our own fault. Results go to stdout, progress and problems to stderr.
@@ -17,6 +17,7 @@ from typing import Any, NoReturn
 
 import click
 
+from personalize.cli_fonts import fonts_command
 from personalize.cli_inputs import inputs, shared
 from personalize.cli_tell import refused, result_entry, tell
 from personalize.design.design import Design
@@ -115,6 +116,9 @@ def starter_command(design: str, out: str, *, as_json: bool) -> None:
     for column in columns:
         click.echo(f"{column.heading}: {column.note}")
     click.echo(f"Fill in {out}, then take the example row away.")
+
+
+cli.add_command(fonts_command)
 
 
 def _run(

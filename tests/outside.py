@@ -27,11 +27,17 @@ def without_marks(text: str) -> str:
     return text.translate(_DIRECTION_MARKS)
 
 
-def poppler_text(pdf: Path, page: int, box_mm: list[float], height_mm: float) -> str:
-    """Text that poppler finds in a box of a page (mm, y up)."""
+def poppler_text(
+    pdf: Path, page: int, box_mm: list[float], height_mm: float, *, raw: bool = True
+) -> str:
+    """Text that poppler finds in a box of a page (mm, y up).
+
+    As it stands in the file if `raw`, else in the order that poppler finds it is read in:
+    its own way to put the words of a right-to-left line in order.
+    """
     x0, y0, x1, y1 = (round(v * 10) for v in box_mm)
     return run(
-        *("pdftotext", "-f", str(page), "-l", str(page), "-r", "254", "-raw"),
+        *("pdftotext", "-f", str(page), "-l", str(page), "-r", "254", *["-raw"] * raw),
         *("-x", str(x0), "-y", str(round(height_mm * 10) - y1)),
         *("-W", str(x1 - x0), "-H", str(y1 - y0), pdf, "-"),
     ).strip("\n\f")

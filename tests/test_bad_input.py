@@ -375,7 +375,7 @@ TOML = {
         {"tag.toml": OWN_FONT},
     ),
     "a font file of garbage": Case(
-        [("tag.toml, line 2", "not a TrueType or OpenType font", "another font")],
+        [("tag.toml, line 2", "it is not a font file", "another font")],
         {"tag.toml": OWN_FONT, SPOILED: b"plum jam" * 100},
     ),
     "a font of one panel": Case(
@@ -487,7 +487,7 @@ def test_a_font_of_pictures_only_is_told(tmp_path: Path) -> None:
         del font["glyf"], font["loca"]
         font["CBDT"] = pictures
         font.save(tmp_path / SPOILED)
-    told = ("tag.toml, line 2", "no outlines (pictures only)", "another font")
+    told = ("tag.toml, line 2", "draws its letters as pictures", "another font")
     refused(tmp_path, Case([told], {"tag.toml": OWN_FONT}))
 
 

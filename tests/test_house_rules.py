@@ -15,6 +15,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 STAGES = ("messages", "design", "type", "fold", "sheet", "output", "checks")
 ALONE = {
     "uharfbuzz": {"fonts/harfbuzz.py"},
+    "brotli": {"fonts/files.py"},
     "icu": {"type/itemise.py"},
     "pyphen": {"type/hyphens.py"},
     "shapely": {"geometry/zone.py"},
@@ -24,7 +25,7 @@ ALONE = {
     "ezdxf": {"output/cut_dxf.py"},
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},
-    "click": {"cli.py", "cli_inputs.py", "cli_tell.py"},
+    "click": {"cli.py", "cli_fonts.py", "cli_inputs.py", "cli_tell.py"},
 }
 """Libraries that one module alone may use."""
 

@@ -16,8 +16,9 @@ import personalize
 from personalize.finding import Severity
 from personalize.fonts.catalogue import Font, catalogue
 from personalize.messages.table import Row, Source, Table
+from personalize.type.choose_fonts import Missing
 from personalize.type.itemise import Itemised, is_blank
-from personalize.type.shape import Missing, Paragraph
+from personalize.type.shape import Paragraph
 from tests.shaped import (
     FONTS,
     LORA,
@@ -60,7 +61,7 @@ def test_glyphs_and_places_are_those_of_hb_shape(name: str, font: str) -> None:
     glyphs = 0
     for shaped in line.runs:
         theirs = by_hb_shape(shaped)
-        em = file_of(shaped.font)["head"].unitsPerEm
+        em = file_of(shaped.font)["head"].unitsPerEm / shaped.scale
         assert list(shaped.ids) == [glyph["g"] for glyph in theirs]
         assert list(shaped.clusters) == [glyph["cl"] for glyph in theirs]
         for x, y, glyph in zip(shaped.xs, shaped.ys, theirs, strict=True):
@@ -100,7 +101,7 @@ def test_ink_is_the_box_round_the_outlines_as_fonttools_draws_them(name: str) ->
         glyphs, names, em = (
             file.getGlyphSet(),
             file.getGlyphOrder(),
-            file["head"].unitsPerEm,
+            file["head"].unitsPerEm / shaped.scale,
         )
         for gid, x, y in zip(shaped.ids, shaped.xs, shaped.ys, strict=True):
             pen = BoundsPen(glyphs)

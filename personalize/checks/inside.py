@@ -5,24 +5,30 @@ distances are measured to the design's own lines, not to a computed zone.
 """
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from fontTools.misc.transform import Identity
 from fontTools.pens.recordingPen import DecomposingRecordingPen
+from fontTools.pens.transformPen import TransformPen
 from fontTools.ttLib import TTFont
+from fontTools.ttLib.tables.otTables import PaintFormat
 
 from personalize.design.design import Design, Panel
 from personalize.design.panels import crease_margin_mm
-from personalize.errors import InsideError
+from personalize.errors import InputError, InsideError, refuse
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM, TOLERANCE_MM
 
+_SAME_EM = 0.01
+"""Two readers agree on an outline whose boxes differ by less: variations are rounded to
+whole units by one of them."""
 _CURVE_STEPS = np.linspace(0, 1, 9)[1:, None]
 
 
@@ -205,20 +211,52 @@ def _inside(points: Points, panel: Panel) -> bool:
 
 @lru_cache(maxsize=16)
 def _glyph_set(font: Font) -> tuple[Any, list[str], int]:
+    """Open a font's own file as fontTools reads it, a variable one at the font's place."""
     data = io.BytesIO(font.path.read_bytes())  # an open file would outlive the run
     ttf = TTFont(data, fontNumber=font.index, lazy=True)
-    return ttf.getGlyphSet(), ttf.getGlyphOrder(), ttf["head"].unitsPerEm
+    glyphs = ttf.getGlyphSet(location=dict(font.axes) or None)
+    return glyphs, ttf.getGlyphOrder(), ttf["head"].unitsPerEm
 
 
 @lru_cache(maxsize=4096)
 def outline_points(font: Font, gid: int) -> Points:
     """Corners of the convex hull of a glyph's outline, in em, shape (n, 2).
 
-    The hull will do: lines of text are fitted by their boxes, which hold it.
+    The hull will do: lines of text are fitted by their boxes, which hold it. Raises
+    InputError where the font is damaged: its outline cannot be read, or is another than
+    the one that goes to print.
     """
+    try:
+        points = _outline_points(font, gid)
+    except Exception:  # whatever a damaged font makes its reader stumble over
+        raise _damaged(font, gid) from None
+    printed = font.face.ink(gid)
+    if (printed is None) != (not len(points)):
+        raise _damaged(font, gid)
+    if printed is not None:
+        box = (*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
+        if any(abs(a - b) > _SAME_EM for a, b in zip(box, printed, strict=True)):
+            raise _damaged(font, gid)
+    return points
+
+
+def _damaged(font: Font, gid: int) -> InputError:
+    return refuse(
+        font.path.name,
+        f"the font is damaged: its glyph number {gid} is drawn one way by one reader of"
+        " fonts and another way by the next, or not at all.",
+        "Get the font anew, or choose another.",
+    )
+
+
+def _outline_points(font: Font, gid: int) -> Points:
     glyphs, order, upem = _glyph_set(font)
     pen = DecomposingRecordingPen(glyphs)
-    glyphs[order[gid]].draw(pen)
+    if font.face.layers(gid):
+        for name, matrix in _layers(font, order[gid]):
+            glyphs[name].draw(TransformPen(pen, matrix))
+    else:
+        glyphs[order[gid]].draw(pen)
     parts: list[Points] = []
     at = np.zeros(2)
     for operator, operands in pen.value:
@@ -233,6 +271,49 @@ def outline_points(font: Font, gid: int) -> Points:
     if not parts:
         return np.empty((0, 2))
     return _hull(np.concatenate(parts)) / upem
+
+
+@lru_cache(maxsize=16)
+def _colours(font: Font) -> Any:
+    """The table of colour glyphs, as fontTools reads it."""
+    data = io.BytesIO(font.path.read_bytes())
+    return TTFont(data, fontNumber=font.index, lazy=True)["COLR"]
+
+
+def _layers(font: Font, name: str) -> Iterator[tuple[str, Any]]:
+    """Give the outlines that a colour glyph is made of, each with its map.
+
+    OpenType 1.9.1, "COLR": versions 0 and 1.
+    """
+    colours = _colours(font)
+    if colours.version == 0:
+        for layer in colours.ColorLayers[name]:
+            yield layer.name, Identity
+        return
+    table = colours.table
+    base = {
+        record.BaseGlyph: record.Paint
+        for record in table.BaseGlyphList.BaseGlyphPaintRecord
+    }
+
+    def walk(paint: Any, at: Any) -> Iterator[tuple[str, Any]]:
+        at = at.transform(paint.getTransform())
+        if paint.Format == PaintFormat.PaintGlyph:
+            yield paint.Glyph, at
+        elif paint.Format == PaintFormat.PaintColrGlyph:
+            yield from walk(base[paint.Glyph], at)
+        else:
+            for child in paint.getChildren(table):
+                yield from walk(child, at)
+
+    if name in base:
+        yield from walk(base[name], Identity)
+    elif table.BaseGlyphRecordArray is not None:
+        records = table.BaseGlyphRecordArray.BaseGlyphRecord
+        (mine,) = (record for record in records if record.BaseGlyph == name)
+        first, count = mine.FirstLayerIndex, mine.NumLayers
+        for layer in table.LayerRecordArray.LayerRecord[first : first + count]:
+            yield layer.LayerGlyph, Identity
 
 
 def _curve(operator: str, start: Points, through: Points) -> Points:

@@ -2,6 +2,7 @@
 
 from dataclasses import fields, replace
 from pathlib import Path
+from typing import Any
 
 from personalize import bundled
 from personalize.design.artwork import artwork_svg
@@ -20,11 +21,13 @@ from personalize.design.svg import parse_svg
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
 from personalize.errors import InputError, refuse
-from personalize.fonts.catalogue import find_font
+from personalize.fonts.catalogue import Font, find_font
+from personalize.fonts.choice import Part
 from personalize.geometry.zone import grown, region_of
 from personalize.units import FLATTEN_MM
 
 DEFAULT_FONT = "Nunito Bold"
+_STYLE_KEYS = {f.name for f in fields(TypeStyle)} - {"font", "colour"}
 BLACK = Colour(0.0, 0.0, 0.0)
 
 
@@ -151,6 +154,27 @@ def _styles(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
     return styles
 
 
+def _font(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> Font:
+    """Find the font of a panel.
+
+    What it says of the font overrules the design's, key by key; if it names a font of its
+    own, nothing of the design's holds.
+    """
+    base = shared if own.font is None else TypeSpec()
+
+    def pick(key: str) -> Any:
+        value = getattr(own, key)
+        return getattr(base, key) if value is None else value
+
+    part = Part(pick("font_member"), pick("font_instance"), pick("font_axes") or ())
+    font = find_font(pick("font") or DEFAULT_FONT, folder, place, part)
+    emoji = shared.emoji_font if own.emoji_font is None else own.emoji_font
+    if emoji is None:
+        return font
+    pictures = replace(find_font(emoji, folder, place), role="emoji")
+    return replace(font, emoji=pictures)
+
+
 def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeStyle:
     def pick(key: str) -> object:
         value = getattr(own, key)
@@ -158,12 +182,10 @@ def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeSty
 
     colour = pick("colour") or BLACK
     assert isinstance(colour, Colour)
-    style = TypeStyle(
-        font=find_font(str(pick("font") or DEFAULT_FONT), folder, place), colour=colour
-    )
+    style = TypeStyle(font=_font(own, shared, folder, place), colour=colour)
     if (told_min := pick("min_pt")) is not None:
         style = replace(style, reversed_min_pt=told_min)  # type: ignore[arg-type]
-    names = [f.name for f in fields(TypeSpec) if f.name not in {"font", "colour"}]
+    names = [f.name for f in fields(TypeSpec) if f.name in _STYLE_KEYS]
     told = {key: value for key in names if (value := pick(key)) is not None}
     return replace(style, **told)  # type: ignore[arg-type]
 

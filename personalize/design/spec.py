@@ -12,6 +12,10 @@ class TypeSpec:
     """Keys of [type] or of a panel, None where not given."""
 
     font: str | None = None
+    font_member: str | int | None = None
+    font_instance: str | None = None
+    font_axes: tuple[tuple[str, float], ...] | None = None
+    emoji_font: str | None = None
     colour: Colour | None = None
     sizes: str | None = None
     max_pt: float | None = None

@@ -12,6 +12,7 @@ SIZE_RULES = ("largest", "same", "steps")
 ALIGNMENTS = ("centre", "start", "end")
 DIRECTIONS = ("auto", "ltr", "rtl")
 CASES = ("as-typed", "upper", "lower")
+_MOST_AXIS = 32767.0  # OpenType 1.9.1, "Fixed": 16 bits before the point
 TYPE_KEYS = tuple(f.name for f in fields(TypeSpec))
 
 
@@ -28,6 +29,10 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         )
     return TypeSpec(
         font=values.text(table, nth, data, "font"),
+        font_member=_member(values, table, nth, data),
+        font_instance=values.text(table, nth, data, "font_instance"),
+        font_axes=_axes(values, table, nth, data),
+        emoji_font=values.text(table, nth, data, "emoji_font"),
         colour=values.colour(table, nth, data),
         sizes=values.choice(table, nth, data, "sizes", SIZE_RULES),
         max_pt=values.number(table, nth, data, "max_pt", 1, 2000),
@@ -69,3 +74,32 @@ def _features(
         else:
             out.append((match[2], 0 if match[1] == "-" else int(match[3] or 1)))
     return tuple(out)
+
+
+def _member(
+    values: Values, table: str, nth: int, data: Mapping[str, Any]
+) -> str | int | None:
+    """Give the member of a collection: its name, or its number from 1."""
+    value = data.get("font_member")
+    if type(value) is int:
+        return value
+    return values.text(table, nth, data, "font_member")
+
+
+def _axes(
+    values: Values, table: str, nth: int, data: Mapping[str, Any]
+) -> tuple[tuple[str, float], ...] | None:
+    """Give places on the axes of a variable font."""
+    value = data.get("font_axes")
+    if value is None:
+        return None
+    if isinstance(value, dict) and all(
+        type(v) in (int, float) and abs(v) <= _MOST_AXIS for v in value.values()
+    ):
+        return tuple((tag, float(v)) for tag, v in value.items())
+    values.problem(
+        values.place(table, nth, "font_axes"),
+        "font_axes must give a number for each axis.",
+        "Write, for example, font_axes = { wght = 650 }.",
+    )
+    return None

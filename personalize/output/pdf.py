@@ -111,9 +111,10 @@ class PrintPdf:
     def save(self, to: Path) -> None:
         """Embed the fonts and write the file; the same input gives the same bytes."""
         fonts, codes = self._book.embed(self._pdf)
-        resources = self._pdf.make_indirect(
-            Dictionary(Font=fonts, XObject=self._drawn.resources)
-        )
+        forms = self._drawn.resources
+        for name, form in self._book.forms(self._pdf).items():
+            forms[f"/{name}"] = form
+        resources = self._pdf.make_indirect(Dictionary(Font=fonts, XObject=forms))
         for paper, parts in self._pages:
             page = Dictionary(
                 Type=Name.Page,

@@ -12,10 +12,12 @@ from personalize.design.design import Colour
 from personalize.geometry.affine import Affine, Point, scaling
 from personalize.geometry.path import Contour, Cubic, Line, arc_cubics
 from personalize.geometry.zone import Region
-from personalize.output.pdf_fonts import FontBook, utf16, written_width
+from personalize.output.pdf_fonts import FontBook, readable, utf16, written_width
 from personalize.type.shape import GlyphRun, ShapedLine
 from personalize.units import PT_PER_MM, number
 
+_UNSEEN = 3
+"""Text rendering mode: neither fill nor stroke (ISO 32000-1, table 106)."""
 TO_PT = scaling(PT_PER_MM)
 
 
@@ -119,12 +121,14 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
     out: list[Part] = ["BT"]
     given = ""
     size = math.hypot(em_to_pt.a, em_to_pt.b)
-    for run in line.runs:
+    for run in map(readable, line.runs):
         resource, slots, text = book.note(run)
         given += text
         if run.ids:
             out += _run(resource, slots, run, em_to_pt, size)
     out.append("ET")
+    for run in line.runs:
+        out += _pictures(book, run, em_to_pt)
     seen = line.text.replace("\u00ad", "")
     exact = given == seen and not (
         _has_odd_spaces(seen) or any(_has_marks(r) or _has_gaps(r) for r in line.runs)
@@ -171,19 +175,37 @@ def _run(
     at = em_to_pt @ Affine(1 / size, 0, 0, 1 / size, start, 0)
     own = size * run.scale
     out: list[Part] = [f"/{resource} {number(own)} Tf", f"{matrix(at)} Tm"]
-    pen, rise = start, 0.0
+    pen, rise, hidden = start, 0.0, False
+    face = run.font.face
     first = 0
     moves: list[float] = []
     for i, (gid, x, y) in enumerate(zip(run.ids, run.xs, run.ys, strict=True)):
-        if y != rise:
+        unseen = gid == 0 or bool(face.layers(gid))
+        if y != rise or unseen != hidden:
             if moves:
                 out.append(Shown(resource, slots[first:i], tuple(moves)))
             first, moves, rise = i, [], y
             out.append(f"{number(y * size)} Ts")
+        if unseen != hidden:
+            hidden = unseen
+            out.append(f"{_UNSEEN if hidden else 0} Tr")
         move = round((pen - x) / run.scale * 1000, 4)
         moves.append(move)
-        pen += (written_width(run.font.face.advance(gid)) - move) / 1000 * run.scale
+        pen += (written_width(face.advance(gid)) - move) / 1000 * run.scale
     out.append(Shown(resource, slots[first:], tuple(moves)))
     if rise:
         out.append("0 Ts")
+    if hidden:
+        out.append("0 Tr")
+    return out
+
+
+def _pictures(book: FontBook, run: GlyphRun, em_to_pt: Affine) -> list[Part]:
+    """Draw the glyphs of a run that have several colours; their text is there, unseen."""
+    out: list[Part] = []
+    for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
+        name = book.picture(run.font, gid)
+        if name is not None:
+            place = em_to_pt @ Affine(run.scale, 0, 0, run.scale, x, y)
+            out.append(f"q {matrix(place)} cm /{name} Do Q")
     return out

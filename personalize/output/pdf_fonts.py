@@ -8,15 +8,18 @@ pages keep glyphs as numbers of the face until then.
 import hashlib
 import unicodedata
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Stream
 
+from personalize.errors import refuse
 from personalize.fonts.catalogue import Font
-from personalize.fonts.harfbuzz import Face, Subset
+from personalize.fonts.files import UnreadableFontError
+from personalize.fonts.glyphs import Subset
+from personalize.fonts.harfbuzz import Face
+from personalize.output.colour_glyphs import pdf_form
 from personalize.type.shape import GlyphRun
-from personalize.units import number
 
 UNMAPPED = "\u200b"
 """Stands for further glyphs of a cluster (zero-width space): readers make garbage of
@@ -50,6 +53,8 @@ class FontBook:
 
     def __init__(self) -> None:
         self.uses: dict[Font, FontUse] = {}
+        self.pictures: dict[tuple[Font, int], str] = {}
+        """Names of the glyphs in several colours, which are drawn as forms."""
 
     def note(self, run: GlyphRun) -> tuple[str, tuple[int, ...], str]:
         """Take note of a run: its font's resource, a slot for each glyph, and its text.
@@ -65,12 +70,32 @@ class FontBook:
         )
         return use.resource, numbers, "".join(texts)
 
+    def picture(self, font: Font, gid: int) -> str | None:
+        """Name of the form of a glyph in several colours, None for a plain glyph."""
+        if not font.face.layers(gid):
+            return None
+        return self.pictures.setdefault((font, gid), f"C{len(self.pictures) + 1}")
+
+    def forms(self, pdf: pikepdf.Pdf) -> dict[str, pikepdf.Object]:
+        """Write the forms of those glyphs."""
+        return {
+            name: pdf_form(pdf, font.face.layers(gid))
+            for (font, gid), name in self.pictures.items()
+        }
+
     def embed(self, pdf: pikepdf.Pdf) -> tuple[Dictionary, Mapping[str, Sequence[int]]]:
         """Write every font; give the Font resources, and the code of each slot."""
         resources = Dictionary()
         codes = {}
         for font, use in self.uses.items():
-            subset = font.face.subset(use.glyphs)
+            try:
+                subset = font.face.subset(use.glyphs)
+            except UnreadableFontError as error:
+                raise refuse(
+                    font.path.name,
+                    f"the font cannot be put in a PDF: {error}.",
+                    "Choose another font.",
+                ) from None
             codes[use.resource] = _codes(use, subset)
             object_ = _type0(pdf, font.face, use, subset, codes[use.resource])
             resources[f"/{use.resource}"] = object_
@@ -87,6 +112,50 @@ def _codes(use: FontUse, subset: Subset) -> Sequence[int]:
     if subset.is_cff:
         return [subset.new_id[gid] for gid, _ in use.slots]
     return range(1, len(use.slots) + 1)
+
+
+def readable(run: GlyphRun) -> GlyphRun:
+    """Give a run as it is shown in the document, so that readers find its words."""
+    face = run.font.face
+    if any(map(face.has_layers_alone, run.ids)):
+        # pdfium finds no text in a glyph without an outline; .notdef has one, and is
+        # shown unseen under the layers.
+        ids = tuple(0 if face.has_layers_alone(gid) else gid for gid in run.ids)
+        run = replace(run, ids=ids)
+    return letter_by_letter(run)
+
+
+def letter_by_letter(run: GlyphRun) -> GlyphRun:
+    """Give the letters of a right-to-left ligature a code each, where it can be done.
+
+    Readers turn right-to-left words round code by code: one code for two letters comes
+    out as alef-lam instead of lam-alef (measured with poppler and pdfium). So all
+    letters but the first get a blank of their own, to the left of the ligature.
+    """
+    if not run.rtl or len(set(run.clusters)) == len(run.text):
+        return run
+    blank = run.font.face.nominal(" ")
+    if not blank or "glyf" not in run.font.face.tables:  # see `_codes`
+        return run
+    starts = sorted(set(run.clusters))
+    ends = dict(zip(starts, [*starts[1:], len(run.text)], strict=True))
+    ids, clusters, xs, ys = [], [], [], []
+    for i, (gid, start) in enumerate(zip(run.ids, run.clusters, strict=True)):
+        letters = run.text[start : ends[start]]
+        alone = run.clusters.count(start) == 1
+        if alone and len(letters) > 1 and letters.isalpha():
+            for extra in range(ends[start] - 1, start, -1):
+                ids.append(blank)
+                clusters.append(extra)
+                xs.append(run.xs[i])
+                ys.append(run.ys[i])
+        ids.append(gid)
+        clusters.append(start)
+        xs.append(run.xs[i])
+        ys.append(run.ys[i])
+    return replace(
+        run, ids=tuple(ids), clusters=tuple(clusters), xs=tuple(xs), ys=tuple(ys)
+    )
 
 
 def glyph_texts(run: GlyphRun) -> list[str]:
@@ -123,10 +192,13 @@ def _type0(
     pdf: pikepdf.Pdf, face: Face, use: FontUse, subset: Subset, codes: Sequence[int]
 ) -> pikepdf.Object:
     tag = "".join(chr(65 + b % 26) for b in hashlib.sha256(subset.data).digest()[:6])
-    name = Name(f"/{tag}+{face.postscript_name}")
+    # A font as it is has no tag: ISO 32000-1, 9.6.4.
+    name = Name(
+        f"/{face.postscript_name}" if subset.is_whole else f"/{tag}+{face.postscript_name}"
+    )
     glyphs = dict(zip(codes, (gid for gid, _ in use.slots), strict=True))
     widths = [
-        _thousandths(face.advance(glyphs[code]) if code in glyphs else 0.0)
+        written_width(face.advance(glyphs[code]) if code in glyphs else 0.0)
         for code in range(max(glyphs) + 1)
     ]
     descendant = Dictionary(
@@ -158,17 +230,14 @@ def _type0(
     )
 
 
-def _thousandths(em: float) -> pikepdf.Object | int:
-    """Give a width in 1/1000 em as the PDF writes it."""
-    value = written_width(em)
-    return (
-        int(value) if value == int(value) else pikepdf.Object.parse(number(value).encode())
-    )
+def written_width(em: float) -> int:
+    """A width in 1/1000 em, rounded as in W: what a reader moves on by.
 
-
-def written_width(em: float) -> float:
-    """A width in 1/1000 em, rounded as in W: what a reader moves on by."""
-    return round(em * 1000, 4)
+    Whole numbers, for pdfium drops what stands behind the point: words of a font with
+    2,048 units to the em drifted by up to 5 px in a line at 200 dpi (measured). What
+    rounding takes is given back where the glyphs are shown.
+    """
+    return round(em * 1000)
 
 
 def _descriptor(

@@ -24,6 +24,7 @@ from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, grown
 from personalize.messages.table import Source
+from personalize.output.colour_glyphs import svg_layers
 from personalize.output.cut_svg import path_data
 from personalize.sheet.paper import Paper
 from personalize.type.compose import ComposedText
@@ -236,6 +237,11 @@ class ProofPage:
             parts.append(f'<path id="paper-{i}" class="paper" d="{ground}"/>')
             parts.append(f'<path id="brim-{i}" class="brim" d="{shape}"/>')
         for (font, gid), key in self._glyphs.items():
+            layers = font.face.layers(gid)
+            if layers:
+                em = f'<g transform="scale({font.face.upem})">{svg_layers(layers, key)}</g>'
+                parts.append(f'<g id="{key}">{em}</g>')
+                continue
             pen = SVGPathPen(None, ntos=lambda v: f"{v:.0f}")
             font.face.draw(gid, pen)
             parts.append(f'<path id="{key}" d="{pen.getCommands()}"/>')

@@ -11,14 +11,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from personalize.design.design import Colour, Design, Panel
-from personalize.fonts.harfbuzz import Box
+from personalize.fonts.glyphs import Box
 from personalize.geometry.affine import Affine, Point, rotation
 from personalize.messages.table import Message
+from personalize.type.choose_fonts import Missing
 from personalize.type.contain import Shape
 from personalize.type.fit import EARN, Fitting, Rules, Setting
 from personalize.type.itemise import cased, is_blank
 from personalize.type.manner import Manner
-from personalize.type.shape import Missing, Paragraph, ShapedLine
+from personalize.type.shape import Paragraph, ShapedLine
 from personalize.type.sizes import down
 from personalize.units import PT_PER_MM
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from personalize.fonts.harfbuzz import Glyphs
+from personalize.fonts.glyphs import Glyphs
 
 _CURSIVE = ["Adlm", "Arab", "Chrs", "Mand", "Mani", "Mong", "Nkoo"]
 _CURSIVE += ["Ougr", "Phag", "Phlp", "Rohg", "Sogd", "Syrc"]

@@ -3,26 +3,24 @@
 Positions are in em from the line's origin (its left end, on the baseline), y up.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from personalize.fonts.catalogue import Font, chain_for
-from personalize.fonts.harfbuzz import Box, Glyphs
+from personalize.fonts.catalogue import Font
+from personalize.fonts.glyphs import Box, Glyphs
+from personalize.fonts.matching import match_scale
+from personalize.type.choose_fonts import Missing, choose_fonts
 from personalize.type.hyphens import hyphenated
 from personalize.type.itemise import (
     SOFT_HYPHEN,
     BreakKind,
     Itemised,
     Segment,
-    Span,
     VisualRun,
     has_stacked_accents,
-    is_invisible,
-    is_picture,
 )
 from personalize.type.manner import PLAIN, Manner, spaced
 
@@ -68,14 +66,6 @@ class ShapedLine:
     """Union of the outlines' boxes; None for a line of spaces."""
 
 
-@dataclass(frozen=True, slots=True)
-class Missing:
-    """A cluster that no font has."""
-
-    cluster: str
-    start: int
-
-
 class Paragraph:
     """One text with its fonts chosen, able to give any line of it shaped."""
 
@@ -101,55 +91,7 @@ class Paragraph:
     @cached_property
     def _chosen(self) -> tuple[tuple[Font, ...], tuple[Missing, ...]]:
         """Font of every character, and the clusters that no font has."""
-        if self.items.is_plain and all(map(self.font.face.covers, self.text)):
-            return (self.font,) * len(self.text), ()
-        fonts: list[Font] = []
-        missing: list[Missing] = []
-        last = self.font
-        for word in self._words():
-            for (start, end), font in zip(word, self._word_fonts(word, last), strict=True):
-                if font is None:
-                    missing.append(Missing(self.text[start:end], start))
-                last = font or self.font
-                fonts += [last] * (end - start)
-        return tuple(fonts), tuple(missing)
-
-    def _words(self) -> Iterator[list[Span]]:
-        """Give runs of clusters to be set in one font if any has them all.
-
-        Spaces, pictures and a change of script part them.
-        """
-        kinds = [self._kind(start, end) for start, end in self.items.clusters]
-        start = 0
-        for i in range(1, len(kinds) + 1):
-            if i == len(kinds) or kinds[i] != kinds[start] or kinds[i] == "picture":
-                yield list(self.items.clusters[start:i])
-                start = i
-
-    def _kind(self, start: int, end: int) -> str:
-        cluster = self.text[start:end]
-        if cluster.isspace() or is_invisible(cluster):
-            return "space"
-        return "picture" if is_picture(cluster) else self.items.scripts[start]
-
-    def _word_fonts(self, word: list[Span], last: Font) -> list[Font | None]:
-        """Choose a font for each cluster of a word, the same one wherever possible."""
-        clusters = [self.text[start:end] for start, end in word]
-        kind = self._kind(*word[0])
-        if kind == "space":
-            return [last] * len(word)
-        if kind != "picture" and all(map(self.font.face.covers, clusters)):
-            return [self.font] * len(word)
-        chain = chain_for(self.font, self.text)
-        if kind == "picture":
-            chain = tuple(sorted(chain, key=lambda f: f.role != "emoji"))
-        for font in chain:
-            if all(map(font.face.covers, clusters)):
-                return [font] * len(word)
-        return [
-            next((font for font in chain if font.face.covers(cluster)), None)
-            for cluster in clusters
-        ]
+        return choose_fonts(self.items, self.font)
 
     @property
     def missing(self) -> tuple[Missing, ...]:
@@ -249,7 +191,8 @@ class Paragraph:
             for a, b, rtl in self._font_runs(visual)
         ]
         for part in self._with_hyphen(parts) if hyphen else parts:
-            blank = GlyphRun(part.font, part.rtl, part.text, (), (), (), ())
+            scale = match_scale(self.font, part.font, part.script)
+            blank = GlyphRun(part.font, part.rtl, part.text, (), (), (), (), scale)
             run, x = _placed(self._glyphs(part), blank, x)
             runs.append(run)
         return ShapedLine(text, tuple(runs), _ink(runs))
@@ -351,12 +294,13 @@ def _is_nastaliq(font: Font) -> bool:
 
 def _placed(glyphs: Glyphs, blank: GlyphRun, x: float) -> tuple[GlyphRun, float]:
     """Turn advances into positions from `x` on; gives the run and where it ends."""
-    xs = []
+    xs, scale = [], blank.scale
     for advance, dx in zip(glyphs.advances, glyphs.dx, strict=True):
-        xs.append(x + dx)
-        x += advance
+        xs.append(x + dx * scale)
+        x += advance * scale
+    ys = glyphs.dy if scale == 1 else tuple(dy * scale for dy in glyphs.dy)
     run = GlyphRun(
-        blank.font, blank.rtl, blank.text, glyphs.ids, glyphs.clusters, tuple(xs), glyphs.dy
+        blank.font, blank.rtl, blank.text, glyphs.ids, glyphs.clusters, tuple(xs), ys, scale
     )
     return run, x
 
