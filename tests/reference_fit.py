@@ -46,8 +46,8 @@ MOST_BREAKS = 11
 # Least leading as design rules give it (common practice, no source).
 TALL = {"DEVANAGARI": 1.35, "BENGALI": 1.35, "THAI": 1.4, "LAO": 1.4, "ARABIC": 1.4}
 STACKED = 1.35
-"""Two marks on one letter, above or below it, as in Vietnamese."""
-CLEAR = (220, 230)
+"""Two marks on one side of a letter, as in Vietnamese."""
+CLEAR = {220: "b", 230: "a"}
 """Combining classes of marks that stand clear of their letter (UAX #44, table 15)."""
 GAP_EM = 0.12
 
@@ -138,8 +138,8 @@ class Text:
         names = {unicodedata.name(c, "").split(" ")[0] for c in self.words}
         tall = max((TALL.get(name, 0.0) for name in names), default=0.0)
         apart = unicodedata.normalize("NFD", self.words)
-        marks = "".join("m" if unicodedata.combining(c) in CLEAR else "." for c in apart)
-        if "mm" in marks:
+        marks = "".join(CLEAR.get(unicodedata.combining(c), ".") for c in apart)
+        if "aa" in marks or "bb" in marks:
             tall = max(tall, STACKED)
         return max(1.1 if k == 2 else 1.2, tall, ink)
 

@@ -429,7 +429,8 @@ def test_baselines_stand_apart_by_the_least_leading_or_the_ink() -> None:
         ("मी फू", 2, 1.35),
         ("سلمى نعناع", 2, 1.4),
         ("Nguyễn na", 2, 1.35),  # circumflex and tilde
-        ("Việt na", 2, 1.35),  # circumflex and dot below
+        ("Việt na", 2, 1.1),  # a circumflex above, a dot below: one on each side
+        ("Adébáyọ̀ na", 2, 1.1),
         ("e\u0304\u0301 na", 2, 1.35),  # typed as three characters
         ("Zoë Ngô", 2, 1.1),  # one accent each
         ("Thơ Mười", 2, 1.1),  # a horn touches its letter: one accent

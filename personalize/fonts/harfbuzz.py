@@ -292,6 +292,9 @@ class Face:
             flags = request.flags
         else:
             request.glyph_set.update(gids)
+            # Colours are drawn by us: their layers would go into the file unused.
+            colours = (int.from_bytes(tag, "big") for tag in (b"COLR", b"CPAL"))
+            request.drop_table_tag_set.update(set(colours))
             flags = (
                 hb.SubsetFlags.NO_HINTING
                 | hb.SubsetFlags.NO_LAYOUT_CLOSURE

@@ -339,27 +339,26 @@ def cased(text: str, case: str, language: str = "") -> str:
 
 _FIRST_STACKED = "\u01d5"
 """The first letter that has two marks: a u with diaeresis and macron."""
-_ABOVE_OR_BELOW = frozenset({220, 230})
+_BELOW, _ABOVE = 220, 230
 """Combining classes of marks that stand clear of their letter (UAX #44, table 15)."""
 
 
 def has_stacked_accents(text: str) -> bool:
-    """Whether some letter carries two marks or more, above or below, as in Vietnamese.
+    """Whether some letter carries two marks on one side, as in Vietnamese.
 
-    >>> has_stacked_accents("Nguyễn"), has_stacked_accents("Zoë Ngô")
-    (True, False)
+    One mark above and one below reach no further than either alone.
+
+    >>> [has_stacked_accents(name) for name in ("Nguyễn", "Zoë Ngô", "Việt")]
+    [True, False, False]
     """
     if all(c < _FIRST_STACKED for c in text):
         return False
-    marks = 0
+    last = 0
     for c in str(icu.Normalizer2.getNFDInstance().normalize(text)):
         mark = icu.Char.getCombiningClass(ord(c))
-        if not mark:
-            marks = 0
-        elif mark in _ABOVE_OR_BELOW:
-            marks += 1
-            if marks == 2:
-                return True
+        if mark == last and mark in (_BELOW, _ABOVE):
+            return True
+        last = mark
     return False
 
 

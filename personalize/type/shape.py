@@ -25,7 +25,7 @@ from personalize.type.itemise import (
 from personalize.type.manner import PLAIN, Manner, spaced
 
 STACKED = "stacked"
-"""Stands among scripts for letters that carry two accents or more, as in Vietnamese."""
+"""Stands among scripts for letters with one accent on another, as in Vietnamese."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ class Paragraph:
         """What the text has that may ask for more leading.
 
         Its scripts; `Aran` for Arabic in a font of the Nastaliq style (no character has
-        that script; the code is of ISO 15924); `STACKED` for letters with two accents.
+        that script; the code is of ISO 15924); `STACKED` for one accent on another.
         """
         found = set(self.items.scripts)
         if "Arab" in found and any(map(_is_nastaliq, set(self._chosen[0]))):
