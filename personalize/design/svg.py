@@ -12,10 +12,12 @@ import tinycss2
 from lxml import etree
 
 from personalize.design import svg_walk
+from personalize.design.svg_clip import Clipper
 from personalize.design.svg_page import FAR_MM, read_page, root_transform
 from personalize.design.svg_style import cascade
+from personalize.design.svg_tree import Tree
 from personalize.design.svg_values import Viewport
-from personalize.design.svg_walk import Leaf, Tree, Walk
+from personalize.design.svg_walk import Leaf, Walk
 from personalize.design.svg_xml import (
     check_expansion,
     href,
@@ -208,6 +210,7 @@ def _shapes(
     shapes: list[Shape] = []
     leaves: list[Leaf] = []
     too_far: list[Ignored] = []
+    clipper = Clipper(tree, page_from_root)
     for leaf in found.leaves:
         if leaf.contours is None:
             leaves.append(leaf)
@@ -218,6 +221,11 @@ def _shapes(
             says = f"<{local(element)}> lies more than 100 m away and is left out"
             too_far.append(Ignored(line_of(element), says))
             continue
+        if leaf.clips:
+            is_filled = leaf.style.paint(leaf.style.fill) is not None
+            contours = clipper.seen(contours, leaf.clips, is_filled=is_filled)
+            if not contours:
+                continue
         leaves.append(leaf)
         shapes.append(_shape(tree, leaf, len(shapes), contours))
     return tuple(shapes), tuple(leaves), too_far

@@ -156,6 +156,64 @@ def cut_into_panels(
     )
 
 
+def filled(rings: Iterable[Points], *, even_odd: bool = False) -> tuple[Region, ...]:
+    """Give what closed polylines enclose by a fill rule (SVG 2 section 13.4.2).
+
+    Rings may cross themselves and each other: every face of the plane that they make
+    is asked how often they wind round it.
+    """
+    usable = [ring for ring in rings if len(ring) > 2]
+    if not usable:
+        return ()
+    lines = shapely.union_all([shapely.LinearRing(ring) for ring in usable])
+    kept = []
+    for face in shapely.get_parts(shapely.polygonize(list(shapely.get_parts(lines)))):
+        turns = _winding(usable, face.representative_point())
+        if turns % 2 if even_odd else turns:
+            kept.append(face)
+    return _regions(shapely.union_all(kept))
+
+
+def _winding(rings: Sequence[Points], at: Any) -> int:
+    """How often rings run round a point, counter-clockwise ones counted up."""
+    turns = 0
+    for ring in rings:
+        x, y = ring[:, 0], ring[:, 1]
+        x2, y2 = np.roll(x, -1), np.roll(y, -1)
+        left = (x2 - x) * (at.y - y) - (at.x - x) * (y2 - y)
+        turns += int(((y <= at.y) & (y2 > at.y) & (left > 0)).sum())
+        turns -= int(((y > at.y) & (y2 <= at.y) & (left < 0)).sum())
+    return turns
+
+
+def all_within(points: Points, regions: Sequence[Region], slack_mm: float) -> bool:
+    """Whether an open or closed polyline lies in regions, or at most so far outside."""
+    if not regions:
+        return False
+    whole = shapely.union_all([_shape(region) for region in regions])
+    return bool(whole.buffer(slack_mm).covers(shapely.LineString(points)))
+
+
+def parts_within(points: Points, regions: Sequence[Region]) -> tuple[Points, ...]:
+    """Cut a polyline down to what lies in regions; pieces that meet stay one."""
+    if not regions:
+        return ()
+    whole = shapely.union_all([_shape(region) for region in regions])
+    left = shapely.line_merge(shapely.LineString(points).intersection(whole))
+    return tuple(
+        shapely.get_coordinates(part)
+        for part in shapely.get_parts(left)
+        if part.geom_type == "LineString" and part.length > NODE_GRID_MM
+    )
+
+
+def area_within(area: Sequence[Region], regions: Sequence[Region]) -> tuple[Region, ...]:
+    """Give the parts of some regions that lie in others, largest first."""
+    first = shapely.union_all([_shape(region) for region in area])
+    second = shapely.union_all([_shape(region) for region in regions])
+    return _regions(first.intersection(second))
+
+
 def keep_away(
     panel: Region, from_lines: Iterable[tuple[Points, bool, float]]
 ) -> tuple[Region, ...]:
