@@ -13,6 +13,7 @@ from lxml import etree
 
 from personalize.design import svg_walk
 from personalize.design.svg_clip import Clipper
+from personalize.design.svg_entities import without_outside
 from personalize.design.svg_page import FAR_MM, read_page, root_transform
 from personalize.design.svg_style import cascade
 from personalize.design.svg_tree import Tree
@@ -141,6 +142,7 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
     InputError
         When it cannot be used, with one sentence and, where known, the line.
     """
+    data, outside = without_outside(data)
     root = safe_root(data, name)
     tree = _tree(root, name)
     check_expansion(list(tree.elements), _links(tree), name)
@@ -155,6 +157,11 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
             name, "the drawing holds numbers that are far too large.", "Scale it down."
         ) from None
     shapes, leaves, ignored = _shapes(tree, found, page_from_root)
+    told = _ignored(tree, found) + ignored
+    told += [
+        Ignored(line, f"the entity &{key}; leads outside the file and is left empty")
+        for line, key in outside
+    ]
     return SvgDocument(
         name,
         page.width_px * MM_PER_PX,
@@ -164,7 +171,7 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
         page.viewport,
         page.stated,
         shapes,
-        tuple(sorted(_ignored(tree, found) + ignored, key=lambda one: one.line)),
+        tuple(sorted(told, key=lambda one: one.line)),
         tree,
         leaves,
     )
@@ -228,6 +235,13 @@ def _shapes(
                 continue
         leaves.append(leaf)
         shapes.append(_shape(tree, leaf, len(shapes), contours))
+    too_far += [
+        Ignored(
+            line_of(tree.elements[at]),
+            f"{_called(tree.elements[at])} does not bound any die line (text, or a tangle)",
+        )
+        for at in sorted(clipper.not_followed)
+    ]
     return tuple(shapes), tuple(leaves), too_far
 
 

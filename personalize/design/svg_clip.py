@@ -16,13 +16,7 @@ from personalize.design.svg_walk import element_map
 from personalize.design.svg_xml import local, local_urls
 from personalize.geometry.affine import Affine, Points, translation
 from personalize.geometry.path import Contour, polyline
-from personalize.geometry.zone import (
-    Region,
-    all_within,
-    area_within,
-    filled,
-    parts_within,
-)
+from personalize.geometry.zone import Region, Window, filled
 
 CHORD_MM = 0.001
 """How far the chords of a clip path and of what it cuts may be from the curves."""
@@ -38,7 +32,9 @@ class Clipper:
 
     tree: Tree
     page_from_root: Affine
-    _known: dict[Clip, Regions | None] = field(default_factory=dict)
+    not_followed: set[int] = field(default_factory=set)
+    """Clip paths that lines could not be cut by."""
+    _known: dict[Clip, Window | None] = field(default_factory=dict)
 
     def seen(
         self, drawn: tuple[Contour, ...], clips: tuple[Clip, ...], *, is_filled: bool
@@ -50,20 +46,26 @@ class Clipper:
         """
         for clip in clips:
             if clip not in self._known:
-                self._known[clip] = self._region(clip)
-            region = self._known[clip]
-            if region is not None:
-                drawn = _cut(drawn, region, is_filled=is_filled)
+                self._known[clip] = self._window(clip)
+            window = self._known[clip]
+            if window is not None:
+                drawn = _cut(drawn, window, is_filled=is_filled)
         return drawn
+
+    def _window(self, clip: Clip) -> Window | None:
+        try:
+            region = self._region(clip)
+        except ValueError:
+            region = None  # a tangle, or beyond all numbers
+        if region is None and clip.element is not None:
+            self.not_followed.add(clip.element)
+        return None if region is None else Window(region, SLACK_MM)
 
     def _region(self, clip: Clip) -> Regions | None:
         """Give the region of a clip in page mm; None where lines cannot follow it."""
-        try:
-            to_page = self.page_from_root @ clip.to_root
-            if clip.element is not None:
-                return self._clip_path(clip, to_page)
-        except ValueError:
-            return ()  # beyond all numbers: nothing can be drawn there
+        to_page = self.page_from_root @ clip.to_root
+        if clip.element is not None:
+            return self._clip_path(clip, to_page)
         assert clip.box is not None
         x, y, width, height = clip.box
         corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
@@ -137,7 +139,7 @@ class Clipper:
             ):
                 continue
             mine = self._region(replace(clip, element=other))
-            return None if mine is None else area_within(region, mine)
+            return None if mine is None else Window(mine, 0.0).area(region)
         return region
 
     def _cut_again(
@@ -160,26 +162,28 @@ def _joined(regions: list[Region]) -> Regions:
 
 
 def _cut(
-    drawn: tuple[Contour, ...], region: Regions, *, is_filled: bool
+    drawn: tuple[Contour, ...], window: Window, *, is_filled: bool
 ) -> tuple[Contour, ...]:
     flat = [_run(contour) for contour in drawn]
-    whole = [all_within(points, region, SLACK_MM) for points in flat]
+    whole = [window.shows_all(points) for points in flat]
     if all(whole):
         return drawn
     if is_filled:
-        area = filled(contour.flattened(CHORD_MM) for contour in drawn)
+        try:
+            area = filled(contour.flattened(CHORD_MM) for contour in drawn)
+        except ValueError:
+            return drawn  # a tangle: no line that a knife could follow
         return tuple(
             polyline(map(tuple, ring.tolist()), closed=True)
-            for part in area_within(area, region)
+            for part in window.area(area)
             for ring in part.rings()
         )
     out: list[Contour] = []
     for contour, points, kept in zip(drawn, flat, whole, strict=True):
         if kept:
             out.append(contour)
-            continue
-        parts = parts_within(points, region)
-        out += [polyline(map(tuple, part.tolist())) for part in parts]
+        else:
+            out += [polyline(map(tuple, p.tolist())) for p in window.parts(points)]
     return tuple(out)
 
 

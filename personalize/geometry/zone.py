@@ -156,15 +156,23 @@ def cut_into_panels(
     )
 
 
+MOST_MEETINGS = 200_000
+"""Most pairs of chords whose boxes meet when rings are joined: under a second of work."""
+
+
 def filled(rings: Iterable[Points], *, even_odd: bool = False) -> tuple[Region, ...]:
     """Give what closed polylines enclose by a fill rule (SVG 2 section 13.4.2).
 
     Rings may cross themselves and each other: every face of the plane that they make
-    is asked how often they wind round it.
+    is asked how often they wind round it. Raises ValueError where they cross so often
+    that this takes too long.
     """
     usable = [ring for ring in rings if len(ring) > 2]
     if not usable:
         return ()
+    if len(usable) == 1 and (single := shapely.Polygon(usable[0])).is_valid:
+        return _regions(single)
+    _refuse_tangle(usable)
     lines = shapely.union_all([shapely.LinearRing(ring) for ring in usable])
     kept = []
     for face in shapely.get_parts(shapely.polygonize(list(shapely.get_parts(lines)))):
@@ -172,6 +180,18 @@ def filled(rings: Iterable[Points], *, even_odd: bool = False) -> tuple[Region, 
         if turns % 2 if even_odd else turns:
             kept.append(face)
     return _regions(shapely.union_all(kept))
+
+
+def _refuse_tangle(rings: Sequence[Points]) -> None:
+    """Count the chords whose boxes meet, a few at a time; ValueError for too many."""
+    starts = np.concatenate(rings)
+    ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
+    chords = shapely.linestrings(np.stack([starts, ends], axis=1))
+    tree, meetings = shapely.STRtree(chords), 0
+    for first in range(0, len(chords), 200):
+        meetings += tree.query(chords[first : first + 200]).shape[1]
+        if meetings > MOST_MEETINGS + 10 * len(chords):
+            raise ValueError("lines cross each other too often")
 
 
 def _winding(rings: Sequence[Points], at: Any) -> int:
@@ -186,32 +206,32 @@ def _winding(rings: Sequence[Points], at: Any) -> int:
     return turns
 
 
-def all_within(points: Points, regions: Sequence[Region], slack_mm: float) -> bool:
-    """Whether an open or closed polyline lies in regions, or at most so far outside."""
-    if not regions:
-        return False
-    whole = shapely.union_all([_shape(region) for region in regions])
-    return bool(whole.buffer(slack_mm).covers(shapely.LineString(points)))
+class Window:
+    """Regions that lines are seen through."""
 
+    def __init__(self, regions: Iterable[Region], slack_mm: float) -> None:
+        """Lines at most `slack_mm` outside still count as inside."""
+        self._seen = shapely.union_all([_shape(region) for region in regions])
+        self._wide = self._seen.buffer(slack_mm)
+        shapely.prepare(self._wide)
 
-def parts_within(points: Points, regions: Sequence[Region]) -> tuple[Points, ...]:
-    """Cut a polyline down to what lies in regions; pieces that meet stay one."""
-    if not regions:
-        return ()
-    whole = shapely.union_all([_shape(region) for region in regions])
-    left = shapely.line_merge(shapely.LineString(points).intersection(whole))
-    return tuple(
-        shapely.get_coordinates(part)
-        for part in shapely.get_parts(left)
-        if part.geom_type == "LineString" and part.length > NODE_GRID_MM
-    )
+    def shows_all(self, points: Points) -> bool:
+        """Whether a polyline is seen whole."""
+        return bool(self._wide.covers(shapely.LineString(points)))
 
+    def parts(self, points: Points) -> tuple[Points, ...]:
+        """Cut a polyline down to what is seen; pieces that meet stay one."""
+        left = shapely.line_merge(shapely.LineString(points).intersection(self._seen))
+        return tuple(
+            shapely.get_coordinates(part)
+            for part in shapely.get_parts(left)
+            if part.geom_type == "LineString" and part.length > NODE_GRID_MM
+        )
 
-def area_within(area: Sequence[Region], regions: Sequence[Region]) -> tuple[Region, ...]:
-    """Give the parts of some regions that lie in others, largest first."""
-    first = shapely.union_all([_shape(region) for region in area])
-    second = shapely.union_all([_shape(region) for region in regions])
-    return _regions(first.intersection(second))
+    def area(self, regions: Iterable[Region]) -> tuple[Region, ...]:
+        """Give what is seen of regions, largest part first."""
+        whole = shapely.union_all([_shape(region) for region in regions])
+        return _regions(whole.intersection(self._seen))
 
 
 def keep_away(
