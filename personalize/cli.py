@@ -18,6 +18,7 @@ from typing import Any, NoReturn
 import click
 
 from personalize.cli_inputs import inputs, shared
+from personalize.cli_inspect import inspect_command
 from personalize.cli_tell import refused, result_entry, tell
 from personalize.design.design import Design
 from personalize.design.load import load_design
@@ -98,6 +99,9 @@ def starter_command(design: str, out: str, *, as_json: bool) -> None:
     for column in columns:
         click.echo(f"{column.heading}: {column.note}")
     click.echo(f"Fill in {out}, then take the example row away.")
+
+
+cli.add_command(inspect_command)
 
 
 def _run(

@@ -21,7 +21,7 @@ ALONE = {
     "pandas": {"messages/frames.py"},
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},
-    "click": {"cli.py", "cli_inputs.py", "cli_tell.py"},
+    "click": {"cli.py", "cli_inputs.py", "cli_inspect.py", "cli_tell.py"},
 }
 """Libraries that one module alone may use."""
 

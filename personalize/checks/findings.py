@@ -16,6 +16,7 @@ from personalize.finding import Finding, Severity
 from personalize.messages.table import Message
 from personalize.type.compose import Survey
 from personalize.type.sizes import Sizes, down
+from personalize.units import MM_PER_INCH
 
 CUT_SHIFT_MM = 0.7
 """How far a home machine's cut may be off. Common practice, no source."""
@@ -175,18 +176,46 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
             figures={"creases": count},
         )
     if not design.size_stated:
-        x0, y0, x1, y1 = design.box_mm
-        yield Finding(
-            "size-not-stated",
-            Severity.WARNING,
-            f"{design.file} states no size in mm or inches. Taken at 96 px to the inch,"
-            f" the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm.",
-            'Check that, or write width="...mm" and height="...mm" in its first line.',
-            figures={"width_mm": round(x1 - x0, 3), "height_mm": round(y1 - y0, 3)},
-        )
+        yield _size_not_stated(design)
+    if design.left_out:
+        yield _left_out(design)
     for use in design.use:
         says, do = _CARE[use]
         yield Finding(f"care-{use}", Severity.NOTE, says, do)
+
+
+MOST_TOLD = 3
+"""Things left out of a drawing that are named; more are counted."""
+
+
+def _left_out(design: Design) -> Finding:
+    more = len(design.left_out) - MOST_TOLD
+    return Finding(
+        "left-out",
+        Severity.NOTE,
+        f"Not everything in {design.file} is used: "
+        + "; ".join(design.left_out[:MOST_TOLD])
+        + (f"; and {more} more." if more > 0 else "."),
+        "",
+        figures={"things": len(design.left_out)},
+    )
+
+
+def _size_not_stated(design: Design) -> Finding:
+    x0, y0, x1, y1 = design.box_mm
+    wide, high = x1 - x0, y1 - y0
+    others = " or ".join(
+        f"{wide * 96 / px:.1f} x {high * 96 / px:.1f} mm at {px}" for px in (90, 72)
+    )
+    return Finding(
+        "size-not-stated",
+        Severity.WARNING,
+        f"{design.file} states no size in mm or inches. Taken at 96 px to the inch,"
+        f" the piece is {wide:.1f} x {high:.1f} mm ({wide / MM_PER_INCH:.2f} x"
+        f" {high / MM_PER_INCH:.2f} in); it would be {others}.",
+        "Write px_per_inch = 96, 90 or 72 in the design file, whichever is right.",
+        figures={"width_mm": round(wide, 3), "height_mm": round(high, 3)},
+    )
 
 
 def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:

@@ -161,6 +161,8 @@ class Design:
     artwork: Artwork
     loose_creases: int = 0
     size_stated: bool = True
+    left_out: tuple[str, ...] = ()
+    """What of the drawing is not used, and why: hidden things, links to outside."""
 
     @property
     def box_mm(self) -> tuple[float, float, float, float]:

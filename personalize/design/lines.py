@@ -1,25 +1,16 @@
 """Find the die lines of a drawing: by the design's selectors, or by what they look like."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from personalize.design.chains import closed_up, loops
 from personalize.design.design import DesignLine, LineKind
+from personalize.design.suggest import suggest
 from personalize.design.svg import Shape, SvgDocument
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.path import Contour, signed_area
 from personalize.geometry.zone import crossing, region_of
 from personalize.units import FLATTEN_MM
-
-CLOSE_MM = 0.01
-"""A contour whose ends are this near is closed (the tolerance of print against cut)."""
-
-_NAMES = {
-    LineKind.CUTTING: {"cut", "cutting", "edge", "outline", "knife", "hole"},
-    LineKind.CREASING: {"crease", "creases", "creasing", "fold", "folds", "score"},
-    LineKind.PERFORATING: {"perforation", "perforating"},
-    LineKind.GLUING: {"glue", "gluing"},
-}
-"""Our own words for lines, looked for in ids, classes and labels of a bare drawing."""
 
 
 @dataclass(frozen=True)
@@ -38,24 +29,41 @@ def find_lines(
     drawing: SvgDocument, selectors: Mapping[LineKind, Sequence[str]], place: str
 ) -> FoundLines:
     """Sort the lines of a drawing. Raises InputError where it has no usable outline."""
-    kinds = (
-        _by_selector(drawing, selectors, place) if selectors else _by_look(drawing.shapes)
-    )
+    kinds = by_selector(drawing, selectors, place) if selectors else by_look(drawing.shapes)
     shapes = {shape.key: shape for shape in drawing.shapes}
-    lines = [
-        DesignLine(kind, _closed(contour))
+    lines = _joined(
+        DesignLine(kind, closed_up(contour))
         for key, kind in sorted(kinds.items())
         for contour in shapes[key].contours
-    ]
+    )
     cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
     outline, holes = _outline_and_holes(cuts, drawing, place if selectors else drawing.name)
     creases = tuple(line.contour for line in lines if line.kind is LineKind.CREASING)
     return FoundLines(outline, holes, creases, tuple(lines), frozenset(kinds))
 
 
-def _by_selector(
+def _joined(lines: Iterable[DesignLine]) -> list[DesignLine]:
+    """Join cuts that were drawn in pieces, where their ends meet; the rest stays."""
+    every = list(lines)
+    pieces = [
+        one for one in every if one.kind is LineKind.CUTTING and not one.contour.closed
+    ]
+    out = list(every)
+    for ring, places in loops([one.contour for one in pieces]):
+        parts = [pieces[at] for at in places]
+        out[out.index(parts[0])] = DesignLine(LineKind.CUTTING, ring)
+        for part in parts[1:]:
+            out.remove(part)
+    return out
+
+
+def by_selector(
     drawing: SvgDocument, selectors: Mapping[LineKind, Sequence[str]], place: str
 ) -> dict[int, LineKind]:
+    """Sort the lines that a design's selectors name, by key.
+
+    Raises InputError with every selector that is wrong or names nothing.
+    """
     kinds: dict[int, LineKind] = {}
     problems = []
     for kind, group in selectors.items():
@@ -94,44 +102,13 @@ def _by_selector(
     return kinds
 
 
-def _by_look(shapes: Sequence[Shape]) -> dict[int, LineKind]:
-    """Sort lines of a drawing that nothing is told of: by name, else by look.
-
-    Without a named outline the closed unfilled strokes are cuts, and open unfilled
-    strokes creases.
-    """
-    kinds: dict[int, LineKind] = {}
-    for shape in shapes:
-        kind = _named(shape)
-        if kind is not None:
-            kinds[shape.key] = kind
-    if LineKind.CUTTING not in kinds.values():
-        for shape in shapes:
-            if shape.fill is None and shape.stroke is not None and shape.key not in kinds:
-                closed = all(_closed(c).closed for c in shape.contours)
-                kinds[shape.key] = LineKind.CUTTING if closed else LineKind.CREASING
-    return kinds
-
-
-def _named(shape: Shape) -> LineKind | None:
-    if shape.fill is not None and shape.stroke is None:
-        return None  # a filled shape called "edge" is a picture of an edge
-    for name in (shape.id, *shape.classes, *shape.labels):
-        words = set(name.casefold().replace("-", " ").replace("_", " ").split())
-        for kind, known in _NAMES.items():
-            if words & known:
-                return kind
-    return None
-
-
-def _closed(contour: Contour) -> Contour:
-    """Close a contour whose ends meet."""
-    if contour.closed or not contour.segments:
-        return contour
-    (x0, y0), (x1, y1) = contour.start, contour.segments[-1].end
-    if abs(x0 - x1) <= CLOSE_MM and abs(y0 - y1) <= CLOSE_MM and len(contour.segments) > 1:
-        return Contour(contour.start, contour.segments, closed=True)
-    return contour
+def by_look(shapes: Sequence[Shape]) -> dict[int, LineKind]:
+    """Sort lines of a drawing that nothing is told of, by geometry and by name."""
+    return {
+        key: one.kind
+        for key, one in sorted(suggest(shapes).items())
+        if isinstance(one.kind, LineKind)
+    }
 
 
 def _outline_and_holes(

@@ -44,6 +44,9 @@ class DesignSpec:
     place: str
     name: str | None = None
     svg: str | None = None
+    px_per_inch: float | None = None
+    """For a drawing that states no size."""
+    px_place: str = ""
     use: tuple[str, ...] = ()
     lines: Mapping[LineKind, tuple[str, ...]] = field(default_factory=dict)
     lines_place: str = ""

@@ -28,10 +28,13 @@ from personalize.design.svg_xml import (
     picture_fault,
     safe_root,
 )
-from personalize.errors import refuse
+from personalize.errors import InputError, refuse
 from personalize.geometry.affine import Affine, Point
 from personalize.geometry.path import Arc, Contour, Cubic
-from personalize.units import MM_PER_PX
+from personalize.units import MM_PER_INCH, MM_PER_PX
+
+PX_PER_INCH = 96.0
+"""Pixels to the inch that CSS has, taken where a drawing states no size."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +50,18 @@ class Shape:
     id: str
     classes: tuple[str, ...]
     labels: tuple[str, ...]
-    """The element's own human label, then labels and ids of what it stands in."""
+    """The element's own human labels, then labels and ids of what it stands in."""
+    own_labels: int
+    """How many of the labels are its own."""
     stroke: str | None
     """CSS paint as written; None where nothing is stroked."""
     fill: str | None
     """CSS paint as written; None where nothing is filled."""
     dashed: bool
+    dashes: str
+    """The pattern as written; it counts only where `dashed` holds."""
+    stroke_mm: float
+    """Width of the stroke; 0 where nothing is stroked."""
     line: int
     """Line of the source file; 0 when not known."""
 
@@ -79,7 +88,7 @@ class SvgDocument:
     viewport: Viewport
     """What percentages refer to at the root, in its user units."""
     size_stated: bool
-    """Whether the size comes from physical units; else 96 px to the inch is assumed."""
+    """Whether the size comes from physical units; else it depends on px to the inch."""
     shapes: tuple[Shape, ...]
     ignored: tuple[Ignored, ...]
     """What was left out: hidden elements, linked files, scripts."""
@@ -122,12 +131,19 @@ class SvgDocument:
         wrappers = cssselect2.ElementWrapper.from_xml_root(root).iter_subtree()
         return {i for i, wrapper in enumerate(wrappers) if matcher.match(wrapper)}
 
+    def told(self) -> tuple[str, ...]:
+        """Give what was left out, each with its line, as people read it."""
+        return tuple(
+            f"{one.says} (line {one.line})" if one.line else one.says
+            for one in self.ignored
+        )
+
     def point_mm(self, x_mm: float, y_mm: float) -> Point:
         """Turn a point in the drawing's own axes (mm from top left, y down) to y up."""
         return (x_mm, self.height_mm - y_mm)
 
 
-def parse_svg(data: bytes, name: str) -> SvgDocument:
+def parse_svg(data: bytes, name: str, px_per_inch: float = PX_PER_INCH) -> SvgDocument:
     """Read an SVG file that nobody vouches for.
 
     Parameters
@@ -136,6 +152,9 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
         The bytes of the file.
     name
         Its bare name, for sentences.
+    px_per_inch
+        Pixels to the inch, where the drawing states no size in mm or inches. CSS has 96
+        (CSS Values 4, section 6.2); drawing programs have written 72 and 90.
 
     Raises
     ------
@@ -147,10 +166,11 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
     tree = _tree(root, name)
     check_expansion(list(tree.elements), _links(tree), name)
     page = read_page(tree, name)
+    mm = MM_PER_PX if page.stated else MM_PER_INCH / px_per_inch
     try:
         root_map = root_transform(tree, page)
         found = svg_walk.walk(tree, page.viewport, root_map)
-        flip = Affine(MM_PER_PX, 0, 0, -MM_PER_PX, 0, page.height_px * MM_PER_PX)
+        flip = Affine(mm, 0, 0, -mm, 0, page.height_px * mm)
         page_from_root = flip @ page.inner
     except (ValueError, OverflowError):
         raise refuse(
@@ -164,8 +184,8 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
     ]
     return SvgDocument(
         name,
-        page.width_px * MM_PER_PX,
-        page.height_px * MM_PER_PX,
+        page.width_px * mm,
+        page.height_px * mm,
         page_from_root,
         root_map,
         page.viewport,
@@ -174,6 +194,16 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
         tuple(sorted(told, key=lambda one: one.line)),
         tree,
         leaves,
+    )
+
+
+def size_said_twice(place: str, drawing: SvgDocument) -> InputError:
+    """Make the error for px to the inch beside a size in mm or inches."""
+    return refuse(
+        place,
+        f"{drawing.name} states its own size, {drawing.width_mm:.1f} x"
+        f" {drawing.height_mm:.1f} mm, so px per inch says nothing.",
+        "Leave it out.",
     )
 
 
@@ -234,7 +264,8 @@ def _shapes(
             if not contours:
                 continue
         leaves.append(leaf)
-        shapes.append(_shape(tree, leaf, len(shapes), contours))
+        scale = abs((page_from_root @ leaf.to_root).determinant) ** 0.5
+        shapes.append(_shape(tree, leaf, len(shapes), contours, round(scale, 9)))
     too_far += [
         Ignored(
             line_of(tree.elements[at]),
@@ -270,36 +301,50 @@ def _points(contour: Contour) -> list[Point]:
     return points
 
 
-def _shape(tree: Tree, leaf: Leaf, key: int, contours: tuple[Contour, ...]) -> Shape:
+def _shape(
+    tree: Tree, leaf: Leaf, key: int, contours: tuple[Contour, ...], scale: float
+) -> Shape:
     at = leaf.way.element
     element = tree.elements[at]
     style, viewport = leaf.style, leaf.viewport
+    labels, own = _labels(tree, leaf)
     return Shape(
         key,
         at,
         contours,
         str(element.get("id") or ""),
         tuple(str(element.get("class") or "").split()),
-        _labels(tree, leaf),
+        labels,
+        own,
         style.stroked(viewport),
         style.paint(style.fill),
         style.dashed(viewport),
+        style.dashes,
+        2 * style.stroke_half(viewport) * scale,
         line_of(element),
     )
 
 
-def _labels(tree: Tree, leaf: Leaf) -> tuple[str, ...]:
-    """Own label, then label and id of each ancestor, the nearest first."""
+def _labels(tree: Tree, leaf: Leaf) -> tuple[tuple[str, ...], int]:
+    """Own labels, then label and id of each ancestor, the nearest first; how many own.
+
+    Drawing programs write the name of a layer as ``label`` or ``data-name``. Common
+    practice, no source.
+    """
     out: list[str] = []
+    own = 0
     for at in leaf.way.up():
         element = tree.elements[at]
         for name, value in element.attrib.items():
-            if etree.QName(str(name)).localname == "label" and value:
+            plain = etree.QName(str(name)).localname
+            if plain in ("label", "data-name") and value:
                 out.append(str(value))
+        if at == leaf.way.element:
+            own = len(out)
         key = element.get("id")
         if key and at != leaf.way.element:
             out.append(str(key))
-    return tuple(out)
+    return tuple(out), own
 
 
 def _ignored(tree: Tree, found: Walk) -> list[Ignored]:

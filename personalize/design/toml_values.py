@@ -10,7 +10,14 @@ import tinycss2.color3
 from personalize.design.design import Colour
 from personalize.errors import Problem
 
-_EXAMPLES = {"max_pt": 24, "min_pt": 9, "max_lines": 3, "width_share": 0.9, "turn_deg": 90}
+_EXAMPLES = {
+    "max_pt": 24,
+    "min_pt": 9,
+    "max_lines": 3,
+    "width_share": 0.9,
+    "turn_deg": 90,
+    "px_per_inch": 72,
+}
 
 
 def parse_colour(text: str) -> Colour | None:

@@ -271,6 +271,32 @@ def touches(a: Region, b: Region) -> bool:
     return bool(_shape(a).intersection(_shape(b)).area > 1e-9)
 
 
+def distance_mm(lines: Iterable[Points], point: Point, *, closed: bool = True) -> float:
+    """Distance from a point to the nearest of some polylines; infinite without any."""
+    drawn = [
+        shapely.LinearRing(line) if closed else shapely.LineString(line) for line in lines
+    ]
+    at = shapely.Point(point)
+    return float(min((one.distance(at) for one in drawn), default=np.inf))
+
+
+def middle_of(region: Region) -> Point:
+    """Give a point well inside a region.
+
+    It is the centroid, or where that is outside or near an edge the centre of the largest
+    circle in the region.
+    """
+    shape = _shape(region)
+    circle = shapely.maximum_inscribed_circle(shape, tolerance=0.05)
+    centre, radius = shapely.get_coordinates(circle)[0], circle.length
+    if (
+        shape.contains(shape.centroid)
+        and shape.boundary.distance(shape.centroid) > radius / 2
+    ):
+        return (float(shape.centroid.x), float(shape.centroid.y))
+    return (float(centre[0]), float(centre[1]))
+
+
 def shared_border(a: Region, b: Region) -> tuple[Point, Point] | None:
     """Ends of the longest stretch of border that two panels have in common.
 
