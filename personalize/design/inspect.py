@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from personalize.design.chains import closed_up
 from personalize.design.design import Colour, LineKind, Panel, TypeStyle
 from personalize.design.lines import FoundLines, by_selector, find_lines
 from personalize.design.panels import lay_out
@@ -19,6 +18,7 @@ from personalize.design.svg import (
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity, worst_first
 from personalize.fonts.catalogue import catalogue
+from personalize.geometry.chains import closed_up
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region, cut_into_panels, middle_of
 from personalize.units import FLATTEN_MM, MM_PER_INCH

@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from personalize.design.chains import closed_up, loops
 from personalize.design.design import DesignLine, LineKind
 from personalize.design.suggest import suggest
 from personalize.design.svg import Shape, SvgDocument
 from personalize.errors import InputError, Problem, refuse
+from personalize.geometry.chains import closed_up, loops
 from personalize.geometry.path import Contour, signed_area
 from personalize.geometry.zone import crossing, region_of
 from personalize.units import FLATTEN_MM

@@ -10,10 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from personalize.design.chains import chained, closed_up, end_of, loops
 from personalize.design.design import LineKind
 from personalize.design.svg import Shape
 from personalize.geometry.affine import Points
+from personalize.geometry.chains import chained, closed_up, end_of, loops
 from personalize.geometry.path import Contour, signed_area
 from personalize.geometry.zone import Region, distance_mm, region_of
 from personalize.units import FLATTEN_MM

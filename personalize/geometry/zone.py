@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from personalize.geometry.affine import Affine, Point, Points
+from personalize.geometry.chains import chained
 
 ARC_CHORDS = 16
 """Chords in a quarter of a rounded corner. The corner of a 4 mm margin then leaves the
@@ -21,8 +22,12 @@ NODE_GRID_MM = 1e-3
 that miss by float noise, and a tenth of the tolerance."""
 SLIVER_MM2 = 1.0
 """Faces smaller than this are doubled or crossing lines, not panels."""
+SLIVER_MM = 0.5
+"""Faces narrower than this everywhere lie between lines that were drawn twice."""
 REACH_MM = 1.0
 """A crease that stops this short of another line is taken to reach it."""
+GAP_SHARE = 1.3
+"""A dashed crease may end with a gap: it reaches this much of its own mean gap further."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,12 +121,12 @@ def crossing(ring: Points) -> Point | None:
     return (float(x), float(y))
 
 
-def _stretched(crease: Points) -> Points:
-    """Lengthen a polyline by REACH_MM at both ends, along its own end directions."""
+def _stretched(crease: Points, by_mm: float) -> Points:
+    """Lengthen a polyline at both ends, along its own end directions."""
     first, last = crease[0] - crease[1], crease[-1] - crease[-2]
     out = crease.astype(float).copy()
-    out[0] += first / np.hypot(*first) * REACH_MM
-    out[-1] += last / np.hypot(*last) * REACH_MM
+    out[0] += first / np.hypot(*first) * by_mm
+    out[-1] += last / np.hypot(*last) * by_mm
     return out
 
 
@@ -131,28 +136,58 @@ def cut_into_panels(
     """Cut a piece along its creases.
 
     `outline` and `holes` are closed, `creases` open polylines, all of shape (n, 2).
-    Ends that miss another line by less than REACH_MM are taken to meet it.
+    Creases drawn dash by dash are joined first. An end that misses another line by less
+    than `REACH_MM`, or than `GAP_SHARE` of the gaps in its own line, is taken to meet
+    it. Lines drawn twice make no panel between them.
     """
     piece = shapely.Polygon(outline, holes)
+    chains = [(line, max(REACH_MM, GAP_SHARE * gap)) for line, gap in chained(creases)]
     lines = [shapely.LinearRing(ring) for ring in (outline, *holes)]
-    lines += [shapely.LineString(_stretched(crease)) for crease in creases]
+    lines += [shapely.LineString(_stretched(line, reach)) for line, reach in chains]
     noded = shapely.union_all(np.array(lines), grid_size=NODE_GRID_MM)
     faces, _, dangles, _ = shapely.polygonize_full(list(shapely.get_parts(noded)))
-    panels = [
-        face
-        for face in shapely.get_parts(faces)
-        if face.area >= SLIVER_MM2 and piece.contains(face.representative_point())
-    ]
+    panels = _without_slivers(
+        [
+            face
+            for face in shapely.get_parts(faces)
+            if piece.contains(face.representative_point())
+        ]
+    )
     panels.sort(key=lambda p: (-round(p.centroid.y, 3), round(p.centroid.x, 3)))
+    reach = max((reach for _, reach in chains), default=REACH_MM)
     inside = [
         part
         for part in shapely.get_parts(dangles)
-        if part.length > REACH_MM + 2 * NODE_GRID_MM
+        if part.length > reach + REACH_MM + 2 * NODE_GRID_MM
         and piece.contains(part.interpolate(0.5, normalized=True))
     ]
     return Faces(
         tuple(_region(p) for p in panels),
         tuple(tuple(map(tuple, shapely.get_coordinates(d).tolist())) for d in inside),
+    )
+
+
+def _without_slivers(faces: list[Any]) -> list[Any]:
+    """Give what lies between lines drawn twice to the panel that it borders on most."""
+    thin = [face for face in faces if _is_sliver(face)]
+    kept = [face for face in faces if not _is_sliver(face)]
+    for sliver in sorted(thin, key=lambda face: -face.area):
+        shared = [face.intersection(sliver).length for face in kept]
+        if shared and max(shared) > 0:
+            at = int(np.argmax(shared))
+            joined = shapely.union(kept[at], sliver)
+            if joined.geom_type == "Polygon":
+                kept[at] = joined
+    return kept
+
+
+def _is_sliver(face: Any) -> bool:
+    if face.area < SLIVER_MM2:
+        return True
+    if face.area > SLIVER_MM * face.length:  # wider than that on the whole
+        return False
+    return bool(
+        shapely.maximum_inscribed_circle(face, tolerance=0.02).length < SLIVER_MM / 2
     )
 
 
