@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from personalize.design.artwork import bare_bleed, has_picture
 from personalize.design.design import Design, Panel
+from personalize.design.trouble import weak_places
 from personalize.finding import Finding, Severity
 from personalize.messages.table import Message
 from personalize.type.compose import Survey
@@ -177,6 +178,24 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         )
     if not design.size_stated:
         yield _size_not_stated(design)
+    if design.mended:
+        yield Finding(
+            "mended",
+            Severity.NOTE,
+            f"The cut lines of {design.file} were mended, as asked:"
+            f" {'; '.join(design.mended)}.",
+            "Look at the cut file before you cut.",
+            figures={"places": len(design.mended)},
+        )
+    for weak in weak_places(design.outline, design.holes):
+        says = weak.told(design.height_mm)
+        yield Finding(
+            weak.rule,
+            weak.severity,
+            f"{design.file}: {says}",
+            weak.do,
+            figures={"x_mm": round(weak.at[0], 3), "y_mm": round(weak.at[1], 3)},
+        )
     if design.left_out:
         yield _left_out(design)
     for use in design.use:

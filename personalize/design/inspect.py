@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from personalize.design.design import Colour, LineKind, Panel, TypeStyle
-from personalize.design.lines import FoundLines, by_selector, find_lines
+from personalize.design.lines import FoundLines, by_selector, find_lines, joined_cuts
 from personalize.design.panels import lay_out
 from personalize.design.spec import DesignSpec, PanelSpec, TypeSpec
 from personalize.design.suggest import Kind, Other, Suggestion, look_of, suggest
@@ -15,6 +15,7 @@ from personalize.design.svg import (
     parse_svg,
     size_said_twice,
 )
+from personalize.design.trouble import Trouble, troubles, weak_places
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity, worst_first
 from personalize.fonts.catalogue import catalogue
@@ -124,12 +125,14 @@ def inspect_svg(
     findings = [*_size(drawing, px), *_left_out(drawing)]
     lines, panels = None, list[SeenPanel]()
     try:
-        lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place)
+        lines = find_lines(
+            drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend
+        )
     except InputError as error:
-        findings += [_as_finding(problem) for problem in error.problems]
+        findings += _outline_findings(drawing, groups, error)
     if lines is not None:
         panels, more = _panels(lines, spec, drawing.height_mm)
-        findings += more
+        findings += [*more, *_cut_findings(drawing, groups, lines)]
     return Inspection(
         drawing, px, groups, told_by, lines, tuple(panels), worst_first(findings)
     )
@@ -227,6 +230,45 @@ def size_text(width_mm: float, height_mm: float) -> str:
 def _left_out(drawing: SvgDocument) -> Iterator[Finding]:
     for says in drawing.told():
         yield Finding("left-out", Severity.NOTE, f"{says[:1].upper()}{says[1:]}.", "")
+
+
+def _cuts(groups: Sequence[LineGroup]) -> list[Contour]:
+    return [c for one in groups if one.kind is LineKind.CUTTING for c in one.contours]
+
+
+def _outline_findings(
+    drawing: SvgDocument, groups: Sequence[LineGroup], error: InputError
+) -> list[Finding]:
+    """Tell why there is no outline, with its places where they are known."""
+    open_ones = [cut for cut in _cuts(groups) if not cut.closed]
+    shut = [cut for cut in _cuts(groups) if cut.closed]
+    cuts = [*shut, *joined_cuts(open_ones)]
+    found = [_trouble(one, drawing) for one in troubles(cuts)]
+    if any(one.severity is Severity.ERROR for one in found):
+        return found
+    return [*found, *(_as_finding(problem) for problem in error.problems)]
+
+
+def _cut_findings(
+    drawing: SvgDocument, groups: Sequence[LineGroup], lines: FoundLines
+) -> Iterator[Finding]:
+    """Tell of notes on usable cut lines, of weak places, and of what was mended."""
+    yield from (
+        _trouble(one, drawing)
+        for one in troubles(_cuts(groups))
+        if one.severity is not Severity.ERROR
+    )
+    for one in weak_places(lines.outline, lines.holes):
+        yield _trouble(one, drawing)
+    for says in lines.mended:
+        yield Finding("mended", Severity.NOTE, f"Mended: {says}.", "")
+
+
+def _trouble(one: Trouble, drawing: SvgDocument) -> Finding:
+    says = one.told(drawing.height_mm)
+    figures = {"x_mm": round(one.at[0], 3), "y_mm": round(one.at[1], 3)}
+    said = f"{says[:1].upper()}{says[1:]}"
+    return Finding(one.rule, one.severity, said, one.do, figures=figures)
 
 
 def _as_finding(problem: Problem) -> Finding:

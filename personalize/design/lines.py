@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from personalize.design.design import DesignLine, LineKind
 from personalize.design.suggest import suggest
 from personalize.design.svg import Shape, SvgDocument
+from personalize.design.trouble import mended, troubles
 from personalize.errors import InputError, Problem, refuse
+from personalize.finding import Severity
 from personalize.geometry.chains import closed_up, loops
 from personalize.geometry.path import Contour, signed_area
-from personalize.geometry.zone import crossing, region_of
+from personalize.geometry.zone import region_of
 from personalize.units import FLATTEN_MM
 
 
@@ -23,12 +25,21 @@ class FoundLines:
     lines: tuple[DesignLine, ...]
     keys: frozenset[int]
     """Shapes that are lines, not artwork."""
+    mended: tuple[str, ...] = ()
+    """What was mended, where the maker asked for it."""
 
 
 def find_lines(
-    drawing: SvgDocument, selectors: Mapping[LineKind, Sequence[str]], place: str
+    drawing: SvgDocument,
+    selectors: Mapping[LineKind, Sequence[str]],
+    place: str,
+    *,
+    mend: bool = False,
 ) -> FoundLines:
-    """Sort the lines of a drawing. Raises InputError where it has no usable outline."""
+    """Sort the lines of a drawing. Raises InputError where it has no usable outline.
+
+    With `mend` small faults of the cut lines are mended first, and told.
+    """
     kinds = by_selector(drawing, selectors, place) if selectors else by_look(drawing.shapes)
     shapes = {shape.key: shape for shape in drawing.shapes}
     lines = _joined(
@@ -36,10 +47,17 @@ def find_lines(
         for key, kind in sorted(kinds.items())
         for contour in shapes[key].contours
     )
+    says: tuple[str, ...] = ()
+    if mend:
+        cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
+        done = mended(cuts)
+        others = [line for line in lines if line.kind is not LineKind.CUTTING]
+        lines = [DesignLine(LineKind.CUTTING, cut) for cut in done.cuts] + others
+        says = done.says
     cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
     outline, holes = _outline_and_holes(cuts, drawing, place if selectors else drawing.name)
     creases = tuple(line.contour for line in lines if line.kind is LineKind.CREASING)
-    return FoundLines(outline, holes, creases, tuple(lines), frozenset(kinds))
+    return FoundLines(outline, holes, creases, tuple(lines), frozenset(kinds), says)
 
 
 def _joined(lines: Iterable[DesignLine]) -> list[DesignLine]:
@@ -55,6 +73,12 @@ def _joined(lines: Iterable[DesignLine]) -> list[DesignLine]:
         for part in parts[1:]:
             out.remove(part)
     return out
+
+
+def joined_cuts(pieces: Sequence[Contour]) -> list[Contour]:
+    """Join open cut lines where their ends meet."""
+    lines = (DesignLine(LineKind.CUTTING, contour) for contour in pieces)
+    return [line.contour for line in _joined(lines)]
 
 
 def by_selector(
@@ -120,17 +144,14 @@ def _outline_and_holes(
             "there is no outline for the knife to follow.",
             'Draw one closed line and name it: Cutting = "#edge" under [lines].',
         )
-    _refuse_open(cuts, drawing)
+    wrong = [one for one in troubles(cuts) if one.severity is Severity.ERROR]
+    if wrong:
+        raise InputError(
+            Problem(drawing.name, one.told(drawing.height_mm), one.do) for one in wrong
+        )
     by_area = sorted(cuts, key=lambda c: -abs(signed_area(c.flattened(FLATTEN_MM))))
     outline, *rest = by_area
     ring = outline.flattened(FLATTEN_MM)
-    cross = crossing(ring)
-    if cross is not None:
-        raise refuse(
-            drawing.name,
-            f"the outline crosses itself {_where(drawing, cross)}.",
-            "Redraw it there as one line round the piece.",
-        )
     inside = region_of(ring)
     strays = [c for c in rest if not inside.contains(c.start)]
     if strays:
@@ -141,25 +162,6 @@ def _outline_and_holes(
             "Keep one piece in each drawing, or name its outline under [lines].",
         )
     return outline, tuple(rest)
-
-
-def _refuse_open(cuts: Sequence[Contour], drawing: SvgDocument) -> None:
-    problems = []
-    for cut in cuts:
-        if cut.closed:
-            continue
-        end = cut.segments[-1].end if cut.segments else cut.start
-        gap = ((end[0] - cut.start[0]) ** 2 + (end[1] - cut.start[1]) ** 2) ** 0.5
-        problems.append(
-            Problem(
-                drawing.name,
-                f"the outline is open: its ends, {_where(drawing, cut.start)} and"
-                f" {_where(drawing, end)}, are {gap:.2f} mm apart.",
-                "Join them in your drawing program.",
-            )
-        )
-    if problems:
-        raise InputError(problems)
 
 
 def _where(drawing: SvgDocument, point: tuple[float, float]) -> str:

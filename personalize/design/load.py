@@ -116,7 +116,7 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
     if drawing.size_stated and spec.px_per_inch is not None:
         raise size_said_twice(spec.px_place, drawing)
     styles = _styles(spec, folder)
-    lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place)
+    lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
     layout = lay_out(lines, spec, styles, drawing.height_mm)
     silhouette = region_of(
         lines.outline.flattened(FLATTEN_MM),
@@ -140,7 +140,9 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
             artwork_svg(drawing, lines.keys, bleed.box), bleed.box, svg_path.name
         ),
         loose_creases=layout.loose_creases,
+        height_mm=drawing.height_mm,
         left_out=drawing.told(),
+        mended=lines.mended,
         size_stated=drawing.size_stated or spec.px_per_inch is not None,
     )
 

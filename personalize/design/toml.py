@@ -17,7 +17,7 @@ USES = ("food", "children", "flame")
 """Words for `use`: each brings its care notes."""
 PX_PER_INCH_RANGE = (10.0, 2540.0)
 """From a tenth of a drawing program's to a hundred px to the mm."""
-_TOP_KEYS = ("name", "svg", "px_per_inch", "use")
+_TOP_KEYS = ("name", "svg", "px_per_inch", "mend", "use")
 MOST_MM = 100.0  # margin, bleed or stick: ten times what any paper kit has
 
 
@@ -67,6 +67,7 @@ class _Reader(Values):
             svg=self.text("", 0, data, "svg"),
             px_per_inch=self.number("", 0, data, "px_per_inch", *PX_PER_INCH_RANGE),
             px_place=self.place("", 0, "px_per_inch"),
+            mend=self.flag("", 0, data, "mend"),
             use=self._uses(data),
             lines=self._lines(data),
             lines_place=self.place("lines"),

@@ -109,6 +109,18 @@ class Values:
             )
         return value
 
+    def flag(self, table: str, nth: int, data: Mapping[str, Any], key: str) -> bool:
+        """Give a yes or no; no where it is missing."""
+        value = data.get(key, False)
+        if isinstance(value, bool):
+            return value
+        self.problem(
+            self.place(table, nth, key),
+            f"{key} must be true or false, not {shown(value)}.",
+            f"Write {key} = true, without quotes.",
+        )
+        return False
+
     def number(  # noqa: PLR0917 - where the number stands, and what it may be
         self,
         table: str,
