@@ -1,4 +1,4 @@
-"""The command line: check, proof, make.
+"""The command line: check, proof, make, starter, inspect.
 
 Exit codes: 0 nothing above a note; 1 a warning or an error stands; 2 input or usage
 cannot be used; 3 our own fault. Results go to stdout, progress and problems to stderr.

@@ -65,13 +65,15 @@ def _drawn(seen: Inspection, scale: float) -> Iterator[str]:
     )
     for group in reversed(seen.groups):
         dashes, width, ink = _PATTERNS[group.kind]
-        data = "".join(_path(c, seen, scale) for c in group.contours)
-        art = group.kind is Other.ARTWORK
-        fill = "#000" if art and group.stroke is None else "none"
-        faint = ' fill-opacity="0.05"' if art else ""
-        stroke = "none" if fill != "none" else ink
+        paths = [_path(contour, seen, scale) for contour in group.contours]
+        if group.kind is Other.ARTWORK and group.stroke is None:
+            # One by one: in a single path what lies on another may uncover it.
+            yield '<g fill-opacity="0.05">'
+            yield from (f'<path d="{data}"/>' for data in paths)
+            yield "</g>"
+            continue
         yield (
-            f'<path d="{data}" fill="{fill}"{faint} stroke="{stroke}"'
+            f'<path d="{"".join(paths)}" fill="none" stroke="{ink}"'
             f' stroke-width="{width}" stroke-dasharray="{dashes or "none"}"/>'
         )
     for group in seen.groups:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from lxml import etree
 
 from personalize.design.svg import SvgDocument
+from personalize.design.svg_xml import local
 
 _IDENT = re.compile(r"-?[A-Za-z_][\w-]*", re.ASCII)
 _MANY = 2
@@ -68,7 +69,7 @@ def _offers(
                     yield rank + min(depth, 1) * _MANY, selector, frozenset(keys)
             keys = drawn_by[at]
             if at and keys <= wanted:
-                yield 9, _path(drawing.tree.elements[at]), frozenset(keys)
+                yield 19, _path(drawing.tree.elements[at]), frozenset(keys)
 
 
 def _ways(drawing: SvgDocument) -> dict[int, tuple[int, ...]]:
@@ -105,6 +106,11 @@ def _words(drawing: SvgDocument, at: int) -> Iterator[tuple[int, str]]:
             yield 2, f'[{prefix}label="{value}"]'
         elif plain == "data-name" and value and _quotable(value):
             yield 2, f'[data-name="{value}"]'
+
+    above = element.getparent()
+    around = above.get("id") if above is not None else None
+    if around and _IDENT.fullmatch(around) and local(element):
+        yield 5, f"#{around} > {local(element)}"
 
 
 def _quotable(text: str) -> bool:

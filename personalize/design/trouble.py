@@ -70,37 +70,7 @@ _REDRAW = "Redraw it there as one line round the piece, or write mend = true."
 
 def troubles(cuts: Sequence[Contour]) -> list[Trouble]:
     """Find everything that keeps a knife from following the cut lines."""
-    found: list[Trouble] = []
-    for cut in cuts:
-        nodes = _double_nodes(cut)
-        if nodes:
-            many = f"{len(nodes)} times a cut line has a point twice, first {{at}}"
-            found.append(Trouble("double-nodes", Severity.NOTE, f"{many}.", "", nodes[0]))
-        if not cut.closed:
-            found.append(_open(cut))
-            continue
-        ring = cut.flattened(FLATTEN_MM)
-        if _loop(ring):
-            found.append(
-                Trouble(
-                    "tiny-loop",
-                    Severity.ERROR,
-                    "there is a closed cut line of less than 1 mm2 {at}.",
-                    "Delete it, or write mend = true.",
-                    cut.start,
-                )
-            )
-            continue
-        for at in crossings(ring):
-            found.append(
-                Trouble(
-                    "crossing",
-                    Severity.ERROR,
-                    "the outline crosses itself {at}.",
-                    _REDRAW,
-                    at,
-                )
-            )
+    found = [trouble for cut in cuts for trouble in _of_one(cut)]
     found += [
         Trouble(
             "doubled",
@@ -112,6 +82,30 @@ def troubles(cuts: Sequence[Contour]) -> list[Trouble]:
         for _, second in _doubled(cuts)
     ]
     return found
+
+
+def _of_one(cut: Contour) -> Iterator[Trouble]:
+    nodes = _double_nodes(cut)
+    if nodes:
+        many = f"{len(nodes)} times a cut line has a point twice, first {{at}}"
+        yield Trouble("double-nodes", Severity.NOTE, f"{many}.", "", nodes[0])
+    if not cut.closed:
+        yield _open(cut)
+        return
+    ring = cut.flattened(FLATTEN_MM)
+    if _loop(ring):
+        yield Trouble(
+            "tiny-loop",
+            Severity.ERROR,
+            "there is a closed cut line of less than 1 mm2 {at}.",
+            "Delete it, or write mend = true.",
+            cut.start,
+        )
+        return
+    for at in crossings(ring):
+        yield Trouble(
+            "crossing", Severity.ERROR, "the outline crosses itself {at}.", _REDRAW, at
+        )
 
 
 def _open(cut: Contour) -> Trouble:
