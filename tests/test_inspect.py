@@ -287,3 +287,35 @@ def test_a_drawing_without_an_outline_is_shown_all_the_same(tmp_path: Path) -> N
     assert done.exit_code == 1
     assert "artwork: 1 x" in done.stdout
     assert "error: There is no outline for the knife to follow." in done.stdout
+
+
+# Source: Selectors 4, section 6.4 (attributes in any namespace).
+@pytest.mark.parametrize(
+    "selector", ["[*|label='Cut lines']", "#layer_1", "[data-name='Cut lines 2'] > rect"]
+)
+def test_a_layer_is_named_by_id_or_label(selector: str, tmp_path: Path) -> None:
+    (tmp_path / "kit.svg").write_text(
+        drawing(
+            '<g xmlns:k="urn:k" k:label="Cut lines" data-name="Cut lines 2" id="layer_1">'
+            + BOX
+            + "</g>"
+        ),
+        "utf-8",
+    )
+    (tmp_path / "kit.toml").write_text(f'[lines]\nCutting = "{selector}"\n', "utf-8")
+    assert load_design(tmp_path / "kit.svg").outline.closed
+
+
+def test_a_line_that_only_a_copy_shares_is_not_named(tmp_path: Path) -> None:
+    svg = tmp_path / "kit.svg"
+    svg.write_text(
+        drawing(
+            '<rect id="a" x="5" y="5" width="50" height="30" fill="#fee" stroke="red"/>'
+            '<use href="#a" transform="scale(.3)"/>'
+        ),
+        "utf-8",
+    )
+    done = command("inspect", svg, "--write")
+    assert done.exit_code == 2
+    assert "no name tells them apart" in done.stderr
+    assert not (tmp_path / "kit.toml").exists()

@@ -172,6 +172,31 @@ def test_mending_is_asked_for_in_the_design_file_and_told(tmp_path: Path) -> Non
         load_design(tmp_path / "kit.svg")
 
 
+@pytest.mark.parametrize(
+    ("hole", "x", "y"),
+    [
+        ("M20 15h10v10h-10z M25 18h10v10h-10z", 25, 25),  # they cross
+        ("M20 10h20v20h-20z M25 15h5v5h-5z", 25, 15),  # an island in a hole
+        ("M50 15h10v10h-10z", 55, 15),  # past the edge
+    ],
+)
+def test_cut_lines_that_cross_each_other(hole: str, x: float, y: float) -> None:
+    (told,) = refusal(cut(BOX, hole))
+    assert told.startswith("two cut lines cross, or one stands in a hole at ")
+    across, down = (float(word.split()[0]) for word in told.split(" at ")[1].split(", "))
+    assert abs(across - x) <= 5
+    assert abs(down - y) <= 10
+
+
+def test_a_closed_crease_folds_nothing_and_breaks_nothing() -> None:
+    text = drawing(
+        EDGE + '<path class="fold" d="M20 10h20v20h-20z" fill="none" stroke="red"/>'
+    )
+    seen = inspect_svg(text.encode(), "kit.svg", DesignSpec(place="kit.svg"))
+    areas = sorted(panel.region.area_mm2 for panel in seen.panels)
+    assert areas == pytest.approx([400, 56 * 36 - 400], abs=1)
+
+
 def test_a_sound_outline_is_left_exactly_alone() -> None:
     text = drawing(EDGE.replace("/>", ' rx="5"/>'))
     assert found(text, mend=True).outline == found(text).outline

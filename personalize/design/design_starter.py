@@ -59,7 +59,14 @@ def _plain(text: str) -> str:
 
 def _lines(seen: Inspection) -> Iterator[str]:
     for kind, keys in seen.kinds.items():
-        selectors, _ = selectors_for(seen.drawing, keys)
+        selectors, unnamed = selectors_for(seen.drawing, keys)
+        if unnamed:
+            raise refuse(
+                seen.drawing.name,
+                f"a line ({kind}) is drawn again as a linked copy that is none, so that"
+                " no name tells them apart.",
+                "Save the drawing without linked copies.",
+            )
         whys = dict.fromkeys(one.why for one in seen.groups if one.kind is kind)
         yield f"# {kind}: {_plain('; '.join(whys))}"
         yield f"{kind} = {_list(selectors)}"

@@ -126,7 +126,13 @@ def inspect_svg(
     lines, panels = None, list[SeenPanel]()
     try:
         lines = find_lines(
-            drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend
+            drawing,
+            spec.lines,
+            spec.lines_place or spec.place,
+            mend=spec.mend,
+            kinds={
+                key: one.kind for key, one in seen.items() if isinstance(one.kind, LineKind)
+            },
         )
     except InputError as error:
         findings += _outline_findings(drawing, groups, error)

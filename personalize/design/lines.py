@@ -10,8 +10,8 @@ from personalize.design.trouble import mended, troubles
 from personalize.errors import InputError, Problem, refuse
 from personalize.finding import Severity
 from personalize.geometry.chains import closed_up, loops
-from personalize.geometry.path import Contour, signed_area
-from personalize.geometry.zone import region_of
+from personalize.geometry.path import Contour, Line, signed_area
+from personalize.geometry.zone import crossing, region_of
 from personalize.units import FLATTEN_MM
 
 
@@ -35,12 +35,18 @@ def find_lines(
     place: str,
     *,
     mend: bool = False,
+    kinds: Mapping[int, LineKind] | None = None,
 ) -> FoundLines:
     """Sort the lines of a drawing. Raises InputError where it has no usable outline.
 
-    With `mend` small faults of the cut lines are mended first, and told.
+    With `mend` small faults of the cut lines are mended first, and told. `kinds` gives
+    the lines by key where they are known already.
     """
-    kinds = by_selector(drawing, selectors, place) if selectors else by_look(drawing.shapes)
+    if kinds is None:
+        looked = not selectors
+        kinds = (
+            by_look(drawing.shapes) if looked else by_selector(drawing, selectors, place)
+        )
     shapes = {shape.key: shape for shape in drawing.shapes}
     lines = _joined(
         DesignLine(kind, closed_up(contour))
@@ -56,7 +62,9 @@ def find_lines(
         says = done.says
     cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
     outline, holes = _outline_and_holes(cuts, drawing, place if selectors else drawing.name)
-    creases = tuple(line.contour for line in lines if line.kind is LineKind.CREASING)
+    creases = tuple(
+        _drawn_round(line.contour) for line in lines if line.kind is LineKind.CREASING
+    )
     return FoundLines(outline, holes, creases, tuple(lines), frozenset(kinds), says)
 
 
@@ -73,6 +81,13 @@ def _joined(lines: Iterable[DesignLine]) -> list[DesignLine]:
         for part in parts[1:]:
             out.remove(part)
     return out
+
+
+def _drawn_round(crease: Contour) -> Contour:
+    """Give a closed crease as a line that comes back to its start."""
+    if not crease.closed:
+        return crease
+    return Contour(crease.start, (*crease.segments, Line(crease.start)))
 
 
 def joined_cuts(pieces: Sequence[Contour]) -> list[Contour]:
@@ -160,6 +175,13 @@ def _outline_and_holes(
             f"there are {len(strays) + 1} outlines side by side"
             f" (one starts {_where(drawing, strays[0].start)}).",
             "Keep one piece in each drawing, or name its outline under [lines].",
+        )
+    over = crossing(ring, [hole.flattened(FLATTEN_MM) for hole in rest])
+    if over is not None:
+        raise refuse(
+            drawing.name,
+            f"two cut lines cross, or one stands in a hole {_where(drawing, over)}.",
+            "Draw holes apart from each other and from the edge.",
         )
     return outline, tuple(rest)
 

@@ -46,6 +46,8 @@ _NAMES: dict[Kind, frozenset[str]] = {
 _WORD = re.compile(r"[A-Z]?[a-z]+|[A-Z]+")
 REACH_MM = 3.0
 """An open line that ends this near to an edge is taken to be meant to reach it."""
+MOST_CREASES = 100
+"""More open lines than that, drawn alike, are a drawing."""
 MIN_DASHES = 3
 """So many strokes in a row are a dashed line drawn one by one."""
 
@@ -210,6 +212,8 @@ class _Guess:
         chains = chained(runs)
         if len(runs) >= MIN_DASHES * len(chains):
             return LineKind.CREASING, "short strokes in a row, inside the outline"
+        if len(chains) > MOST_CREASES:
+            return Other.ARTWORK, "open, too many to be creases"
         reached = sum(
             all(_is_near(point, regions, chains, i) for point in (line[0], line[-1]))
             for i, (line, _) in enumerate(chains)

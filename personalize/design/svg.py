@@ -5,6 +5,8 @@ document itself is kept beside the shapes, so that `personalize.design.artwork` 
 what is not a die line.
 """
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import cssselect2
@@ -116,11 +118,17 @@ class SvgDocument:
 
     def _matched(self, selector: str) -> set[int]:
         root = self.tree.elements[0]
-        spaces = {key: value for key, value in root.nsmap.items() if key is not None}
+        spaces = {
+            key: space
+            for element in reversed(self.tree.elements)  # the root has the last word
+            for key, space in element.nsmap.items()
+            if key is not None
+        }
         try:
-            tokens = tinycss2.parse_component_value_list(selector)
+            plain = _ANY_SPACE.sub(lambda match: _in_any(match[1], spaces), selector)
+            tokens = tinycss2.parse_component_value_list(plain)
             compiled = cssselect2.compile_selector_list(tokens, namespaces=spaces)
-        except cssselect2.SelectorError as error:
+        except (cssselect2.SelectorError, NotImplementedError) as error:
             raise ValueError(f"{selector!r} is not a CSS selector") from error
         except RecursionError:
             raise ValueError("the CSS selector is nested too deep") from None
@@ -141,6 +149,18 @@ class SvgDocument:
     def point_mm(self, x_mm: float, y_mm: float) -> Point:
         """Turn a point in the drawing's own axes (mm from top left, y down) to y up."""
         return (x_mm, self.height_mm - y_mm)
+
+
+_ANY_SPACE = re.compile(r"""\[\s*\*\|((?:[^\]"']|"[^"]*"|'[^']*')*)\]""")
+
+
+def _in_any(test: str, spaces: Mapping[str, str]) -> str:
+    """Write ``[*|name...]``, which our matcher lacks, as a test in each namespace.
+
+    >>> _in_any('label="Cut"', {"k": "urn:k"})
+    ':is([label="Cut"],[k|label="Cut"])'
+    """
+    return f":is({','.join([f'[{test}]', *(f'[{key}|{test}]' for key in spaces)])})"
 
 
 def parse_svg(data: bytes, name: str, px_per_inch: float = PX_PER_INCH) -> SvgDocument:

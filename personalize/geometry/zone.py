@@ -112,10 +112,15 @@ def region_of(outer: Points, holes: Iterable[Points] = ()) -> Region:
     return _region(shapely.Polygon(outer, list(holes)))
 
 
-def crossing(ring: Points) -> Point | None:
-    """Where a closed polyline crosses or touches itself, or None when it does not."""
-    reason = shapely.is_valid_reason(shapely.Polygon(ring))
-    if not reason.startswith(("Self-intersection", "Ring Self-intersection")):
+def crossing(ring: Points, holes: Sequence[Points] = ()) -> Point | None:
+    """Where a closed polyline crosses or touches itself, or None when it does not.
+
+    With holes also where one crosses another or the ring, or stands in another.
+    """
+    reason = shapely.is_valid_reason(shapely.Polygon(ring, list(holes)))
+    if reason == "Valid Geometry" or "[" not in reason:
+        return None
+    if not holes and "Self-intersection" not in reason:
         return None
     x, y = reason.split("[")[1].rstrip("]").split()[:2]
     return (float(x), float(y))
@@ -343,6 +348,8 @@ def shared_border(a: Region, b: Region) -> tuple[Point, Point] | None:
         return None
     joined = shapely.get_parts(shapely.line_merge(shapely.union_all(lines)))
     longest = shapely.get_coordinates(max(joined, key=lambda line: line.length))
+    if np.array_equal(longest[0], longest[-1]):
+        return None  # one panel lies in a hole of the other: nothing folds there
     return (tuple(longest[0].tolist()), tuple(longest[-1].tolist()))
 
 
