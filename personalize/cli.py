@@ -1,4 +1,4 @@
-"""The command line: check, proof, make, starter, fonts.
+"""The command line: check, proof, make, starter, fonts, inspect.
 
 Exit codes: 0 nothing above a note; 1 a warning or an error stands; 2 input or usage
 cannot be used; 3 our own fault. Results go to stdout, progress and problems to stderr.
@@ -19,6 +19,7 @@ import click
 
 from personalize.cli_fonts import fonts_command
 from personalize.cli_inputs import inputs, shared
+from personalize.cli_inspect import inspect_command
 from personalize.cli_tell import refused, result_entry, tell
 from personalize.design.design import Design
 from personalize.design.load import load_design
@@ -119,6 +120,7 @@ def starter_command(design: str, out: str, *, as_json: bool) -> None:
 
 
 cli.add_command(fonts_command)
+cli.add_command(inspect_command)
 
 
 def _run(

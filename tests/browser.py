@@ -30,8 +30,8 @@ FLAGS = (
 # Each drawing is parsed as XML and stands in a shadow tree, so that its style sheet holds
 # for itself alone. Lengths are asked for with getPointAtLength, maps with getScreenCTM.
 _PAGE = """<!DOCTYPE html><meta charset="utf-8"><body style="margin:0"><script>
-const cases = JSON.parse(atob("@CASES@")), out = {};
-function probe(svg, element, corner) {
+const cases = JSON.parse(atob("@CASES@")), out = {}, EVERY = @EVERY@;
+function probe(svg, element, corner, many) {
   const m = element.getScreenCTM(), box = element.getBBox(), one = {};
   one.seen = m !== null && getComputedStyle(element).visibility === "visible" &&
     element.getClientRects().length > 0;
@@ -40,28 +40,52 @@ function probe(svg, element, corner) {
   const css = getComputedStyle(element);
   one.paint = [css.fill, css.stroke, css.strokeWidth, css.strokeDasharray];
   one.points = null;
-  if (one.seen && element.getTotalLength) {
+  if (one.seen && element.getTotalLength && element.getTotalLength() > 0) {
     const total = element.getTotalLength();
     one.points = [];
-    for (let i = 0; i <= 64; i++) {
-      const p = element.getPointAtLength(total * i / 64);
+    for (let i = 0; i <= many; i++) {
+      const p = element.getPointAtLength(total * i / many);
       one.points.push([p.x, p.y]);
     }
   }
   return one;
 }
+const NAMED = "[id^=p],[id^=q],path[id^=c],rect[id^=c],circle[id^=c]";
+const SHAPES = "path,rect,circle,ellipse,line,polyline,polygon,use";
 for (const [name, text] of Object.entries(cases)) {
   const host = document.createElement("div");
+  host.style = "position:fixed;left:0;top:0";
   document.body.append(host);
   const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
   const svg = document.importNode(parsed, true);
   svg.style.display = "block";
-  host.attachShadow({mode: "open"}).append(svg);
+  const box = svg.viewBox.baseVal;
+  if (box && !svg.hasAttribute("width") && !svg.hasAttribute("height")) {
+    svg.setAttribute("width", box.width);  // else it takes the size of its host
+    svg.setAttribute("height", box.height);
+  }
+  const root = host.attachShadow({mode: "open"});
+  root.append(svg);
   const corner = svg.getBoundingClientRect();
-  const found = {};
-  for (const element of svg.querySelectorAll("[id^=p],[id^=q]"))
-    found[element.id] = probe(svg, element, corner);
+  const found = {}, all = [svg, ...svg.querySelectorAll("*")];
+  if (EVERY) all.forEach((element, i) => {
+    if (element.matches(SHAPES)) found[i] = probe(svg, element, corner, 24);
+  });
+  else for (const element of svg.querySelectorAll(NAMED))
+    found[element.id] = probe(svg, element, corner, 64);
+  for (const element of all) element.style.pointerEvents = "none";
+  for (const [id, one] of Object.entries(found)) if (id[0] === "c" && one.points) {
+    const element = root.getElementById(id);
+    element.style.cssText +=
+      ";fill:none;stroke:red;stroke-width:.1px;pointer-events:stroke";
+    one.hit = one.points.map(([x, y]) => {
+      const p = new DOMPoint(x, y).matrixTransform(element.getScreenCTM());
+      return root.elementFromPoint(p.x, p.y) === element;
+    });
+    element.style.pointerEvents = "none";
+  }
   out[name] = {width: corner.width, height: corner.height, found};
+  host.remove();
 }
 const pre = document.createElement("pre");
 pre.id = "answer";
@@ -84,6 +108,8 @@ class Seen:
     stroke: str
     stroke_width: str
     dashes: str
+    hit: list[bool] | None = None
+    """For ids that begin with c: whether the stroke is seen at each of the points."""
 
 
 @dataclass(frozen=True)
@@ -95,11 +121,16 @@ class Page:
     found: dict[str, Seen]
 
 
-def browse(cases: dict[str, str], folder: Path) -> dict[str, Page]:
-    """Show every drawing in a browser without a window, and ask it what it sees."""
+def browse(cases: dict[str, str], folder: Path, *, every: bool = False) -> dict[str, Page]:
+    """Show every drawing in a browser without a window, and ask it what it sees.
+
+    Asked about are the elements whose id begins with p, q or c, by id; with `every` all
+    shapes and uses, by their place among the elements of the drawing.
+    """
     packed = base64.b64encode(json.dumps(cases).encode()).decode()
     page = folder / "cases.html"
-    page.write_text(_PAGE.replace("@CASES@", packed), "utf-8")
+    text = _PAGE.replace("@EVERY@", str(every).lower()).replace("@CASES@", packed)
+    page.write_text(text, "utf-8")
     shown = _run(folder, "--dump-dom", page.as_uri()).decode("utf-8")
     match = re.search(r'<pre id="answer">(.*?)</pre>', shown, re.S)
     assert match, shown[:500]
@@ -117,6 +148,7 @@ def browse(cases: dict[str, str], folder: Path) -> dict[str, Page]:
                     tuple(e["box"]),
                     e["seen"],
                     *e["paint"],
+                    e.get("hit"),
                 )
                 for key, e in one["found"].items()
             },

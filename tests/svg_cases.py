@@ -1,7 +1,9 @@
 """Drawings of our own that hold what SVG readers get wrong, one feature each.
 
-What is compared carries an id that starts with "p". Sizes are small (a few cm), so that
-the arcs of a browser, which are cubics to it, stay within a micrometre or two.
+What is compared carries an id that starts with "p"; what must not be drawn, one that
+starts with "q", or with "z" where a browser would not say so. Sizes are small (a few
+cm), so that the arcs of a browser, which are cubics to it, stay within a micrometre or
+two.
 """
 
 XMLNS = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
@@ -211,5 +213,420 @@ CASES: dict[str, str] = {
         ' fill="currentColor" stroke="none"/><path id="p7" d="M30 30h5v3z"'
         ' style="fill:initial;stroke:initial;stroke-dasharray:0 0"/></g>'
         '<path id="p8" d="M1 30h5v3z"/>',
+    ),
+    # SVG 2 section 8.6: each place of the nine, meet and slice
+    **{
+        f"aspect {place} {way}": drawing(
+            f'width="40mm" height="30mm" viewBox="2 -3 10 20"'
+            f' preserveAspectRatio="{place} {way}"',
+            '<path id="p1" d="M3 0L9 2 6 12z"/><circle id="p2" cx="7" cy="8" r="2.5"/>',
+        )
+        for place, way in (
+            ("xMinYMin", "meet"),
+            ("xMidYMin", "slice"),
+            ("xMaxYMin", "meet"),
+            ("xMinYMid", "slice"),
+            ("xMaxYMid", "meet"),
+            ("xMinYMax", "meet"),
+            ("xMidYMax", "slice"),
+            ("defer xMaxYMax", "meet"),
+            ("xmidymid", "slice"),
+        )
+    },
+    # CSS Values 4: the same page in points, pixels, picas and quarter millimetres
+    "points": drawing(
+        'width="113.386pt" height="85.04pt" viewBox="0 0 113.386 85.04"',
+        '<rect id="p1" x="2.835" y="2.835" width="70.866" height="42.52"/>'
+        '<path id="p2" d="M10 60l30 5-3 12z" transform="scale(.8)"/>',
+    ),
+    "pixels": drawing(
+        'width="151px" height="113.4"',
+        '<rect id="p1" x="3mm" y="3mm" width="20mm" height="12mm" rx="2mm"/>'
+        '<circle id="p2" cx="6pc" cy="70" r="9pt"/>',
+    ),
+    "picas": drawing(
+        'width="9pc" height="120Q" viewBox="0 0 144 113.386"',
+        '<ellipse id="p1" cx="70" cy="50" rx="1cm" ry=".25in"/>',
+    ),
+    # SVG 2 section 8.2: many units to the millimetre, and few
+    "fine units": drawing(
+        'width="40mm" height="40mm" viewBox="-100000 -100000 400000 400000"',
+        '<path id="p1" d="M0 0C100000 0 100000 120000 0 150000Z"/>'
+        '<circle id="p2" cx="200000" cy="200000" r="55555.5"/>',
+    ),
+    "coarse units": drawing(
+        'width="40mm" height="40mm" viewBox="0 0 .4 .4"',
+        '<path id="p1" d="M.05.05L.3.08.2.31z"/><rect id="p2" x=".1" y=".1" width="3e-2"'
+        ' height="5e-2" rx="1e-2"/>',
+    ),
+    # CSS Transforms 1, section 8: a group turns about the middle of what it draws
+    "group boxes": drawing(
+        MM40,
+        "<style>.m{transform-box:fill-box;transform-origin:center}"
+        ".r{transform:rotate(25deg)}</style>"
+        '<g id="p1" class="m r"><rect x="3" y="4" width="9" height="5"/>'
+        '<circle cx="14" cy="6" r="2"/></g>'
+        '<g class="m" style="transform:scale(1.5,.7) translate(10%,20%)">'
+        '<rect id="p2" x="20" y="4" width="9" height="5"/>'
+        '<g transform="translate(2 3)"><rect id="p3" x="20" y="4" width="9"'
+        ' height="5"/></g></g>'
+        '<defs><rect id="d" x="2" y="1" width="6" height="3"/></defs>'
+        '<use id="p4" class="m r" href="#d" x="5" y="25"/>'
+        '<g class="m r"><use id="p5" href="#d" x="25" y="25"/><rect id="p6" x="25" y="22"'
+        ' width="4" height="9" display="none"/></g>'
+        '<rect id="p7" x="15" y="32" width="6" height="4" stroke="red" stroke-width="2"'
+        ' style="transform-box:stroke-box;transform-origin:0 0;transform:rotate(20deg)"/>',
+    ),
+    # CSS Transforms 1, section 6: origins by word, length and share
+    "origins": drawing(
+        MM40,
+        "<style>rect{transform:rotate(15deg) scale(1.2)}</style>"
+        + "".join(
+            f'<rect id="p{i}" x="{4 + i % 3 * 12}" y="{4 + i // 3 * 9}" width="6"'
+            f' height="4" style="transform-origin:{word}"/>'
+            for i, word in enumerate(
+                (
+                    "top",
+                    "left bottom",
+                    "50% 25%",
+                    "3mm 10px",
+                    "bottom right",
+                    "center",
+                    "2em 1em",
+                    "10px",
+                    "0 100%",
+                    "right 7px",
+                    "20px top 3px",
+                )
+            )
+        ),
+    ),
+    # CSS Transforms 1, section 12: every function, units, case, blanks, commas
+    "transform functions": drawing(
+        MM40,
+        '<rect id="p1" x="3" y="4" width="5" height="3" transform=" translate( 2,3 ),'
+        'rotate(10)\n scale( 1.1 ) "/>'
+        '<rect id="p2" x="12" y="4" width="5" height="3" transform="rotate(-30 14 6)"/>'
+        '<rect id="p3" x="22" y="4" width="5" height="3" transform="skewX(15)"/>'
+        '<rect id="p4" x="3" y="14" width="5" height="3" transform="skewY(-15)"/>'
+        '<rect id="p5" x="12" y="14" width="5" height="3" style="transform:translateX(2px)'
+        ' translateY(1mm) scaleX(1.2) scaleY(.8)"/>'
+        '<rect id="p6" x="22" y="14" width="5" height="3"'
+        ' style="transform:skew(5deg,10deg) rotate(.5rad)"/>'
+        '<rect id="p7" x="3" y="24" width="5" height="3" style="transform:none"'
+        ' transform="scale(9)"/>'
+        '<rect id="p8" x="12" y="24" width="5" height="3"'
+        ' transform="matrix(.9,.1-.2 1.1 1e0-.5)"/>'
+        '<rect id="p9" x="22" y="24" width="5" height="3"'
+        ' style="transform:translate(5%)"/>',
+    ),
+    "mirrors": drawing(
+        MM40,
+        '<g transform="translate(40) scale(-1 1)"><path id="p1" d="M3 3a4 6 20 1 1 9 4z"/>'
+        '<g transform="translate(0 40) scale(1 -1)"><path id="p2" d="M3 3a4 6 20 1 0 9'
+        ' 4z"/><text transform="scale(-1 1)" y="9">a</text></g></g>'
+        '<g transform="matrix(0 1 1 0 0 0)"><rect id="p3" x="25" y="3" width="9" height="4"'
+        ' rx="2" ry="1"/></g>',
+    ),
+    "deep": drawing(
+        MM40,
+        '<g transform="rotate(3)">' * 30
+        + '<path id="p1" d="M20 -20l5 1-2 4z"/>'
+        + "</g>" * 30
+        + '<g transform="translate(.5 .25) scale(1.01)">' * 40
+        + '<circle id="p2" cx="3" cy="3" r="2"/>'
+        + "</g>" * 40,
+    ),
+    # SVG 2 chapter 5: used things in used things; what each says of itself holds
+    "use of use": drawing(
+        MM40,
+        '<defs><path id="d0" d="M0 0h4v2h-4z"/><use id="d1" href="#d0" x="1" y="1"/>'
+        '<g id="d2" transform="rotate(20)"><use href="#d1" transform="scale(1.5)"/></g>'
+        '<symbol id="d3" viewBox="0 0 8 8"><use href="#d2" x="1"/>'
+        '<svg x="4" width="4" height="4" viewBox="0 0 2 2"><circle cx="1" cy="1" r=".8"/>'
+        "</svg></symbol></defs>"
+        '<use id="p1" href="#d1"/><use id="p2" href="#d2" x="10" y="2"/>'
+        '<use id="p3" href="#d3" x="20" y="20" width="16" height="12"/>'
+        '<use id="p4" href="#d3" y="20" width="40%" height="30%"/>'
+        '<use id="z1" href="#nothing"/>',
+    ),
+    "use inherits": drawing(
+        MM40,
+        "<style>#d use{x:3px} .red{stroke:red}</style>"
+        '<defs><rect id="d0" width="4" height="3"/><g id="d"><use href="#d0"/></g></defs>'
+        '<g fill="none" stroke="blue"><use id="p1" href="#d" x="5" y="5"/>'
+        '<use id="p2" class="red" href="#d0" x="15" y="5"/></g>'
+        '<g visibility="hidden"><use id="p3" href="#d0" x="5" y="15" visibility="visible"/>'
+        '</g><rect id="d9" x="5" y="25" width="3" height="3"/>'
+        '<use id="p5" href="#d9" x="10" transform="rotate(10)"/>',
+    ),
+    "symbols": drawing(
+        MM40,
+        '<symbol id="a" viewBox="0 0 10 20" preserveAspectRatio="none"><rect x="1" y="1"'
+        ' width="8" height="18"/></symbol>'
+        '<symbol id="b" x="2" y="1" width="12" height="9" viewBox="-5 -5 10'
+        ' 10"><circle r="4"/></symbol>'
+        '<symbol id="c" viewBox="0 0 10 10" overflow="visible"><path d="M-2 3h14v3z"/>'
+        "</symbol>"
+        '<use id="p1" href="#a" x="2" y="2" width="14" height="6"/>'
+        '<use id="p2" href="#b" x="20" y="2"/>'
+        '<use id="p3" href="#c" x="6" y="15" width="10" height="10"/>'
+        '<use id="p4" href="#a" x="25" y="15" width="10"/>',
+    ),
+    # SVG 2 section 8.2: nested viewports that slice, stretch and stand in groups
+    "nested aspects": drawing(
+        MM40,
+        '<g transform="rotate(5)"><svg x="3" y="2" width="15" height="8"'
+        ' viewBox="0 0 10 10"'
+        ' preserveAspectRatio="xMinYMax slice"><rect id="p1" x="1" y="6" width="5"'
+        ' height="3"/></svg><svg x="20" y="2" width="15" height="8" viewBox="0 0 10 10"'
+        ' preserveAspectRatio="none"><circle id="p2" cx="5" cy="5" r="4"/></svg></g>'
+        '<svg x="1mm" y="50%" width="4em" height="25%" viewBox="0 0 20 20"'
+        ' style="font-size:4px"><rect id="p3" x="1em" y="10%" width="2em" height="50%"/>'
+        '<svg viewBox="0 0 4 4"><path id="p4" d="M1 1h2v2z"/></svg></svg>'
+        '<svg x="20" y="20" width="0" height="9"><rect id="z1" width="3" height="3"/></svg>'
+        '<svg x="25" y="25" overflow="visible" width="5" height="5"><rect id="p5" x="2"'
+        ' y="2" width="9" height="4"/></svg>',
+    ),
+    # Selectors 4 and CSS Cascade 4
+    "selectors": drawing(
+        MM40,
+        "<style>rect{width:3px;height:3px} #k>rect:first-of-type{x:1px}"
+        " #k rect~rect{x:6px} #k rect + rect + rect{x:11px}"
+        " rect:not([class]){y:2px} [class~='b']{y:9px} [class|='c']{y:16px}"
+        " [id^='p4'],.none{y:23px;x:1px} rect:is(.e,.f){width:5px}"
+        " svg rect.g{height:6px} g:nth-of-type(2) rect{x:20px} rect:last-child{y:30px}"
+        " @font-face{font-family:x;src:url(x)} <!-- svg #p1{x:30px} --></style>"
+        '<g id="k"><rect id="p1"/><rect id="p2" class="a b"/><rect id="p3" class="c-d"/>'
+        '<rect id="p4" class="e g"/></g><g><rect id="p5" class="f"/><rect id="p6"/></g>',
+    ),
+    "important": drawing(
+        MM40,
+        "<style>#p1{x:5px!important} #p1{x:9px} #p2{x:4px} rect{y:3px !IMPORTANT}"
+        " .z{width:6px} .y{width:3px} #p3{fill:none!important;stroke:red}</style>"
+        '<rect id="p1" x="1" width="3" height="3" style="x:12px"/>'
+        '<rect id="p2" width="3" height="3" style="x:14px!important;y:9px"/>'
+        '<rect id="p3" class="y z" x="20" height="3" style="fill:blue"/>'
+        '<rect id="p4" class="z y" x="30" height="3"/>',
+    ),
+    "style attribute": drawing(
+        MM40,
+        '<g style="fill:none;stroke:#f00;stroke-dasharray:4,2;display:inline">'
+        '<path id="p1" d="M2 2h9v5" style=" stroke : blue ; ; fill : none "/>'
+        '<path id="p2" d="M2 12h9v5" style="stroke-dasharray:none;fill:#eee"/>'
+        '<path id="p3" d="M2 22h9v5" style="stroke:none;bogus;fill:url(#nothing) red"/>'
+        '<path id="p4" d="M20 2h9v5" style="/* a */stroke-width:0"/></g>',
+    ),
+    # CSS Values 4: lengths of the font, in attributes and properties
+    "font lengths": drawing(
+        MM40,
+        '<g font-size="5"><rect id="p1" x="1em" y="1em" width="2em" height=".5em"/>'
+        '<g style="font-size:200%"><rect id="p2" x="1em" y="2em" width="1em"'
+        ' height=".5em"/>'
+        '</g><g font-size=".5em"><circle id="p3" cx="8em" cy="3em" r="1rem"'
+        ' style="r:1em"/></g></g>',
+    ),
+    "hidden again": drawing(
+        MM40,
+        "<style>.off,#q3{display:none} .in{visibility:hidden} .in .out{visibility:visible}"
+        " g.none rect{display:none} #p3{display:inline!important}</style>"
+        '<g class="in"><rect id="q1" width="3" height="3"/><g class="out"><rect id="p1"'
+        ' x="5" width="3" height="3"/></g></g>'
+        '<rect id="q2" class="off" width="3" height="3" style="display:none"/>'
+        '<rect id="q3" width="3" height="3"/>'
+        '<g class="none"><rect id="q4" width="3" height="3"/><circle id="p2" cx="15" cy="5"'
+        ' r="3"/><rect id="p3" x="20" width="3" height="3"/></g>'
+        '<rect id="q5" x="25" width="3" height="3" visibility="collapse"/>'
+        '<rect id="p4" x="30" width="3" height="3" opacity="0"/>'
+        '<marker><rect id="q6" width="3" height="3"/></marker>'
+        '<mask><rect id="q7" width="3" height="3"/></mask>'
+        '<pattern><rect id="q8" width="3" height="3"/></pattern>'
+        '<symbol><rect id="q9" width="3" height="3"/></symbol>'
+        '<g transform="scale(0)"><rect id="z1" width="3" height="3"/></g>',
+    ),
+    "switches": drawing(
+        MM40,
+        '<switch><g requiredExtensions="urn:x"><rect id="q1" width="3" height="3"/></g>'
+        '<switch><rect id="q2" systemLanguage="fr" width="3" height="3"/>'
+        '<rect id="p1" systemLanguage="en" x="5" width="3" height="3"/></switch></switch>'
+        '<switch><path id="q3" systemLanguage="de-AT" d="M0 0h3v3z"/></switch>'
+        '<a href="#x"><rect id="p2" x="10" width="3" height="3"/></a>'
+        '<switch transform="translate(15 5)"><rect id="p3" width="3" height="3"/>'
+        '<rect id="q4" width="9" height="9"/></switch>'
+        '<rect id="p4" x="20" width="3" height="3" requiredFeatures="x"/>',
+    ),
+    # SVG 2 section 9.3: every command, absolute and relative, run together
+    "relative paths": drawing(
+        MM40,
+        '<path id="p1" d="m3 3c1 3 4 3 5 0s4-2 5 1q2 3 4 0t3 2h3v2l-9 3z"/>'
+        '<path id="p2" d="M3 20C4 23 7 23 8 20S12 18 13 21Q15 24 17 21T20'
+        ' 23H23V25L14 28Z"/>'
+        '<path id="p3" d="m25 3l5 0 0 5-5 0zm1 1l3 0 0 3-3 0z"/>'
+        '<path id="p4" d="M25,20,30,20,30,25,25,25z"/><path id="p5" d="M25'
+        ' 30h3h3v2v2H25z"/>'
+        '<path id="p6" d="M3 35h5zl2 2h3"/><path id="p7" d="M12 35l3 3M17 35l3 3"/>',
+    ),
+    "numbers run together": drawing(
+        MM40,
+        '<path id="p1" d="M3.5.5.7-1.2e0L9.1.2.3 5-4-.4z" transform="translate(8 4)"/>'
+        '<path id="p2" d="M20 5l1e1,0 0+5.5-1E1 0z"/><path id="p3" d="M 3 , 20 L9,20,9 ,'
+        ' 25Z"/><path id="p4" d="\n\tM20\n20\tl5,0\r\n0,5"/>'
+        '<path id="p5" d="M20 30a2 3 0 0110.5.5 2 3 0 10-5-.5"/>',
+    ),
+    "arcs by quarter": drawing(
+        MM40,
+        "".join(
+            f'<path id="p{large}{sweep}{turn}" d="M{3 + 9 * sweep + 18 * large}'
+            f' {5 + turn / 4}a4 2.5 {turn} {large} {sweep} 4 3"/>'
+            for large in (0, 1)
+            for sweep in (0, 1)
+            for turn in (0, 45, 100)
+        ),
+    ),
+    "arcs at the limit": drawing(
+        MM40,
+        '<path id="p1" d="M3 5a3 3 0 0 1 6 0"/><path id="p2" d="M12 5a2.999'
+        ' 2.999 0 1 0 6 0"/>'
+        '<path id="p3" d="M20 5a-4-2 30 0 1 6 3"/><path id="p4" d="M3 15a5 0 0 0 1 5 5"/>'
+        '<path id="p5" d="M12 15a1 9 90 1 1 5 1"/><path id="p6" d="M25 15a1 9 10 0 1 3 3"/>'
+        '<path id="p7" d="M3 30a2 2 0 1 1 0 .01z"/><path id="p8" d="M15 30a6 3'
+        ' 720 0 0 8 1"/>'
+        '<path id="p9" d="M28 30a5 5 0 0 1 0 0l4 4"/>',
+    ),
+    "smooth after others": drawing(
+        MM40,
+        '<path id="p1" d="M3 3L6 3S9 9 12 3"/><path id="p2" d="M15 3L18 3T24 5"/>'
+        '<path id="p3" d="M3 15q2 4 4 0s2 4 4 0"/><path id="p4" d="M15 15c1 4'
+        ' 3 4 4 0t4 0"/>'
+        '<path id="p5" d="M3 25q2 4 4 0t4 0t4 0t4 0"/><path id="p6" d="M25'
+        ' 25c0 4 4 4 4 0s4-4 4 0s-4 8-4 4"/>',
+    ),
+    "curves that fold back": drawing(
+        MM40,
+        '<path id="p1" d="M3 5C20 5-5 5 12 5"/><path id="p2" d="M3 12C20 20-5 20 12 12"/>'
+        '<path id="p3" d="M20 5C30 15 20 15 30 5"/><path id="p4" d="M20 20C20 20 30 20 30'
+        ' 30"/><path id="p5" d="M3 30C3 30 3 30 9 33"/><path id="p6" d="M15 30Q25 30 15'
+        ' 30"/>',
+    ),
+    "nothing to draw": drawing(
+        MM40,
+        '<rect id="z1" width="0" height="3"/><rect id="z2" width="3" height="-3"/>'
+        '<circle id="z3" r="0"/><ellipse id="z4" rx="3" ry="0"/>'
+        '<path id="z6" d=""/><path id="z7" d="none"/>'
+        '<rect id="p1" x="5" y="5" width="3" height="3"/>',
+    ),
+    "shapes by property": drawing(
+        MM40,
+        "<style>circle{cx:10px;cy:10px;r:4px} ellipse{cx:25px;cy:10px;rx:5px;ry:auto}"
+        " rect{x:5px;y:20px;width:25%;height:4px;rx:10%} #p3{ry:1px}"
+        " path{d:path('M20 20h9v5z')}</style>"
+        '<circle id="p1"/><ellipse id="p2"/><rect id="p3"/><path id="p4" d="M1 1h3v3z"/>'
+        '<path id="p5" d="M1 1h3v3z" style="d:none;d:path(&quot;M20 30l5 5 5-5&quot;)"/>',
+    ),
+    # Exports of drawing programs: entities, layers by label, classes, odd origins
+    "export with entities": '<?xml version="1.0"?><!DOCTYPE svg PUBLIC'
+    ' "-//W3C//DTD SVG 1.1//EN" "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd" ['
+    ' <!ENTITY st0 "fill:none;stroke:#000;"><!ENTITY w "20">'
+    ' <!ENTITY ns_svg "http://www.w3.org/2000/svg">]>'
+    '<svg xmlns="&ns_svg;" width="40mm" height="40mm" viewBox="0 0 113.386 113.386"'
+    ' style="enable-background:new 0 0 113.386 113.386">'
+    '<g id="Layer_x0020_1"><path id="p1" style="&st0;" d="M10 10h&w;v30z"/>'
+    '<rect id="p2" style="&st0;stroke-dasharray:3" x="50" y="50" width="&w;"'
+    ' height="30"/></g></svg>',
+    "export with layers": drawing(
+        'xmlns:k="urn:k" width="40mm" height="40mm" viewBox="0 0 40 40"',
+        '<g k:label="Lines" k:groupmode="layer" id="layer1" style="display:inline"'
+        ' transform="translate(-12.5,-80.25)"><path id="p1" style="fill:none;stroke:#000;'
+        'stroke-width:.2;-x-y:z" d="m 15,85 c 5,3 9,-2 12,4 l 3,9 h -12 z"/>'
+        '<g transform="rotate(-30,25,100)" id="g8"><rect id="p2" width="9.5" height="4.25"'
+        ' x="20.1" y="98.7" ry="1.2"/></g></g>'
+        '<g k:label="Guides" id="layer2" style="display:none"><rect id="q1" width="9"'
+        ' height="9"/></g>',
+    ),
+    "export with classes": drawing(
+        'id="Layer_1" data-name="Layer 1" width="113.39" height="113.39"'
+        ' viewBox="0 0 113.39 113.39"',
+        "<defs><style>.cls-1,.cls-2{fill:none;stroke-miterlimit:10;}.cls-1{stroke:#ec008c;}"
+        ".cls-2{stroke:#00aeef;stroke-dasharray:4 2;}.cls-3{fill:#fff;}</style></defs>"
+        '<polygon id="p0" class="cls-3" points="0 0 60 0 60 60 0 60 0 0"/>'
+        '<path id="p1" class="cls-1"'
+        ' d="M102,56.69A45.35,45.35,0,1,1,56.69,11.34,45.34,45.34,'
+        '0,0,1,102,56.69Z" transform="translate(0.5 0.5)"/>'
+        '<line id="p2" class="cls-2" x1="11.84" y1="57.19" x2="102.55" y2="57.19"/>',
+    ),
+    "export turned over": drawing(
+        'width="1.5in" height="1.5in" viewBox="0 0 108 108"',
+        '<g transform="translate(0,108) scale(1,-1)"><g transform="matrix(1,0,0,1,9,9)">'
+        '<path id="p1" d="M 0,0 H 90 V 45 L 45,90 0,45 Z"/>'
+        '<path id="p2" d="m 10,10 c 0,5.523 4.477,10 10,10 5.523,0 10,-4.477 10,-10"/>'
+        "</g></g>",
+    ),
+}
+
+# SVG 2 section 14.3 and CSS Masking 1, section 5: what of a line is seen. Elements are
+# stroked only; the browser is asked at points along each whether it is hit there.
+CLIPPED: dict[str, str] = {
+    "clipped by a circle": drawing(
+        MM40,
+        '<clipPath id="k"><circle cx="20" cy="20" r="12"/></clipPath><g'
+        ' clip-path="url(#k)">'
+        '<path id="c1" d="M2 20H38"/><rect id="c2" x="5" y="15" width="30" height="20"/>'
+        '<rect id="c3" x="15" y="15" width="6" height="4"/><path id="c4" d="M1 1h9"/></g>',
+    ),
+    "clipped by a share of the box": drawing(
+        MM40,
+        '<clipPath id="k" clipPathUnits="objectBoundingBox"><rect x=".1" y=".2" width=".5"'
+        ' height=".9"/></clipPath><rect id="c1" x="5" y="5" width="20" height="10"'
+        ' clip-path="url(#k)"/><g clip-path="url(#k)"><path id="c2" d="M3 25L35 30"/>'
+        '<circle id="c3" cx="20" cy="30" r="7"/></g>',
+    ),
+    "clipped by a turned rectangle": drawing(
+        MM40,
+        '<clipPath id="k" transform="rotate(20 20 20)"><rect x="10" y="12" width="20"'
+        ' height="9" transform="translate(1 2)"/></clipPath>'
+        '<g transform="scale(.9) translate(2 1)" clip-path="url(#k)">'
+        '<path id="c1" d="M2 2L38 38" transform="rotate(5)"/><path id="c2" d="M38 2L2 38"/>'
+        "</g>",
+    ),
+    "clipped by a ring": drawing(
+        MM40,
+        '<clipPath id="k"><path clip-rule="evenodd" d="M5 5h30v30H5zM12 12h16v16H12z"/>'
+        '</clipPath><clipPath id="l"><path d="M5 5h30v30H5zM12 12h16v16H12z"/></clipPath>'
+        '<path id="c1" d="M0 20H40" clip-path="url(#k)"/>'
+        '<path id="c2" d="M0 22H40" clip-path="url(#l)"/>',
+    ),
+    "clipped by several shapes": drawing(
+        MM40,
+        '<defs><circle id="d" cx="10" cy="10" r="6"/></defs><clipPath id="k">'
+        '<use href="#d"/><use href="#d" x="14" y="12"/><rect x="30" y="30"'
+        ' width="9" height="9"'
+        ' display="none"/></clipPath><path id="c1" d="M2 2L38 34" clip-path="url(#k)"/>'
+        '<path id="c2" d="M5 25Q20-5 35 25" clip-path="url(#k)"/>',
+    ),
+    "clipped by clipped clips": drawing(
+        MM40,
+        '<clipPath id="m"><rect x="5" y="5" width="20" height="30"/></clipPath>'
+        '<clipPath id="n"><rect x="5" y="12" width="35" height="9"/></clipPath>'
+        '<clipPath id="k" clip-path="url(#m)"><circle cx="20" cy="20" r="14"'
+        ' clip-path="url(#n)"/></clipPath>'
+        '<path id="c1" d="M2 14H38" clip-path="url(#k)"/>'
+        '<path id="c2" d="M15 2V38" clip-path="url(#k)"/>',
+    ),
+    "clipped by viewports": drawing(
+        MM40,
+        '<svg x="5" y="5" width="12" height="10" viewBox="0 0 24 20"><path id="c1" d="M-5'
+        ' 5L30 9"/></svg><svg x="22" y="5" width="12" height="10" overflow="visible">'
+        '<path id="c2" d="M-5 5L16 9"/></svg>'
+        '<svg x="5" y="22" width="12" height="10" viewBox="0 0 10 10"'
+        ' preserveAspectRatio="xMidYMid slice"><path id="c3" d="M-5 5L30 6"/>'
+        '<path id="c4" d="M5 -5V20"/></svg>',
+    ),
+    "clipped by a style sheet": drawing(
+        MM40,
+        "<style>.k{clip-path:url('#k')} .no{clip-path:none} #x{clip-rule:evenodd}</style>"
+        '<clipPath id="k"><g/><path id="x" d="M5 5h30v30H5zM12 12h16v16H12z"/></clipPath>'
+        '<g class="k"><path id="c1" d="M0 20H39"/></g><path id="c2" class="no"'
+        ' clip-path="url(#k)" d="M0 25H39"/><path id="c3" d="M0 30H39"'
+        ' clip-path="url(#nothing)"/>',
     ),
 }

@@ -163,14 +163,6 @@ DRAWING = {
         [("tag.svg, line 2", "is cut off or damaged", "Save it again")],
         {"tag.svg": TAG.replace("><", ">\n<")[:-9]},
     ),
-    "an entity from outside": Case(
-        [("tag.svg", "asks for another file or an address", "complete in itself")],
-        {
-            "secret.txt": "plum wine",
-            "tag.svg": '<!DOCTYPE svg [<!ENTITY s SYSTEM "secret.txt">]>'
-            + drawing(f"{EDGE}<text>&s;</text>"),
-        },
-    ),
     "no outline": Case(
         [("tag.svg", "no outline for the knife", 'Cutting = "#edge"')],
         {"tag.svg": drawing('<circle cx="30" cy="20" r="9" fill="#96c"/>')},

@@ -1,6 +1,5 @@
 """The command line: what it writes, what it says, and its exit codes."""
 
-import itertools
 import json
 import os
 import re
@@ -13,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import shapely
 from lxml import etree
 
 from personalize.cli import main
@@ -346,14 +346,12 @@ def room(report: dict[str, Any]) -> list[float]:
 
 
 def gaps(report: dict[str, Any]) -> set[float]:
-    """Give the distances between neighbours, beside and above each other."""
-    found = set()
-    for low, high in ((0, 2), (1, 3)):
-        edges = sorted({(round(box[low], 3), round(box[high], 3)) for box in boxes(report)})
-        found |= {
-            round(after[0] - before[1], 3) for before, after in itertools.pairwise(edges)
-        }
-    return found
+    """Give the distance of each rectangle to the one that lies nearest to it."""
+    placed = [shapely.box(*box) for box in boxes(report)]
+    return {
+        round(min(one.distance(other) for other in placed if other is not one), 3)
+        for one in placed
+    }
 
 
 @pytest.mark.parametrize(

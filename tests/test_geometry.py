@@ -23,6 +23,8 @@ from personalize.geometry.affine import (
     scaling,
     translation,
 )
+from personalize.geometry.convex import hull, pockets
+from personalize.geometry.faces import cut_into_panels, shared_border
 from personalize.geometry.path import (
     Arc,
     Contour,
@@ -42,13 +44,9 @@ from personalize.geometry.zone import (
     Region,
     common,
     crossing,
-    cut_into_panels,
     grown,
-    hull,
     keep_away,
-    pockets,
     region_of,
-    shared_border,
     touches,
 )
 

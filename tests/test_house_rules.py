@@ -18,14 +18,14 @@ ALONE = {
     "brotli": {"fonts/files.py"},
     "icu": {"type/itemise.py"},
     "pyphen": {"type/hyphens.py"},
-    "shapely": {"geometry/zone.py"},
+    "shapely": {"geometry/convex.py", "geometry/faces.py", "geometry/zone.py"},
     "openpyxl": {"starter.py"},
     "pandas": {"messages/frames.py"},
     "PIL": {"design/pictures.py"},
     "ezdxf": {"output/cut_dxf.py"},
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},
-    "click": {"cli.py", "cli_fonts.py", "cli_inputs.py", "cli_tell.py"},
+    "click": {"cli.py", "cli_fonts.py", "cli_inputs.py", "cli_inspect.py", "cli_tell.py"},
 }
 """Libraries that one module alone may use."""
 

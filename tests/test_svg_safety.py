@@ -39,24 +39,19 @@ def patterns(count: int) -> str:
 
 ENTITIES = "".join(f'<!ENTITY a{i} "{f"&a{i - 1};" * 10}">' for i in range(1, 11))
 BAD: dict[str, tuple[str | bytes, str]] = {
-    # XML 1.0 section 4.2.2: external entities, used or only declared
-    "outside entity": (
-        doctype('[<!ENTITY e SYSTEM "file:///etc/hostname">]', "<text>&e;</text>"),
-        "asks for another file",
-    ),
-    "outside entity, not used": (
-        doctype('[<!ENTITY e PUBLIC "x" "http://127.0.0.1:9/x">]'),
-        "asks for another file",
-    ),
-    "outside parameter entity": (
-        doctype('[<!ENTITY % e SYSTEM "http://127.0.0.1:9/x"> %e;]'),
-        "asks for another file",
-    ),
-    "outside entity in UTF-16": (
-        doctype('[<!ENTITY e SYSTEM "file:///etc/hostname">]', "<text>&e;</text>").encode(
-            "utf-16"
+    # XML 1.0 section 4.4.8: a declaration that an entity of the file's own brings in
+    "outside entity within an entity": (
+        doctype(
+            "[<!ENTITY % p \"<!ENTITY e SYSTEM 'file:///etc/hostname'>\"> %p;]",
+            "<text>&e;</text>",
         ),
         "cut off or damaged",
+    ),
+    "outside entity behind a comment": (
+        doctype(
+            '[<!-- <svg --><!ENTITY e SYSTEM "file:///etc/hostname">]', "<text>&e;</text>"
+        ),
+        "asks for another file",
     ),
     "entities of entities": (
         doctype(f'[<!ENTITY a0 "lol">{ENTITIES}]', "<text>&a10;</text>"),
@@ -165,6 +160,66 @@ def test_refused_at_once_with_one_sentence(name: str) -> None:
         assert "\n" not in words
     assert len(str(problem)) < 250
     assert "Error" not in str(problem)
+
+
+OUTSIDE: dict[str, str | bytes] = {
+    # XML 1.0 section 4.2.2: external entities, used or only declared
+    "used": doctype('[<!ENTITY e SYSTEM "file:///etc/hostname">]', "<text>&e;</text>"),
+    "not used": doctype('[\n<!ENTITY e PUBLIC "x" "http://127.0.0.1:9/x">]'),
+    "a picture": doctype("[<!ENTITY e SYSTEM 'a.png' NDATA png>]"),
+    "a list": doctype('[<!ENTITY % e SYSTEM "http://127.0.0.1:9/x"> %e;]'),
+    "in UTF-16": (
+        '<?xml version="1.0" encoding="UTF-16"?>'
+        + doctype('[<!ENTITY e SYSTEM "file:///etc/hostname">]', "<text>&e; \u0101</text>")
+    ).encode("utf-16"),
+    "beside its own": doctype(
+        '[<!ENTITY s "fill:red"><!ENTITY e SYSTEM "file:///etc/hostname">]',
+        '<rect style="&s;" width="3" height="3"/><text>&e;</text>',
+    ),
+}
+
+
+@pytest.mark.parametrize("name", OUTSIDE)
+def test_an_entity_from_outside_is_left_empty_and_told(name: str) -> None:
+    data = OUTSIDE[name]
+    data = data if isinstance(data, bytes) else data.encode()
+    document = parse_svg(data, "picture.svg")
+    (told,) = document.ignored
+    assert told.says == "the entity &e; leads outside the file and is left empty"
+    assert told.line == (2 if name == "not used" else 1)
+    texts = "".join(map(str, document.tree.elements[0].itertext()))
+    assert texts.strip() in ("", "\u0101")
+    assert len(document.shapes) == (name == "beside its own")
+
+
+# Judgement: what costs a second and bounds no line that anyone could cut.
+def test_a_tangled_clip_path_bounds_nothing_and_is_told() -> None:
+    tangle = "L".join(f"{i * 7919 % 40} {i * 104729 % 40}" for i in range(20_000))
+    text = drawing(
+        MM40,
+        f'<clipPath id="k"><path d="M{tangle}"/></clipPath>'
+        '<rect width="9" height="9" clip-path="url(#k)"/>',
+    )
+    started = time.process_time()
+    document = parse_svg(text.encode(), "picture.svg")
+    assert time.process_time() - started < WORK_S
+    assert len(document.shapes) == 1
+    (told,) = document.ignored
+    assert told.says.startswith('<clipPath id="k"> does not bound any die line')
+
+
+# Nested groups that each turn about their own middle: each box asks for all below.
+def test_boxes_of_boxes_are_found_at_once() -> None:
+    turn = (
+        '<g style="transform-box:fill-box;transform-origin:center;transform:rotate(3deg)">'
+    )
+    inside = turn * 30 + '<rect width="9" height="9"/>' + "</g>" * 30
+    deep = turn * 200 + '<rect width="9" height="9"/>' + "</g>" * 200
+    wide = f'<g style="transform-box:fill-box;transform:rotate(3deg)">{inside * 50}</g>'
+    for text in (inside, deep, wide):
+        started = time.process_time()
+        assert parse_svg(drawing(MM40, text).encode(), "picture.svg").shapes
+        assert time.process_time() - started < 2 * WORK_S
 
 
 HARMLESS: dict[str, tuple[str, int]] = {

@@ -15,12 +15,14 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from personalize.design.artwork import bare_bleed, has_picture
 from personalize.design.design import Artwork, Design, Panel
+from personalize.design.trouble import weak_places
 from personalize.finding import Finding, Severity
 from personalize.messages.reserved import PICTURE, VERSION
 from personalize.messages.table import Message
 from personalize.type.compose import Survey
 from personalize.type.hyphens import has_dictionary
 from personalize.type.sizes import Sizes, down
+from personalize.units import MM_PER_INCH
 
 CUT_SHIFT_MM = 0.7
 """How far a home machine's cut may be off. Common practice, no source."""
@@ -198,15 +200,27 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
             figures={"creases": count},
         )
     if not design.size_stated:
-        x0, y0, x1, y1 = design.box_mm
+        yield _size_not_stated(design)
+    if design.mended:
         yield Finding(
-            "size-not-stated",
-            Severity.WARNING,
-            f"{design.file} states no size in mm or inches. Taken at 96 px to the inch,"
-            f" the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm.",
-            'Check that, or write width="...mm" and height="...mm" in its first line.',
-            figures={"width_mm": round(x1 - x0, 3), "height_mm": round(y1 - y0, 3)},
+            "mended",
+            Severity.NOTE,
+            f"The cut lines of {design.file} were mended, as asked:"
+            f" {'; '.join(design.mended)}.",
+            "Look at the cut file before you cut.",
+            figures={"places": len(design.mended)},
         )
+    for weak in weak_places(design.outline, design.holes):
+        says = weak.told(design.height_mm)
+        yield Finding(
+            weak.rule,
+            weak.severity,
+            f"{design.file}: {says}",
+            weak.do,
+            figures={"x_mm": round(weak.at[0], 3), "y_mm": round(weak.at[1], 3)},
+        )
+    if design.left_out:
+        yield _left_out(design)
     for use in design.use:
         says, do = _CARE[use]
         yield Finding(f"care-{use}", Severity.NOTE, says, do)
@@ -254,6 +268,40 @@ def _type(panel: Panel) -> Iterator[Finding]:
             panel=panel.name,
             figures={"language": style.language},
         )
+
+
+MOST_TOLD = 3
+"""Things left out of a drawing that are named; more are counted."""
+
+
+def _left_out(design: Design) -> Finding:
+    more = len(design.left_out) - MOST_TOLD
+    return Finding(
+        "left-out",
+        Severity.NOTE,
+        f"Not everything in {design.file} is used: "
+        + "; ".join(design.left_out[:MOST_TOLD])
+        + (f"; and {more} more." if more > 0 else "."),
+        "",
+        figures={"things": len(design.left_out)},
+    )
+
+
+def _size_not_stated(design: Design) -> Finding:
+    x0, y0, x1, y1 = design.box_mm
+    wide, high = x1 - x0, y1 - y0
+    others = " or ".join(
+        f"{wide * 96 / px:.1f} x {high * 96 / px:.1f} mm at {px}" for px in (90, 72)
+    )
+    return Finding(
+        "size-not-stated",
+        Severity.WARNING,
+        f"{design.file} states no size in mm or inches. Taken at 96 px to the inch,"
+        f" the piece is {wide:.1f} x {high:.1f} mm ({wide / MM_PER_INCH:.2f} x"
+        f" {high / MM_PER_INCH:.2f} in); it would be {others}.",
+        "Write px_per_inch = 96, 90 or 72 in the design file, whichever is right.",
+        figures={"width_mm": round(wide, 3), "height_mm": round(high, 3)},
+    )
 
 
 def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:

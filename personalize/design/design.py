@@ -209,6 +209,12 @@ class Design:
     picture: PictureArea | None = None
     loose_creases: int = 0
     size_stated: bool = True
+    height_mm: float = 0.0
+    """Height of the drawing: places in it are told from its top left."""
+    left_out: tuple[str, ...] = ()
+    """What of the drawing is not used, and why: hidden things, links to outside."""
+    mended: tuple[str, ...] = ()
+    """What was mended of its cut lines, as the maker asked."""
 
     @property
     def box_mm(self) -> tuple[float, float, float, float]:

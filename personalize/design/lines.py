@@ -1,25 +1,18 @@
 """Find the die lines of a drawing: by the design's selectors, or by what they look like."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from personalize.design.design import DesignLine, LineKind
+from personalize.design.suggest import suggest
 from personalize.design.svg import Shape, SvgDocument
+from personalize.design.trouble import mended, troubles
 from personalize.errors import InputError, Problem, refuse
-from personalize.geometry.path import Contour, signed_area
+from personalize.finding import Severity
+from personalize.geometry.chains import closed_up, loops
+from personalize.geometry.path import Contour, Line, signed_area
 from personalize.geometry.zone import crossing, region_of
 from personalize.units import FLATTEN_MM
-
-CLOSE_MM = 0.01
-"""A contour whose ends are this near is closed (the tolerance of print against cut)."""
-
-_NAMES = {
-    LineKind.CUTTING: {"cut", "cutting", "edge", "outline", "knife", "hole"},
-    LineKind.CREASING: {"crease", "creases", "creasing", "fold", "folds", "score"},
-    LineKind.PERFORATING: {"perforation", "perforating"},
-    LineKind.GLUING: {"glue", "gluing"},
-}
-"""Our own words for lines, looked for in ids, classes and labels of a bare drawing."""
 
 
 @dataclass(frozen=True)
@@ -32,30 +25,84 @@ class FoundLines:
     lines: tuple[DesignLine, ...]
     keys: frozenset[int]
     """Shapes that are lines, not artwork."""
+    mended: tuple[str, ...] = ()
+    """What was mended, where the maker asked for it."""
 
 
 def find_lines(
-    drawing: SvgDocument, selectors: Mapping[LineKind, Sequence[str]], place: str
+    drawing: SvgDocument,
+    selectors: Mapping[LineKind, Sequence[str]],
+    place: str,
+    *,
+    mend: bool = False,
+    kinds: Mapping[int, LineKind] | None = None,
 ) -> FoundLines:
-    """Sort the lines of a drawing. Raises InputError where it has no usable outline."""
-    kinds = (
-        _by_selector(drawing, selectors, place) if selectors else _by_look(drawing.shapes)
-    )
+    """Sort the lines of a drawing. Raises InputError where it has no usable outline.
+
+    With `mend` small faults of the cut lines are mended first, and told. `kinds` gives
+    the lines by key where they are known already.
+    """
+    if kinds is None:
+        looked = not selectors
+        kinds = (
+            by_look(drawing.shapes) if looked else by_selector(drawing, selectors, place)
+        )
     shapes = {shape.key: shape for shape in drawing.shapes}
-    lines = [
-        DesignLine(kind, closed(contour))
+    lines = _joined(
+        DesignLine(kind, closed_up(contour))
         for key, kind in sorted(kinds.items())
         for contour in shapes[key].contours
-    ]
+    )
+    says: tuple[str, ...] = ()
+    if mend:
+        cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
+        done = mended(cuts)
+        others = [line for line in lines if line.kind is not LineKind.CUTTING]
+        lines = [DesignLine(LineKind.CUTTING, cut) for cut in done.cuts] + others
+        says = done.says
     cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
     outline, holes = _outline_and_holes(cuts, drawing, place if selectors else drawing.name)
-    creases = tuple(line.contour for line in lines if line.kind is LineKind.CREASING)
-    return FoundLines(outline, holes, creases, tuple(lines), frozenset(kinds))
+    creases = tuple(
+        _drawn_round(line.contour) for line in lines if line.kind is LineKind.CREASING
+    )
+    return FoundLines(outline, holes, creases, tuple(lines), frozenset(kinds), says)
 
 
-def _by_selector(
+def _joined(lines: Iterable[DesignLine]) -> list[DesignLine]:
+    """Join cuts that were drawn in pieces, where their ends meet; the rest stays."""
+    every = list(lines)
+    pieces = [
+        one for one in every if one.kind is LineKind.CUTTING and not one.contour.closed
+    ]
+    out = list(every)
+    for ring, places in loops([one.contour for one in pieces]):
+        parts = [pieces[at] for at in places]
+        out[out.index(parts[0])] = DesignLine(LineKind.CUTTING, ring)
+        for part in parts[1:]:
+            out.remove(part)
+    return out
+
+
+def _drawn_round(crease: Contour) -> Contour:
+    """Give a closed crease as a line that comes back to its start."""
+    if not crease.closed:
+        return crease
+    return Contour(crease.start, (*crease.segments, Line(crease.start)))
+
+
+def joined_cuts(pieces: Sequence[Contour]) -> list[Contour]:
+    """Join open cut lines where their ends meet."""
+    lines = (DesignLine(LineKind.CUTTING, contour) for contour in pieces)
+    return [line.contour for line in _joined(lines)]
+
+
+def by_selector(
     drawing: SvgDocument, selectors: Mapping[LineKind, Sequence[str]], place: str
 ) -> dict[int, LineKind]:
+    """Sort the lines that a design's selectors name, by key.
+
+    Raises InputError with every selector that is wrong or names nothing.
+    """
     kinds: dict[int, LineKind] = {}
     problems = []
     for kind, group in selectors.items():
@@ -94,44 +141,13 @@ def _by_selector(
     return kinds
 
 
-def _by_look(shapes: Sequence[Shape]) -> dict[int, LineKind]:
-    """Sort lines of a drawing that nothing is told of: by name, else by look.
-
-    Without a named outline the closed unfilled strokes are cuts, and open unfilled
-    strokes creases.
-    """
-    kinds: dict[int, LineKind] = {}
-    for shape in shapes:
-        kind = _named(shape)
-        if kind is not None:
-            kinds[shape.key] = kind
-    if LineKind.CUTTING not in kinds.values():
-        for shape in shapes:
-            if shape.fill is None and shape.stroke is not None and shape.key not in kinds:
-                closed = all(closed(c).closed for c in shape.contours)
-                kinds[shape.key] = LineKind.CUTTING if closed else LineKind.CREASING
-    return kinds
-
-
-def _named(shape: Shape) -> LineKind | None:
-    if shape.fill is not None and shape.stroke is None:
-        return None  # a filled shape called "edge" is a picture of an edge
-    for name in (shape.id, *shape.classes, *shape.labels):
-        words = set(name.casefold().replace("-", " ").replace("_", " ").split())
-        for kind, known in _NAMES.items():
-            if words & known:
-                return kind
-    return None
-
-
-def closed(contour: Contour) -> Contour:
-    """Close a contour whose ends meet."""
-    if contour.closed or not contour.segments:
-        return contour
-    (x0, y0), (x1, y1) = contour.start, contour.segments[-1].end
-    if abs(x0 - x1) <= CLOSE_MM and abs(y0 - y1) <= CLOSE_MM and len(contour.segments) > 1:
-        return Contour(contour.start, contour.segments, closed=True)
-    return contour
+def by_look(shapes: Sequence[Shape]) -> dict[int, LineKind]:
+    """Sort lines of a drawing that nothing is told of, by geometry and by name."""
+    return {
+        key: one.kind
+        for key, one in sorted(suggest(shapes).items())
+        if isinstance(one.kind, LineKind)
+    }
 
 
 def _outline_and_holes(
@@ -143,17 +159,14 @@ def _outline_and_holes(
             "there is no outline for the knife to follow.",
             'Draw one closed line and name it: Cutting = "#edge" under [lines].',
         )
-    _refuse_open(cuts, drawing)
+    wrong = [one for one in troubles(cuts) if one.severity is Severity.ERROR]
+    if wrong:
+        raise InputError(
+            Problem(drawing.name, one.told(drawing.height_mm), one.do) for one in wrong
+        )
     by_area = sorted(cuts, key=lambda c: -abs(signed_area(c.flattened(FLATTEN_MM))))
     outline, *rest = by_area
     ring = outline.flattened(FLATTEN_MM)
-    cross = crossing(ring)
-    if cross is not None:
-        raise refuse(
-            drawing.name,
-            f"the outline crosses itself {_where(drawing, cross)}.",
-            "Redraw it there as one line round the piece.",
-        )
     inside = region_of(ring)
     strays = [c for c in rest if not inside.contains(c.start)]
     if strays:
@@ -163,26 +176,14 @@ def _outline_and_holes(
             f" (one starts {_where(drawing, strays[0].start)}).",
             "Keep one piece in each drawing, or name its outline under [lines].",
         )
-    return outline, tuple(rest)
-
-
-def _refuse_open(cuts: Sequence[Contour], drawing: SvgDocument) -> None:
-    problems = []
-    for cut in cuts:
-        if cut.closed:
-            continue
-        end = cut.segments[-1].end if cut.segments else cut.start
-        gap = ((end[0] - cut.start[0]) ** 2 + (end[1] - cut.start[1]) ** 2) ** 0.5
-        problems.append(
-            Problem(
-                drawing.name,
-                f"the outline is open: its ends, {_where(drawing, cut.start)} and"
-                f" {_where(drawing, end)}, are {gap:.2f} mm apart.",
-                "Join them in your drawing program.",
-            )
+    over = crossing(ring, [hole.flattened(FLATTEN_MM) for hole in rest])
+    if over is not None:
+        raise refuse(
+            drawing.name,
+            f"two cut lines cross, or one stands in a hole {_where(drawing, over)}.",
+            "Draw holes apart from each other and from the edge.",
         )
-    if problems:
-        raise InputError(problems)
+    return outline, tuple(rest)
 
 
 def _where(drawing: SvgDocument, point: tuple[float, float]) -> str:

@@ -17,7 +17,7 @@ from personalize.design.lines import find_lines
 from personalize.design.panels import lay_out
 from personalize.design.picture_area import picture_edge, placed_area
 from personalize.design.spec import DesignSpec, TypeSpec
-from personalize.design.svg import parse_svg
+from personalize.design.svg import PX_PER_INCH, parse_svg, size_said_twice
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
 from personalize.errors import InputError, refuse
@@ -45,10 +45,23 @@ def load_design(source: str | Path) -> Design:
     spec = DesignSpec(place=svg_path.name if svg_path else str(source))
     folder = (toml_path or svg_path or Path()).parent
     if toml_path is not None:
-        spec = parse_design_toml(_text(toml_path), toml_path.name)
+        spec = parse_design_toml(read_text(toml_path), toml_path.name)
         svg_path = svg_path or _named_svg(spec, toml_path)
     assert svg_path is not None
     return _build(spec, svg_path, folder)
+
+
+def design_files(source: str | Path) -> tuple[Path | None, Path]:
+    """Find the TOML file, if there is one, and the SVG of a design.
+
+    Raises InputError when there is no such design, or its SVG is not there.
+    """
+    toml_path, svg_path = _files(source)
+    if svg_path is None:
+        assert toml_path is not None
+        spec = parse_design_toml(read_text(toml_path), toml_path.name)
+        svg_path = _named_svg(spec, toml_path)
+    return toml_path, svg_path
 
 
 def _files(source: str | Path) -> tuple[Path | None, Path | None]:
@@ -68,15 +81,12 @@ def _files(source: str | Path) -> tuple[Path | None, Path | None]:
     return (beside if beside.is_file() else None), path
 
 
-def _text(path: Path) -> str:
+def read_text(path: Path) -> str:
+    """Read a text file. Raises InputError when it cannot be read or is no UTF-8."""
     try:
-        return path.read_text("utf-8-sig")
+        return bytes_of(path).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise refuse(path.name, "it is not UTF-8 text.", "Save it as UTF-8.") from None
-    except OSError as error:
-        raise refuse(
-            path.name, f"it cannot be read ({error.strerror}).", "Check its permissions."
-        ) from None
 
 
 def _named_svg(spec: DesignSpec, toml_path: Path) -> Path:
@@ -99,9 +109,12 @@ def _named_svg(spec: DesignSpec, toml_path: Path) -> Path:
 
 
 def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
-    drawing = parse_svg(bytes_of(svg_path), svg_path.name)
+    data = bytes_of(svg_path)
+    drawing = parse_svg(data, svg_path.name, spec.px_per_inch or PX_PER_INCH)
+    if drawing.size_stated and spec.px_per_inch is not None:
+        raise size_said_twice(spec.px_place, drawing)
     styles = _styles(spec, folder)
-    lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place)
+    lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
     picture = spec.picture and (spec.picture, picture_edge(drawing, spec.picture))
     taken = [picture[1]] if picture and picture[0].words == "beside" else []
     layout = lay_out(lines, spec, styles, drawing.height_mm, taken)
@@ -131,7 +144,11 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
         versions=versions,
         picture=placed_area(*picture, layout.panels) if picture else None,
         loose_creases=layout.loose_creases,
-        size_stated=drawing.size_stated,
+        height_mm=drawing.height_mm,
+        # Layers that another version shows are not left out.
+        left_out=() if any(v.show for v in spec.versions) else drawing.told(),
+        mended=lines.mended,
+        size_stated=drawing.size_stated or spec.px_per_inch is not None,
     )
 
 

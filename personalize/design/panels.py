@@ -10,15 +10,9 @@ from personalize.design.pose import Pose, lying_on, poses, reading_turn
 from personalize.design.spec import DesignSpec, PanelSpec
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
+from personalize.geometry.faces import cut_into_panels, shared_border
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import (
-    Region,
-    common,
-    cut_into_panels,
-    keep_away,
-    shared_border,
-    without,
-)
+from personalize.geometry.zone import Region, common, keep_away, without
 from personalize.messages.pattern import parse_pattern
 from personalize.units import FLATTEN_MM
 

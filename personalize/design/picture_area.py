@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 
 from personalize.design.design import Panel, PictureArea
-from personalize.design.lines import closed
 from personalize.design.spec import PictureSpec
 from personalize.design.svg import SvgDocument
 from personalize.errors import refuse
+from personalize.geometry.chains import closed_up
 from personalize.geometry.path import Contour, polyline
 from personalize.geometry.zone import region_of
 from personalize.units import FLATTEN_MM
@@ -35,7 +35,7 @@ def picture_edge(drawing: SvgDocument, spec: PictureSpec) -> Contour:
             'Write "#name" for an id or ".name" for a class.',
         ) from None
     contours = [
-        closed(contour)
+        closed_up(contour)
         for shape in drawing.shapes
         if shape.key in keys
         for contour in shape.contours

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from personalize.geometry.affine import Affine, Point
-from personalize.geometry.zone import Region, shared_border
+from personalize.geometry.faces import shared_border
+from personalize.geometry.zone import Region
 
 COPLANAR = 1e-6
 

@@ -80,6 +80,11 @@ class DesignSpec:
     place: str
     name: str | None = None
     svg: str | None = None
+    px_per_inch: float | None = None
+    """For a drawing that states no size."""
+    px_place: str = ""
+    mend: bool = False
+    """Whether small faults of the cut lines shall be mended."""
     use: tuple[str, ...] = ()
     lines: Mapping[LineKind, tuple[str, ...]] = field(default_factory=dict)
     lines_place: str = ""

@@ -5,7 +5,8 @@ document itself is kept beside the shapes, so that `personalize.design.artwork` 
 what is not a die line.
 """
 
-import copy
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import cssselect2
@@ -13,10 +14,13 @@ import tinycss2
 from lxml import etree
 
 from personalize.design import svg_walk
+from personalize.design.svg_clip import Clipper
+from personalize.design.svg_entities import without_outside
 from personalize.design.svg_page import FAR_MM, read_page, root_transform
 from personalize.design.svg_style import cascade
+from personalize.design.svg_tree import Tree
 from personalize.design.svg_values import Viewport
-from personalize.design.svg_walk import Leaf, Tree, Walk
+from personalize.design.svg_walk import Leaf, Walk
 from personalize.design.svg_xml import (
     check_expansion,
     href,
@@ -26,10 +30,13 @@ from personalize.design.svg_xml import (
     picture_fault,
     safe_root,
 )
-from personalize.errors import refuse
+from personalize.errors import InputError, refuse
 from personalize.geometry.affine import Affine, Point
 from personalize.geometry.path import Arc, Contour, Cubic
-from personalize.units import MM_PER_PX
+from personalize.units import MM_PER_INCH, MM_PER_PX
+
+PX_PER_INCH = 96.0
+"""Pixels to the inch that CSS has, taken where a drawing states no size."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +52,18 @@ class Shape:
     id: str
     classes: tuple[str, ...]
     labels: tuple[str, ...]
-    """The element's own human label, then labels and ids of what it stands in."""
+    """The element's own human labels, then labels and ids of what it stands in."""
+    own_labels: int
+    """How many of the labels are its own."""
     stroke: str | None
     """CSS paint as written; None where nothing is stroked."""
     fill: str | None
     """CSS paint as written; None where nothing is filled."""
     dashed: bool
+    dashes: str
+    """The pattern as written; it counts only where `dashed` holds."""
+    stroke_mm: float
+    """Width of the stroke; 0 where nothing is stroked."""
     line: int
     """Line of the source file; 0 when not known."""
 
@@ -77,7 +90,7 @@ class SvgDocument:
     viewport: Viewport
     """What percentages refer to at the root, in its user units."""
     size_stated: bool
-    """Whether the size comes from physical units; else 96 px to the inch is assumed."""
+    """Whether the size comes from physical units; else it depends on px to the inch."""
     shapes: tuple[Shape, ...]
     ignored: tuple[Ignored, ...]
     """What was left out: hidden elements, linked files, scripts."""
@@ -109,11 +122,17 @@ class SvgDocument:
         Raises ValueError when the selector is not valid CSS.
         """
         root = self.tree.elements[0]
-        spaces = {key: value for key, value in root.nsmap.items() if key is not None}
+        spaces = {
+            key: space
+            for element in reversed(self.tree.elements)  # the root has the last word
+            for key, space in element.nsmap.items()
+            if key is not None
+        }
         try:
-            tokens = tinycss2.parse_component_value_list(selector)
+            plain = _ANY_SPACE.sub(lambda match: _in_any(match[1], spaces), selector)
+            tokens = tinycss2.parse_component_value_list(plain)
             compiled = cssselect2.compile_selector_list(tokens, namespaces=spaces)
-        except cssselect2.SelectorError as error:
+        except (cssselect2.SelectorError, NotImplementedError) as error:
             raise ValueError(f"{selector!r} is not a CSS selector") from error
         except RecursionError:
             raise ValueError("the CSS selector is nested too deep") from None
@@ -124,30 +143,31 @@ class SvgDocument:
         wrappers = cssselect2.ElementWrapper.from_xml_root(root).iter_subtree()
         return {i for i, wrapper in enumerate(wrappers) if matcher.match(wrapper)}
 
-    def with_layers(self, shown: set[int], hidden: set[int]) -> bytes:
-        """Write the drawing with some elements shown and others hidden.
-
-        An element stays as it is where it is in neither. Whatever the drawing says of
-        them, and whether or not a layer was switched off when it was saved, counts no
-        more; a group that holds something shown is shown too.
-        """
-        root = copy.deepcopy(self.tree.elements[0])
-        elements = [one for one in root.iter() if isinstance(one.tag, str)]
-        place = {element: at for at, element in enumerate(elements)}
-        around = {place[g] for at in shown for g in elements[at].iterancestors()} - hidden
-        for places, value in ((hidden, "none"), (shown | around, "inline")):
-            for at in places:
-                style = elements[at].get("style")
-                told = f"display:{value} !important"
-                elements[at].set("style", f"{style};{told}" if style else told)
-        return etree.tostring(root, encoding="utf-8")
+    def told(self) -> tuple[str, ...]:
+        """Give what was left out, each with its line, as people read it."""
+        return tuple(
+            f"{one.says} (line {one.line})" if one.line else one.says
+            for one in self.ignored
+        )
 
     def point_mm(self, x_mm: float, y_mm: float) -> Point:
         """Turn a point in the drawing's own axes (mm from top left, y down) to y up."""
         return (x_mm, self.height_mm - y_mm)
 
 
-def parse_svg(data: bytes, name: str) -> SvgDocument:
+_ANY_SPACE = re.compile(r"""\[\s*\*\|((?:[^\]"']|"[^"]*"|'[^']*')*)\]""")
+
+
+def _in_any(test: str, spaces: Mapping[str, str]) -> str:
+    """Write ``[*|name...]``, which our matcher lacks, as a test in each namespace.
+
+    >>> _in_any('label="Cut"', {"k": "urn:k"})
+    ':is([label="Cut"],[k|label="Cut"])'
+    """
+    return f":is({','.join([f'[{test}]', *(f'[{key}|{test}]' for key in spaces)])})"
+
+
+def parse_svg(data: bytes, name: str, px_per_inch: float = PX_PER_INCH) -> SvgDocument:
     """Read an SVG file that nobody vouches for.
 
     Parameters
@@ -156,38 +176,58 @@ def parse_svg(data: bytes, name: str) -> SvgDocument:
         The bytes of the file.
     name
         Its bare name, for sentences.
+    px_per_inch
+        Pixels to the inch, where the drawing states no size in mm or inches. CSS has 96
+        (CSS Values 4, section 6.2); drawing programs have written 72 and 90.
 
     Raises
     ------
     InputError
         When it cannot be used, with one sentence and, where known, the line.
     """
+    data, outside = without_outside(data)
     root = safe_root(data, name)
     tree = _tree(root, name)
     check_expansion(list(tree.elements), _links(tree), name)
     page = read_page(tree, name)
+    mm = MM_PER_PX if page.stated else MM_PER_INCH / px_per_inch
     try:
         root_map = root_transform(tree, page)
         found = svg_walk.walk(tree, page.viewport, root_map)
-        flip = Affine(MM_PER_PX, 0, 0, -MM_PER_PX, 0, page.height_px * MM_PER_PX)
+        flip = Affine(mm, 0, 0, -mm, 0, page.height_px * mm)
         page_from_root = flip @ page.inner
     except (ValueError, OverflowError):
         raise refuse(
             name, "the drawing holds numbers that are far too large.", "Scale it down."
         ) from None
     shapes, leaves, ignored = _shapes(tree, found, page_from_root)
+    told = _ignored(tree, found) + ignored
+    told += [
+        Ignored(line, f"the entity &{key}; leads outside the file and is left empty")
+        for line, key in outside
+    ]
     return SvgDocument(
         name,
-        page.width_px * MM_PER_PX,
-        page.height_px * MM_PER_PX,
+        page.width_px * mm,
+        page.height_px * mm,
         page_from_root,
         root_map,
         page.viewport,
         page.stated,
         shapes,
-        tuple(sorted(_ignored(tree, found) + ignored, key=lambda one: one.line)),
+        tuple(sorted(told, key=lambda one: one.line)),
         tree,
         leaves,
+    )
+
+
+def size_said_twice(place: str, drawing: SvgDocument) -> InputError:
+    """Make the error for px to the inch beside a size in mm or inches."""
+    return refuse(
+        place,
+        f"{drawing.name} states its own size, {drawing.width_mm:.1f} x"
+        f" {drawing.height_mm:.1f} mm, so px per inch says nothing.",
+        "Leave it out.",
     )
 
 
@@ -231,6 +271,7 @@ def _shapes(
     shapes: list[Shape] = []
     leaves: list[Leaf] = []
     too_far: list[Ignored] = []
+    clipper = Clipper(tree, page_from_root)
     for leaf in found.leaves:
         if leaf.contours is None:
             leaves.append(leaf)
@@ -241,8 +282,21 @@ def _shapes(
             says = f"<{local(element)}> lies more than 100 m away and is left out"
             too_far.append(Ignored(line_of(element), says))
             continue
+        if leaf.clips:
+            is_filled = leaf.style.paint(leaf.style.fill) is not None
+            contours = clipper.seen(contours, leaf.clips, is_filled=is_filled)
+            if not contours:
+                continue
         leaves.append(leaf)
-        shapes.append(_shape(tree, leaf, len(shapes), contours))
+        scale = abs((page_from_root @ leaf.to_root).determinant) ** 0.5
+        shapes.append(_shape(tree, leaf, len(shapes), contours, round(scale, 9)))
+    too_far += [
+        Ignored(
+            line_of(tree.elements[at]),
+            f"{_called(tree.elements[at])} does not bound any die line (text, or a tangle)",
+        )
+        for at in sorted(clipper.not_followed)
+    ]
     return tuple(shapes), tuple(leaves), too_far
 
 
@@ -271,36 +325,50 @@ def _points(contour: Contour) -> list[Point]:
     return points
 
 
-def _shape(tree: Tree, leaf: Leaf, key: int, contours: tuple[Contour, ...]) -> Shape:
+def _shape(
+    tree: Tree, leaf: Leaf, key: int, contours: tuple[Contour, ...], scale: float
+) -> Shape:
     at = leaf.way.element
     element = tree.elements[at]
     style, viewport = leaf.style, leaf.viewport
+    labels, own = _labels(tree, leaf)
     return Shape(
         key,
         at,
         contours,
         str(element.get("id") or ""),
         tuple(str(element.get("class") or "").split()),
-        _labels(tree, leaf),
+        labels,
+        own,
         style.stroked(viewport),
         style.paint(style.fill),
         style.dashed(viewport),
+        style.dashes,
+        2 * style.stroke_half(viewport) * scale,
         line_of(element),
     )
 
 
-def _labels(tree: Tree, leaf: Leaf) -> tuple[str, ...]:
-    """Own label, then label and id of each ancestor, the nearest first."""
+def _labels(tree: Tree, leaf: Leaf) -> tuple[tuple[str, ...], int]:
+    """Own labels, then label and id of each ancestor, the nearest first; how many own.
+
+    Drawing programs write the name of a layer as ``label`` or ``data-name``. Common
+    practice, no source.
+    """
     out: list[str] = []
+    own = 0
     for at in leaf.way.up():
         element = tree.elements[at]
         for name, value in element.attrib.items():
-            if etree.QName(str(name)).localname == "label" and value:
+            plain = etree.QName(str(name)).localname
+            if plain in ("label", "data-name") and value:
                 out.append(str(value))
+        if at == leaf.way.element:
+            own = len(out)
         key = element.get("id")
         if key and at != leaf.way.element:
             out.append(str(key))
-    return tuple(out)
+    return tuple(out), own
 
 
 def _ignored(tree: Tree, found: Walk) -> list[Ignored]:

@@ -13,11 +13,11 @@ from typing import Any
 import tinycss2
 from lxml import etree
 
-from personalize.design.svg_shapes import SHAPES
+from personalize.design.svg_shapes import SHAPES, path_data
 from personalize.design.svg_style import GEOMETRY, Inherited, declared
+from personalize.design.svg_tree import Tree
 from personalize.design.svg_values import Viewport, length, view_box
 from personalize.design.svg_walk import (
-    Tree,
     chosen_by_switch,
     conditions_hold,
     element_map,
@@ -56,6 +56,7 @@ _LISTS = frozenset({"text", "tspan"})
 _PLACED = frozenset({"transform", "transform-origin", "transform-box"})
 _SETTLED = frozenset(
     {"style", "class", "href", "src", "requiredExtensions", "systemLanguage"}
+    | {"requiredFeatures"}
 )
 """Attributes that are settled while copying, or lead outside."""
 _SIZED = SHAPES | {"image", "use", "svg"}
@@ -123,7 +124,7 @@ def _copy(tree: Tree, source: etree._Element, into: etree._Element, above: _Abov
     placed = None
     if local(source) in _KEPT and conditions_hold(source):
         placed = _matrix(tree, at, above)
-    if placed is not None:
+    if placed is not None and not _empty_viewport(tree, at, above):
         tag = _tag_of(source, into)
         element = etree.SubElement(into, f"{{{SVG}}}{tag}")
         element.set(MARK, str(at))
@@ -136,6 +137,20 @@ def _copy(tree: Tree, source: etree._Element, into: etree._Element, above: _Abov
             _copy(tree, child, element, inside)
     if source.tail and local(into) in _TEXT:
         _append_text(into, source.tail)
+
+
+def _empty_viewport(tree: Tree, at: int, above: _Above) -> bool:
+    """Whether an svg has a side of zero or less, so that nothing in it is drawn.
+
+    Renderers take it for 100 % (measured).
+    """
+    if local(tree.elements[at]) != "svg":
+        return False
+    own = declared(tree.elements[at], tree.css[at])
+    sides = [length(own.get(name)) for name in ("width", "height")]
+    return any(
+        side is not None and (above.viewport.px(side, "x") or 0.0) <= 0 for side in sides
+    )
 
 
 def _tag_of(source: etree._Element, into: etree._Element) -> str:
@@ -167,10 +182,10 @@ def _matrix(tree: Tree, at: int, above: _Above) -> Affine | None:
     Written as a matrix, so that units, origins and CSS transforms mean the same to the
     renderer as to the die lines.
     """
-    element = tree.elements[at]
-    own = declared(element, tree.css[at])
-    font = above.style.child(own).font_px
-    return element_map(local(element), own, element, replace(above.viewport, font_px=font))
+    own = declared(tree.elements[at], tree.css[at])
+    style = above.style.child(own)
+    viewport = replace(above.viewport, font_px=style.font_px)
+    return element_map(tree, at, own, viewport, style)
 
 
 def matrix_text(by: Affine) -> str:
@@ -190,12 +205,36 @@ def _dress(tree: Tree, at: int, out: etree._Element, above: _Above) -> _Above:
     _copy_link(source, out)
     if tag in _SIZED:
         _write_lengths(out, viewport, sure=above.sure or tag == "use")
+    if tag == "use":
+        _lay_symbol(tree, source, out, viewport)
+    if tag == "symbol":
+        drop(out, "x", "y", "width", "height")
     if tag in ("svg", "symbol"):
         box = view_box(source.get("viewBox"))
         if box is not None:
             viewport = Viewport(box[2], box[3], style.font_px)
         return _Above(style, viewport, box is not None)
     return _Above(style, viewport, above.sure)
+
+
+def _lay_symbol(
+    tree: Tree, source: etree._Element, out: etree._Element, viewport: Viewport
+) -> None:
+    """Lay on a ``use`` what its symbol says of its own place and size.
+
+    Renderers know these attributes on the ``use`` alone (measured).
+    """
+    at = tree.target(source)
+    if at is None or local(tree.elements[at]) != "symbol":
+        return
+    own = declared(tree.elements[at], tree.css[at])
+    for name in ("x", "y", "width", "height"):
+        one = length(own.get(name))
+        value = None if one is None else viewport.px(one, _AXES[name])
+        if value is None or (name in ("width", "height") and out.get(name)):
+            continue
+        before = length(out.get(name)) if name in ("x", "y") else None
+        out.set(name, repr(value + (before.value if before else 0.0)))
 
 
 def _write_lengths(out: etree._Element, viewport: Viewport, *, sure: bool) -> None:
@@ -262,7 +301,7 @@ def _write_css(tree: Tree, source: etree._Element, out: etree._Element) -> None:
             if safe == "auto":
                 drop(out, prop)
             else:
-                out.set(prop, safe)
+                out.set(prop, path_data(safe) if prop == "d" else safe)
     if words:
         out.set("style", ";".join(words))
 

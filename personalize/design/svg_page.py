@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from personalize.design.svg_style import declared
+from personalize.design.svg_tree import Tree
 from personalize.design.svg_values import (
     PHYSICAL,
     Viewport,
@@ -14,7 +15,6 @@ from personalize.design.svg_values import (
     transform,
     view_box,
 )
-from personalize.design.svg_walk import Tree
 from personalize.errors import refuse
 from personalize.geometry.affine import IDENTITY, Affine, translation
 from personalize.units import MM_PER_PX

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from fontTools.svgLib.path import parse_path
+from lxml import etree
 
 from personalize.design.svg_style import Declared
 from personalize.design.svg_values import NUMBER, Viewport, length, numbers
@@ -279,3 +280,25 @@ class _Pen:
 
     def contours(self) -> Contours:
         return tuple(self._done)
+
+
+_CSS_PATH = re.compile(r"\s*path\(\s*([\"'])(.*?)\1\s*\)\s*", re.IGNORECASE | re.DOTALL)
+
+
+def path_data(text: str) -> str:
+    """Give the path data in a ``d`` attribute or in the property of that name.
+
+    >>> path_data("M0 0h4"), path_data("path('M0 0h4')")
+    ('M0 0h4', 'M0 0h4')
+    """
+    match = _CSS_PATH.fullmatch(text) if text.lstrip()[:1] in ("p", "P") else None
+    return match[2] if match else text
+
+
+def shape_data(tag: str, element: etree._Element, own: Declared) -> str:
+    """Give what holds the coordinates of a path, polyline or line."""
+    if tag == "path":
+        return path_data(own.get("d", ""))
+    if tag == "line":
+        return ";".join(element.get(name) or "" for name in ("x1", "y1", "x2", "y2"))
+    return (element.get("points") or "") if tag in ("polyline", "polygon") else ""

@@ -20,16 +20,19 @@ from personalize.design.svg_xml import local
 from personalize.errors import refuse
 
 GEOMETRY = frozenset(
-    {"x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "transform"}
+    {"x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "d", "transform"}
     | {"transform-origin", "transform-box"}
 )
 """Properties that place a shape. Renderers read them from attributes only (measured), so
 `personalize.design.artwork` moves them there."""
 _READ = GEOMETRY | {
+    "clip-path",
+    "clip-rule",
     "color",
     "display",
     "fill",
     "font-size",
+    "overflow",
     "stroke",
     "stroke-dasharray",
     "stroke-width",
@@ -245,6 +248,13 @@ class Inherited:
             return self.font_px
         value = Viewport(self.font_px, self.font_px, self.font_px).px(one, "x")
         return self.font_px if value is None else value
+
+    def stroke_half(self, viewport: Viewport) -> float:
+        """Half the width of the stroke in user units; 0 where none is drawn."""
+        width = length(self.stroke_width)
+        if self.stroked(viewport) is None or width is None:
+            return 0.0
+        return (viewport.px(width, "other") or 0.0) / 2
 
     def paint(self, text: str) -> str | None:
         """Resolve a paint to CSS text; None for ``none``."""

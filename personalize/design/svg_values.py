@@ -243,6 +243,13 @@ def view_box(text: str | None) -> tuple[float, float, float, float] | None:
     return (values[0], values[1], values[2], values[3])
 
 
+_ASPECT = re.compile(
+    r"(none|x(?:Min|Mid|Max)Y(?:Min|Mid|Max))(?:[ \t\r\n\f]+(meet|slice))?"
+)
+"""What preserveAspectRatio may say (SVG 2 section 8.6); anything else counts as absent."""
+_PART = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+
+
 def fit_view_box(
     box: tuple[float, float, float, float],
     size: tuple[float, float],
@@ -253,15 +260,14 @@ def fit_view_box(
     `box` and `size` must have sides above zero.
     """
     sx, sy = size[0] / box[2], size[1] / box[3]
-    words = [word for word in (aspect or "").split() if word != "defer"]
-    align = words[0] if words else "xMidYMid"
-    if align != "none":
-        sx = sy = max(sx, sy) if words[1:] == ["slice"] else min(sx, sy)
-    named = re.fullmatch(r"x(Min|Mid|Max)Y(Min|Mid|Max)", align)
-    part = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
-    fx, fy = (part[named[1]], part[named[2]]) if named else (0.5, 0.5)
+    named = _ASPECT.fullmatch((aspect or "").strip()) or _ASPECT.fullmatch("xMidYMid")
+    assert named is not None
+    align, how = named[1], named[2]
     if align == "none":
         fx = fy = 0.0
+    else:
+        sx = sy = max(sx, sy) if how == "slice" else min(sx, sy)
+        fx, fy = _PART[align[1:4]], _PART[align[5:8]]
     return Affine(
         sx,
         0,

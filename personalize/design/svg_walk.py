@@ -5,13 +5,13 @@ is not drawn by itself (definitions, hidden things). Coordinates are root user u
 y down.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from lxml import etree
 
-from personalize.design.svg_shapes import SHAPES, Contours, contours
+from personalize.design.svg_shapes import SHAPES, Contours, contours, shape_data
 from personalize.design.svg_style import Declared, Inherited, declared
+from personalize.design.svg_tree import BOX_DEPTH, BOX_STEPS, Box, Clip, Link, Tree
 from personalize.design.svg_values import (
     Viewport,
     fit_view_box,
@@ -20,7 +20,7 @@ from personalize.design.svg_values import (
     transform,
     view_box,
 )
-from personalize.design.svg_xml import href, local
+from personalize.design.svg_xml import local, local_urls
 from personalize.geometry.affine import IDENTITY, Affine, translation
 
 GROUPS = frozenset({"svg", "g", "a", "switch"})
@@ -28,46 +28,6 @@ GROUPS = frozenset({"svg", "g", "a", "switch"})
 _ART = frozenset({"text", "image"})
 """Elements that are drawn and have no outline of their own: artwork always."""
 _DRAWN = GROUPS | SHAPES | _ART | {"use"}
-
-
-@dataclass(frozen=True, slots=True)
-class Tree:
-    """The elements of a document, and what the CSS says about each."""
-
-    elements: tuple[etree._Element, ...]
-    css: tuple[Declared, ...]
-    place: dict[etree._Element, int]
-    by_id: dict[str, int]
-
-    def target(self, element: etree._Element) -> int | None:
-        """Find the element that a ``use`` draws; None for no or an outside link."""
-        link = href(element) or ""
-        return self.by_id.get(link[1:]) if link.startswith("#") else None
-
-    def round(self, at: int) -> set[int]:
-        """Give an element and those that it stands in.
-
-        A paint, clip, mask or marker that contains what asks for it is in error and left
-        out (SVG 2 chapter 16, "circular reference"): drawings meet it when a style rule
-        for every path holds inside a marker too.
-        """
-        own = self.elements[at]
-        return {at, *(self.place[one] for one in own.iterancestors())}
-
-
-@dataclass(frozen=True, slots=True)
-class Link:
-    """One step on the way down to a drawn element; `above` is nearer the root."""
-
-    element: int
-    above: "Link | None"
-
-    def up(self) -> Iterator[int]:
-        """Give the elements on the way, the drawn one first, the root last."""
-        link: Link | None = self
-        while link is not None:
-            yield link.element
-            link = link.above
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +39,8 @@ class Leaf:
     to_root: Affine
     style: Inherited
     viewport: Viewport
+    clips: tuple[Clip, ...] = ()
+    """What bounds it: clip paths, and edges of viewports within the drawing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +74,7 @@ class _Step:
     style: Inherited
     viewport: Viewport
     size: tuple[str | None, str | None] | None = None
+    clips: tuple[Clip, ...] = ()
 
 
 def walk(tree: Tree, viewport: Viewport, root_map: Affine) -> Walk:
@@ -171,13 +134,17 @@ def _visit(tree: Tree, step: _Step, found: Walk) -> list[_Step]:
         return []
     style = step.style.child(own)
     viewport = replace(step.viewport, font_px=style.font_px)
-    here = element_map(tag, own, element, viewport)
+    step = replace(step, style=style, viewport=viewport)
+    here = element_map(tree, step.element, own, viewport, style)
     if here is None or here.determinant == 0:
         return []
     try:
-        step = replace(step, to_root=step.to_root @ here, style=style, viewport=viewport)
+        if tag == "use":
+            here = here @ _corner(own, viewport)
+        step = replace(step, to_root=step.to_root @ here)
     except ValueError:
         return []  # the products overflow: nothing can be drawn there
+    step = _clipped(tree, own, step)
     if tag in SHAPES or tag in _ART:
         _leaf(element, own, step, found)
         return []
@@ -194,21 +161,15 @@ def _leaf(element: etree._Element, own: Declared, step: _Step, found: Walk) -> N
     if tag in SHAPES:
         key = (step.element, step.viewport)
         if key not in found.traced:
-            data = shape_data(tag, element)
+            data = shape_data(tag, element, own)
             found.traced[key] = contours(tag, own, data, step.viewport) or ()
         drawn = found.traced[key]
         if not drawn:
             return
     way = Link(step.element, step.above)
-    found.leaves.append(Leaf(way, drawn, step.to_root, step.style, step.viewport))
-
-
-def shape_data(tag: str, element: etree._Element) -> str:
-    """Give the attribute that holds the coordinates of a path, polyline or line."""
-    if tag == "line":
-        return ";".join(element.get(name) or "" for name in ("x1", "y1", "x2", "y2"))
-    name = {"path": "d", "polyline": "points", "polygon": "points"}.get(tag)
-    return "" if name is None else element.get(name) or ""
+    found.leaves.append(
+        Leaf(way, drawn, step.to_root, step.style, step.viewport, step.clips)
+    )
 
 
 def _below(tree: Tree, tag: str, own: Declared, step: _Step) -> list[_Step]:
@@ -216,10 +177,11 @@ def _below(tree: Tree, tag: str, own: Declared, step: _Step) -> list[_Step]:
     if tag == "use":
         return _used(tree, own, step)
     if tag in ("svg", "symbol"):
-        inner = _inner(tree.elements[step.element], tag, own, step)
+        inner = _inner(tree.elements[step.element], own, step)
         if inner is None:
             return []
-        step = replace(step, to_root=inner[0], viewport=inner[1])
+        clips = step.clips if _overflows(own) else (*step.clips, inner[2])
+        step = replace(step, to_root=inner[0], viewport=inner[1], clips=clips)
     below = _children(tree, step)
     if tag == "switch":
         chosen = (one for one in below if chosen_by_switch(tree.elements[one.element]))
@@ -231,18 +193,15 @@ def _used(tree: Tree, own: Declared, step: _Step) -> list[_Step]:
     target = tree.target(tree.elements[step.element])
     if target is None or target == 0:
         return []
-    shift = translation(
-        _px(own.get("x"), "x", step.viewport) or 0.0,
-        _px(own.get("y"), "y", step.viewport) or 0.0,
+    size = (own.get("width"), own.get("height"))
+    return [replace(step, element=target, size=size)]
+
+
+def _corner(own: Declared, viewport: Viewport) -> Affine:
+    """Give the shift by x and y: of a ``use`` the last of its transforms."""
+    return translation(
+        _px(own.get("x"), "x", viewport) or 0.0, _px(own.get("y"), "y", viewport) or 0.0
     )
-    return [
-        replace(
-            step,
-            element=target,
-            to_root=step.to_root @ shift,
-            size=(own.get("width"), own.get("height")),
-        )
-    ]
 
 
 def _px(text: str | None, axis: str, viewport: Viewport) -> float | None:
@@ -251,30 +210,55 @@ def _px(text: str | None, axis: str, viewport: Viewport) -> float | None:
 
 
 def _inner(
-    element: etree._Element, tag: str, own: Declared, step: _Step
-) -> tuple[Affine, Viewport] | None:
-    """Enter the viewport of a nested svg or used symbol (SVG 2 section 8.2)."""
-    stated = (own.get("width"), own.get("height")) if tag == "svg" else (None, None)
+    element: etree._Element, own: Declared, step: _Step
+) -> tuple[Affine, Viewport, Clip] | None:
+    """Enter the viewport of a nested svg or used symbol (SVG 2 section 8.2).
+
+    Gives its map, its viewport and its edge.
+    """
+    stated = (own.get("width"), own.get("height"))
     laid = step.size or (None, None)
     width = _first_px((laid[0], stated[0]), "x", step.viewport)
     height = _first_px((laid[1], stated[1]), "y", step.viewport)
     if width <= 0 or height <= 0:
         return None
-    corner = IDENTITY
-    if tag == "svg":
-        corner = translation(
-            _px(own.get("x"), "x", step.viewport) or 0.0,
-            _px(own.get("y"), "y", step.viewport) or 0.0,
-        )
+    corner = _corner(own, step.viewport)
     box = view_box(element.get("viewBox"))
+    outer = Viewport(width, height, step.viewport.font_px)
+    edge = Clip(None, step.to_root @ corner, outer, (0.0, 0.0, width, height))
     if box is None:
-        viewport = Viewport(width, height, step.viewport.font_px)
-        return step.to_root @ corner, viewport
+        return step.to_root @ corner, outer, edge
     if box[2] == 0 or box[3] == 0:
         return None  # SVG 2 section 8.6: a side of zero disables rendering
     fit = fit_view_box(box, (width, height), element.get("preserveAspectRatio"))
     viewport = Viewport(box[2], box[3], step.viewport.font_px)
-    return step.to_root @ corner @ fit, viewport
+    return step.to_root @ corner @ fit, viewport, edge
+
+
+def _overflows(own: Declared) -> bool:
+    """Whether a viewport lets things show past its edge (SVG 2 section 14.1.3)."""
+    word = own.get("overflow", "hidden").strip().lower().split()[:1]
+    return word in (["visible"], ["auto"])
+
+
+def _clipped(tree: Tree, own: Declared, step: _Step) -> _Step:
+    """Add the clip path that an element asks for (CSS Masking 1, section 5).
+
+    A link that leads nowhere clips nothing.
+    """
+    for key in local_urls(own.get("clip-path", "")):
+        at = tree.by_id.get(key)
+        if at is None or local(tree.elements[at]) != "clipPath":
+            continue
+        if at in tree.round(step.element):
+            continue
+        units = tree.elements[at].get("clipPathUnits")
+        box = None
+        if units == "objectBoundingBox":
+            box = own_box(tree, step.element, own, step.viewport, step.style)
+        clip = Clip(at, step.to_root, step.viewport, box)
+        return replace(step, clips=(*step.clips, clip))
+    return step
 
 
 def _first_px(texts: tuple[str | None, ...], axis: str, viewport: Viewport) -> float:
@@ -287,7 +271,7 @@ def _first_px(texts: tuple[str | None, ...], axis: str, viewport: Viewport) -> f
 
 
 def element_map(
-    tag: str, own: Declared, element: etree._Element, viewport: Viewport
+    tree: Tree, at: int, own: Declared, viewport: Viewport, style: Inherited
 ) -> Affine | None:
     """Give an element's own transform with its origin; None for one that is not valid.
 
@@ -298,8 +282,8 @@ def element_map(
     if not text:
         return IDENTITY
     box = (0.0, 0.0, viewport.width, viewport.height)
-    if own.get("transform-box", "view-box").strip() in ("fill-box", "content-box"):
-        box = _fill_box(tag, own, element, viewport)
+    if own.get("transform-box", "view-box").strip().lower() in _OWN_BOX:
+        box = own_box(tree, at, own, viewport, style)
         viewport = Viewport(box[2], box[3], viewport.font_px)
     matrix = transform(text, viewport)
     if matrix is None:
@@ -313,12 +297,48 @@ def element_map(
         return None
 
 
-def _fill_box(
-    tag: str, own: Declared, element: etree._Element, viewport: Viewport
-) -> tuple[float, float, float, float]:
-    """Give the box of a shape's own geometry (groups: not supported, taken as 0 0 0 0)."""
-    drawn = contours(tag, own, shape_data(tag, element), viewport) if tag in SHAPES else ()
-    boxes = [contour.bounds() for contour in drawn or ()]
+_OWN_BOX = ("fill-box", "content-box", "stroke-box", "border-box")
+
+
+def own_box(
+    tree: Tree, at: int, own: Declared, viewport: Viewport, style: Inherited
+) -> Box:
+    """Give the box of what an element draws in its own units (SVG 2 section 8.10).
+
+    As x, y, width, height; all 0 where it draws nothing, or far too much to be asked
+    again and again. For ``stroke-box`` it is grown by half the stroke.
+    """
+    asked = own.get("transform-box", "").strip().lower()
+    grow = style.stroke_half(viewport) if asked in ("stroke-box", "border-box") else 0.0
+    key = (at, viewport)
+    if key not in tree.boxes:
+        tree.boxes[key] = (0.0, 0.0, 0.0, 0.0)  # for one that asks for itself
+        tree.boxes[key] = _drawn_box(tree, at, own, viewport, style)
+    x, y, width, height = tree.boxes[key]
+    return (x - grow, y - grow, width + 2 * grow, height + 2 * grow)
+
+
+def _drawn_box(
+    tree: Tree, at: int, own: Declared, viewport: Viewport, style: Inherited
+) -> Box:
+    found = Walk()
+    first = _Step(at, None, IDENTITY, replace(style, visible=True), viewport)
+    tag = local(tree.elements[at])
+    steps: list[_Step] = []
+    if tag in SHAPES:
+        _leaf(tree.elements[at], own, first, found)
+    else:
+        steps = _below(tree, tag, own, replace(first, above=Link(at, None)))[::-1]
+    tree.boxed["deep"] += 1
+    while steps and tree.boxed["steps"] < BOX_STEPS and tree.boxed["deep"] < BOX_DEPTH:
+        tree.boxed["steps"] += 1
+        steps.extend(reversed(_visit(tree, steps.pop(), found)))
+    tree.boxed["deep"] -= 1
+    boxes = [
+        contour.transformed(leaf.to_root).bounds()
+        for leaf in found.leaves
+        for contour in leaf.contours or ()
+    ]
     if not boxes:
         return (0.0, 0.0, 0.0, 0.0)
     x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)

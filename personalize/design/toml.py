@@ -16,6 +16,9 @@ from personalize.messages.pattern import Pattern, parse_pattern
 
 USES = ("food", "children", "flame")
 """Words for `use`: each brings its care notes."""
+PX_PER_INCH_RANGE = (10.0, 2540.0)
+"""From a tenth of a drawing program's to a hundred px to the mm."""
+_TOP_KEYS = ("name", "svg", "px_per_inch", "mend", "use")
 MOST_MM = 100.0  # margin, bleed or stick: ten times what any paper kit has
 
 
@@ -57,12 +60,15 @@ class _Reader(Values):
     """Reads the tables of a design."""
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
-        known = ("name", "svg", "use", "lines", "margins", "stick", "type", "panel")
+        known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
         self.known_keys("", 0, data, (*known, "version", "picture"))
         return DesignSpec(
             place=self.file,
             name=self.text("", 0, data, "name"),
             svg=self.text("", 0, data, "svg"),
+            px_per_inch=self.number("", 0, data, "px_per_inch", *PX_PER_INCH_RANGE),
+            px_place=self.place("", 0, "px_per_inch"),
+            mend=bool(self.flag("", 0, data, "mend")),
             use=self._uses(data),
             lines=self._lines(data),
             lines_place=self.place("lines"),

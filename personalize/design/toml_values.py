@@ -17,6 +17,7 @@ _EXAMPLES = {
     "width_share": 0.9,
     "turn_deg": 90,
     "letter_spacing_em": 0.05,
+    "px_per_inch": 72,
 }
 
 

@@ -3,15 +3,17 @@
 A version is another drawing, or some layers of the one drawing, or both.
 """
 
-from collections.abc import Sequence
+import copy
 from pathlib import Path
+
+from lxml import etree
 
 from personalize.design.artwork import artwork_svg
 from personalize.design.design import Artwork, Version
 from personalize.design.files import beside, bytes_of
 from personalize.design.lines import FoundLines, find_lines
 from personalize.design.spec import DesignSpec, VersionSpec
-from personalize.design.svg import SvgDocument, parse_svg
+from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region
@@ -35,8 +37,9 @@ def versions_of(
     problems: list[Problem] = []
     for version in spec.versions:
         try:
-            shown = _drawing(version, spec.versions, drawing, folder)
-            own = find_lines(shown, spec.lines, spec.lines_place or spec.place)
+            shown = _drawing(version, spec, drawing, folder)
+            place = spec.lines_place or spec.place
+            own = find_lines(shown, spec.lines, place, mend=spec.mend)
             _refuse_other_lines(version, own, lines)
             svg = artwork_svg(shown, own.keys, bleed.box)
         except InputError as error:
@@ -51,23 +54,44 @@ def versions_of(
 
 def _drawing(
     version: VersionSpec,
-    versions: Sequence[VersionSpec],
+    spec: DesignSpec,
     main: SvgDocument,
     folder: Path,
 ) -> SvgDocument:
     """Read the drawing of a version, the layers of the others hidden in it."""
     drawing = main
+    px_per_inch = spec.px_per_inch or PX_PER_INCH
     if version.svg is not None:
         path = beside(folder, version.svg, version.place)
-        drawing = parse_svg(bytes_of(path), path.name)
+        drawing = parse_svg(bytes_of(path), path.name, px_per_inch)
     shown = _layers(drawing, version, needed=True)
-    if not any(other.show for other in versions):
+    if not any(other.show for other in spec.versions):
         return drawing
     hidden: set[int] = set()
-    for other in versions:
+    for other in spec.versions:
         # Another file need not have the layers of this one.
         hidden |= _layers(drawing, other, needed=drawing is main)
-    return parse_svg(drawing.with_layers(shown, hidden - shown), drawing.name)
+    layered = _with_layers(drawing, shown, hidden - shown)
+    return parse_svg(layered, drawing.name, px_per_inch)
+
+
+def _with_layers(drawing: SvgDocument, shown: set[int], hidden: set[int]) -> bytes:
+    """Write a drawing with some elements shown and others hidden.
+
+    An element stays as it is where it is in neither. Whatever the drawing says of them,
+    and whether or not a layer was switched off when it was saved, counts no more; a group
+    that holds something shown is shown too.
+    """
+    root = copy.deepcopy(drawing.tree.elements[0])
+    elements = [one for one in root.iter() if isinstance(one.tag, str)]
+    place = {element: at for at, element in enumerate(elements)}
+    around = {place[g] for at in shown for g in elements[at].iterancestors()} - hidden
+    for places, value in ((hidden, "none"), (shown | around, "inline")):
+        for at in places:
+            style = elements[at].get("style")
+            told = f"display:{value} !important"
+            elements[at].set("style", f"{style};{told}" if style else told)
+    return etree.tostring(root, encoding="utf-8")
 
 
 def _layers(drawing: SvgDocument, version: VersionSpec, *, needed: bool) -> set[int]:

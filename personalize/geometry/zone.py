@@ -1,10 +1,9 @@
-"""Regions with holes: cutting a piece into panels, insetting, intersecting.
+"""Regions with holes: insetting, growing, intersecting.
 
-The only module that uses shapely. Everything is in mm with y up; curves arrive here
-already flattened.
+This module, `faces` and `convex` alone use shapely. Everything is in mm with y up;
+curves arrive here already flattened.
 """
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -20,13 +19,6 @@ true arc by 4 (1 - cos(pi/64)) = 0.005 mm, half of what print and cut may disagr
 NODE_GRID_MM = 1e-3
 """Grid on which lines are joined before they are cut into faces; measured to mend ends
 that miss by float noise, and a tenth of the tolerance."""
-SLIVER_MM2 = 1.0
-"""Faces smaller than this are doubled or crossing lines, not panels."""
-_FEW_CHORDS, _FEW_CORNERS = 5, 30
-"""Chords and corners that do where pieces are laid out."""
-_HAIR_MM = 1e-6
-REACH_MM = 1.0
-"""A crease that stops this short of another line is taken to reach it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,32 +53,25 @@ class Region:
     @property
     def area_mm2(self) -> float:
         """Area without the holes."""
-        return float(_shape(self).area)
+        return float(as_shapely(self).area)
 
     @property
     def centroid(self) -> Point:
         """Centre of the area."""
-        point = _shape(self).centroid
+        point = as_shapely(self).centroid
         return (point.x, point.y)
 
     def contains(self, point: Point) -> bool:
         """Whether a point lies in the region or on its edge."""
-        return bool(_shape(self).intersects(shapely.Point(point)))
+        return bool(as_shapely(self).intersects(shapely.Point(point)))
 
 
-@dataclass(frozen=True, slots=True)
-class Faces:
-    """What creases make of a piece: its panels, and creases that end inside a panel."""
-
-    panels: tuple[Region, ...]
-    loose_ends: tuple[tuple[Point, ...], ...]
-
-
-def _shape(region: Region) -> Any:
+def as_shapely(region: Region) -> Any:
+    """Give a region as shapely has it."""
     return shapely.Polygon(region.outer, region.holes)
 
 
-def _regions(shape: Any) -> tuple[Region, ...]:
+def from_shapely(shape: Any) -> tuple[Region, ...]:
     """Polygons of any shapely result, largest first, the rest (lines, points) dropped."""
     parts = [
         part
@@ -94,10 +79,11 @@ def _regions(shape: Any) -> tuple[Region, ...]:
         if part.geom_type == "Polygon" and part.area > 1e-9
     ]
     parts.sort(key=lambda p: (-round(p.area, 6), p.bounds))
-    return tuple(_region(part) for part in parts)
+    return tuple(one_from_shapely(part) for part in parts)
 
 
-def _region(polygon: Any) -> Region:
+def one_from_shapely(polygon: Any) -> Region:
+    """Give a polygon of shapely as a region."""
     polygon = shapely.orient_polygons(polygon)
     rings = [
         tuple(map(tuple, shapely.get_coordinates(ring)[:-1].tolist()))
@@ -108,56 +94,99 @@ def _region(polygon: Any) -> Region:
 
 def region_of(outer: Points, holes: Iterable[Points] = ()) -> Region:
     """Make a region of flattened rings, whichever way they run."""
-    return _region(shapely.Polygon(outer, list(holes)))
+    return one_from_shapely(shapely.Polygon(outer, list(holes)))
 
 
-def crossing(ring: Points) -> Point | None:
-    """Where a closed polyline crosses or touches itself, or None when it does not."""
-    reason = shapely.is_valid_reason(shapely.Polygon(ring))
-    if not reason.startswith(("Self-intersection", "Ring Self-intersection")):
+def crossing(ring: Points, holes: Sequence[Points] = ()) -> Point | None:
+    """Where a closed polyline crosses or touches itself, or None when it does not.
+
+    With holes also where one crosses another or the ring, or stands in another.
+    """
+    reason = shapely.is_valid_reason(shapely.Polygon(ring, list(holes)))
+    if reason == "Valid Geometry" or "[" not in reason:
+        return None
+    if not holes and "Self-intersection" not in reason:
         return None
     x, y = reason.split("[")[1].rstrip("]").split()[:2]
     return (float(x), float(y))
 
 
-def _stretched(crease: Points) -> Points:
-    """Lengthen a polyline by REACH_MM at both ends, along its own end directions."""
-    first, last = crease[0] - crease[1], crease[-1] - crease[-2]
-    out = crease.astype(float).copy()
-    out[0] += first / np.hypot(*first) * REACH_MM
-    out[-1] += last / np.hypot(*last) * REACH_MM
-    return out
+MOST_MEETINGS = 200_000
+"""Most pairs of chords whose boxes meet when rings are joined: under a second of work."""
 
 
-def cut_into_panels(
-    outline: Points, holes: Sequence[Points], creases: Sequence[Points]
-) -> Faces:
-    """Cut a piece along its creases.
+def filled(rings: Iterable[Points], *, even_odd: bool = False) -> tuple[Region, ...]:
+    """Give what closed polylines enclose by a fill rule (SVG 2 section 13.4.2).
 
-    `outline` and `holes` are closed, `creases` open polylines, all of shape (n, 2).
-    Ends that miss another line by less than REACH_MM are taken to meet it.
+    Rings may cross themselves and each other: every face of the plane that they make
+    is asked how often they wind round it. Raises ValueError where they cross so often
+    that this takes too long.
     """
-    piece = shapely.Polygon(outline, holes)
-    lines = [shapely.LinearRing(ring) for ring in (outline, *holes)]
-    lines += [shapely.LineString(_stretched(crease)) for crease in creases]
-    noded = shapely.union_all(np.array(lines), grid_size=NODE_GRID_MM)
-    faces, _, dangles, _ = shapely.polygonize_full(list(shapely.get_parts(noded)))
-    panels = [
-        face
-        for face in shapely.get_parts(faces)
-        if face.area >= SLIVER_MM2 and piece.contains(face.representative_point())
-    ]
-    panels.sort(key=lambda p: (-round(p.centroid.y, 3), round(p.centroid.x, 3)))
-    inside = [
-        part
-        for part in shapely.get_parts(dangles)
-        if part.length > REACH_MM + 2 * NODE_GRID_MM
-        and piece.contains(part.interpolate(0.5, normalized=True))
-    ]
-    return Faces(
-        tuple(_region(p) for p in panels),
-        tuple(tuple(map(tuple, shapely.get_coordinates(d).tolist())) for d in inside),
-    )
+    usable = [ring for ring in rings if len(ring) > 2]
+    if not usable:
+        return ()
+    if len(usable) == 1 and (single := shapely.Polygon(usable[0])).is_valid:
+        return from_shapely(single)
+    _refuse_tangle(usable)
+    lines = shapely.union_all([shapely.LinearRing(ring) for ring in usable])
+    kept = []
+    for face in shapely.get_parts(shapely.polygonize(list(shapely.get_parts(lines)))):
+        turns = _winding(usable, face.representative_point())
+        if turns % 2 if even_odd else turns:
+            kept.append(face)
+    return from_shapely(shapely.union_all(kept))
+
+
+def _refuse_tangle(rings: Sequence[Points]) -> None:
+    """Count the chords whose boxes meet, a few at a time; ValueError for too many."""
+    starts = np.concatenate(rings)
+    ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
+    chords = shapely.linestrings(np.stack([starts, ends], axis=1))
+    tree, meetings = shapely.STRtree(chords), 0
+    for first in range(0, len(chords), 200):
+        meetings += tree.query(chords[first : first + 200]).shape[1]
+        if meetings > MOST_MEETINGS + 10 * len(chords):
+            raise ValueError("lines cross each other too often")
+
+
+def _winding(rings: Sequence[Points], at: Any) -> int:
+    """How often rings run round a point, counter-clockwise ones counted up."""
+    turns = 0
+    for ring in rings:
+        x, y = ring[:, 0], ring[:, 1]
+        x2, y2 = np.roll(x, -1), np.roll(y, -1)
+        left = (x2 - x) * (at.y - y) - (at.x - x) * (y2 - y)
+        turns += int(((y <= at.y) & (y2 > at.y) & (left > 0)).sum())
+        turns -= int(((y > at.y) & (y2 <= at.y) & (left < 0)).sum())
+    return turns
+
+
+class Window:
+    """Regions that lines are seen through."""
+
+    def __init__(self, regions: Iterable[Region], slack_mm: float) -> None:
+        """Lines at most `slack_mm` outside still count as inside."""
+        self._seen = shapely.union_all([as_shapely(region) for region in regions])
+        self._wide = self._seen.buffer(slack_mm)
+        shapely.prepare(self._wide)
+
+    def shows_all(self, points: Points) -> bool:
+        """Whether a polyline is seen whole."""
+        return bool(self._wide.covers(shapely.LineString(points)))
+
+    def parts(self, points: Points) -> tuple[Points, ...]:
+        """Cut a polyline down to what is seen; pieces that meet stay one."""
+        left = shapely.line_merge(shapely.LineString(points).intersection(self._seen))
+        return tuple(
+            shapely.get_coordinates(part)
+            for part in shapely.get_parts(left)
+            if part.geom_type == "LineString" and part.length > NODE_GRID_MM
+        )
+
+    def area(self, regions: Iterable[Region]) -> tuple[Region, ...]:
+        """Give what is seen of regions, largest part first."""
+        whole = shapely.union_all([as_shapely(region) for region in regions])
+        return from_shapely(whole.intersection(self._seen))
 
 
 def keep_away(
@@ -173,15 +202,15 @@ def keep_away(
     for points, closed, distance_mm in from_lines:
         line = shapely.LinearRing(points) if closed else shapely.LineString(points)
         bands.append(line.buffer(distance_mm, quad_segs=ARC_CHORDS))
-    left = _shape(panel)
+    left = as_shapely(panel)
     if bands:
         left = left.difference(shapely.union_all(bands))
-    return _regions(left)
+    return from_shapely(left)
 
 
 def grown(region: Region, by_mm: float) -> Region:
     """Grow a region outward by a distance (negative shrinks). Holes of it shrink."""
-    parts = _regions(_shape(region).buffer(by_mm, quad_segs=ARC_CHORDS))
+    parts = from_shapely(as_shapely(region).buffer(by_mm, quad_segs=ARC_CHORDS))
     if not parts:
         raise ValueError(f"nothing is left of the region after {by_mm} mm")
     return parts[0]
@@ -190,128 +219,40 @@ def grown(region: Region, by_mm: float) -> Region:
 def without(region: Region, rings: Sequence[Points]) -> tuple[Region, ...]:
     """Take what lies inside of closed rings from a region; the largest part left first."""
     taken = shapely.union_all([shapely.Polygon(ring) for ring in rings])
-    return _regions(_shape(region).difference(taken))
+    return from_shapely(as_shapely(region).difference(taken))
 
 
 def common(a: Region, b: Region) -> tuple[Region, ...]:
     """Give the parts that two regions share, largest first."""
-    return _regions(_shape(a).intersection(_shape(b)))
+    return from_shapely(as_shapely(a).intersection(as_shapely(b)))
 
 
 def touches(a: Region, b: Region) -> bool:
     """Whether two regions share any area (more than float noise)."""
-    return bool(_shape(a).intersection(_shape(b)).area > 1e-9)
+    return bool(as_shapely(a).intersection(as_shapely(b)).area > 1e-9)
 
 
-def shared_border(a: Region, b: Region) -> tuple[Point, Point] | None:
-    """Ends of the longest stretch of border that two panels have in common.
+def distance_mm(lines: Iterable[Points], point: Point, *, closed: bool = True) -> float:
+    """Distance from a point to the nearest of some polylines; infinite without any."""
+    drawn = [
+        shapely.LinearRing(line) if closed else shapely.LineString(line) for line in lines
+    ]
+    at = shapely.Point(point)
+    return float(min((one.distance(at) for one in drawn), default=np.inf))
 
-    None when they only meet in points.
+
+def middle_of(region: Region) -> Point:
+    """Give a point well inside a region.
+
+    It is the centroid, or where that is outside or near an edge the centre of the largest
+    circle in the region.
     """
-    shared = _shape(a).boundary.intersection(_shape(b).boundary)
-    lines = [p for p in shapely.get_parts(shared) if p.length > 0]
-    if not lines:
-        return None
-    joined = shapely.get_parts(shapely.line_merge(shapely.union_all(lines)))
-    longest = shapely.get_coordinates(max(joined, key=lambda line: line.length))
-    return (tuple(longest[0].tolist()), tuple(longest[-1].tolist()))
-
-
-def hull(region: Region) -> Points:
-    """Corners of the convex hull, counter-clockwise."""
-    return np.array(_region(shapely.convex_hull(_shape(region))).outer)
-
-
-def pockets(region: Region) -> tuple[Points, ...]:
-    """Cover what the convex hull has and the region has not by convex polygons.
-
-    Notches and holes alike, each piece counter-clockwise. Together with the hull they
-    say exactly where the region is, in a form that a separating line can be drawn to.
-    """
-    shape = _shape(region)
-    rest = shapely.convex_hull(shape).difference(shape)
-    pieces: list[Points] = []
-    for part in shapely.get_parts(rest):
-        if part.geom_type == "Polygon" and part.area > 1e-6:
-            pieces += [np.array(_region(p).outer) for p in _convex_pieces(part)]
-    return tuple(pieces)
-
-
-def _convex_pieces(polygon: Any) -> list[Any]:
-    if _nearly_convex(polygon):
-        return [shapely.convex_hull(polygon)]
-    pieces = list(shapely.get_parts(shapely.constrained_delaunay_triangles(polygon)))
-    merged = True
-    while merged:  # greedy joining of neighbours, as long as the join stays convex
-        merged = False
-        for i, j in ((a, b) for a in range(len(pieces)) for b in range(a)):
-            if pieces[i].distance(pieces[j]) > 1e-9:
-                continue
-            joined = shapely.union(pieces[i], pieces[j])
-            if joined.geom_type == "Polygon" and _nearly_convex(joined):
-                pieces[j] = shapely.convex_hull(joined)
-                del pieces[i]
-                merged = True
-                break
-    return pieces
-
-
-def _nearly_convex(polygon: Any) -> bool:
-    """Convex but for float noise (1e-6 mm2 of hull too much loses no visible size)."""
-    return bool(shapely.convex_hull(polygon).area - polygon.area < 1e-6)
-
-
-def hull_of(points: Points) -> Points:
-    """Corners of the convex hull of points, counter-clockwise: shape (n, 2)."""
-    corners = shapely.get_coordinates(shapely.convex_hull(shapely.MultiPoint(points)))
-    ring: Points = corners[:-1]
-    return ring if shapely.is_ccw(shapely.LinearRing(corners)) else ring[::-1]
-
-
-def convex_parts(region: Region, by_mm: float, rough_mm: float) -> tuple[Points, ...]:
-    """Cover the outline of a region, grown by a distance, with convex parts.
-
-    The parts hold all of it and reach past it by little more than `rough_mm`, which is
-    how far curves are simplified. Holes count as filled.
-    """
-    solid = shapely.Polygon(region.outer)
-    # Chords of the growing arcs lie inside: a hair more keeps the distance.
-    chord = 1 / math.cos(math.pi / (4 * _FEW_CHORDS))
-    out = solid.buffer(by_mm * chord, quad_segs=_FEW_CHORDS) if by_mm > 0 else solid
-    if len(out.exterior.coords) > _FEW_CORNERS:
-        out = out.buffer(rough_mm / 2, quad_segs=2).simplify(rough_mm / 2)
-    return tuple(np.array(_region(part).outer) for part in _convex_pieces(out))
-
-
-def lie_apart(
-    regions: Sequence[Region],
-    least_mm: float,
-    area: tuple[float, float, float, float],
-    edge_mm: float,
-    clear: Sequence[tuple[float, float, float, float]],
-) -> bool:
-    """Whether regions keep a distance from each other, and from what must stay clear.
-
-    Each stays `edge_mm` inside of the box `area` and outside of the boxes in `clear`.
-    """
-    shapes = [_shape(region) for region in regions]
-    x0, y0, x1, y1 = area
-    inside = shapely.box(
-        x0 + edge_mm - _HAIR_MM,
-        y0 + edge_mm - _HAIR_MM,
-        x1 - edge_mm + _HAIR_MM,
-        y1 - edge_mm + _HAIR_MM,
-    )
-    boxes = [shapely.box(*box) for box in clear]
-    for i, shape in enumerate(shapes):
-        if not inside.covers(shape):
-            return False
-        if any(box.distance(shape) < edge_mm - _HAIR_MM for box in boxes):
-            return False
-        if any(box.intersects(shape) and not box.touches(shape) for box in boxes):
-            return False
-        if any(other.distance(shape) < least_mm - _HAIR_MM for other in shapes[:i]):
-            return False
-        if any(other.overlaps(shape) for other in shapes[:i]):
-            return False
-    return True
+    shape = as_shapely(region)
+    circle = shapely.maximum_inscribed_circle(shape, tolerance=0.05)
+    centre, radius = shapely.get_coordinates(circle)[0], circle.length
+    if (
+        shape.contains(shape.centroid)
+        and shape.boundary.distance(shape.centroid) > radius / 2
+    ):
+        return (float(shape.centroid.x), float(shape.centroid.y))
+    return (float(centre[0]), float(centre[1]))

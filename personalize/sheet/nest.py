@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from personalize.geometry.affine import Affine, Points, rotation, translation
-from personalize.geometry.zone import Region, convex_parts, lie_apart
+from personalize.geometry.convex import convex_parts, lie_apart
+from personalize.geometry.zone import Region
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.grid import grids
 from personalize.sheet.guillotine import guillotined

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from personalize.geometry.affine import Points
-from personalize.geometry.zone import hull_of
+from personalize.geometry.convex import hull_of
 
 Mask = NDArray[np.bool_]
 _HAIR = 1e-9

@@ -26,7 +26,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from personalize.geometry import zone
+from personalize.geometry import convex, zone
 from personalize.geometry.affine import Point, Points
 from personalize.type.solvers import EPSILON_MM, maximise, project
 
@@ -94,12 +94,12 @@ class Shape:
         """Make ready; in a `level` shape blocks keep to the height of the centroid."""
         self.region = region
         self.level = level
-        corners = zone.hull(region)
+        corners = convex.hull(region)
         edges = np.roll(corners, -1, axis=0) - corners
         self.normals: Floats = np.column_stack([edges[:, 1], -edges[:, 0]])
         self.normals /= np.hypot(*self.normals.T)[:, None]
         self.offsets: Floats = np.einsum("ij,ij->i", self.normals, corners)
-        self.pockets = tuple(_pocket(piece) for piece in zone.pockets(region))
+        self.pockets = tuple(_pocket(piece) for piece in convex.pockets(region))
         x0, y0, x1, y1 = region.box
         self.width_mm, self.height_mm = x1 - x0, y1 - y0
         self.centre = ((x0 + x1) / 2, (y0 + y1) / 2)

@@ -1,0 +1,190 @@
+"""The command ``inspect``: what we see in a drawing, and a design file to start from."""
+
+import json
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import click
+
+from personalize.cli_tell import refused
+from personalize.design.design_starter import starter_toml
+from personalize.design.files import bytes_of
+from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
+from personalize.design.inspect_picture import picture
+from personalize.design.load import design_files, load_design, read_text
+from personalize.design.spec import DesignSpec
+from personalize.design.suggest import Other
+from personalize.design.toml import PX_PER_INCH_RANGE, parse_design_toml
+from personalize.errors import InputError, refuse
+from personalize.finding import Severity
+from personalize.output.report import finding_entry
+
+MOST_ARTWORK = 8
+"""Kinds of artwork that are listed; more are counted."""
+
+
+@click.command("inspect")
+@click.argument("design")
+@click.option("--px-per-inch", type=float, help="For a drawing without mm or inches.")
+@click.option("--picture", "picture_file", help="Write a picture of it to this new SVG.")
+@click.option("--write", is_flag=True, help="Write a design file to start from beside it.")
+@click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON.")
+def inspect_command(
+    design: str,
+    px_per_inch: float | None,
+    picture_file: str | None,
+    *,
+    write: bool,
+    as_json: bool,
+) -> None:
+    """Show what lines, panels and sizes are seen in a drawing."""
+    try:
+        seen, svg = _look(design, px_per_inch)
+        wrote = []
+        if picture_file is not None:
+            wrote.append(_write_new(Path(picture_file), picture(seen)))
+        if write:
+            wrote.append(_write_design(seen, svg))
+    except InputError as error:
+        refused(error, as_json=as_json)
+    if as_json:
+        click.echo(json.dumps(entry(seen), ensure_ascii=False, indent=1))
+    else:
+        _tell(seen)
+        for path in wrote:
+            click.echo(f"Wrote {path}.")
+    worst = {finding.severity for finding in seen.findings}
+    sys.exit(1 if worst & {Severity.ERROR, Severity.WARNING} else 0)
+
+
+def _look(design: str, px_per_inch: float | None) -> tuple[Inspection, Path]:
+    low, high = PX_PER_INCH_RANGE
+    if px_per_inch is not None and not low <= px_per_inch <= high:
+        raise refuse(
+            "--px-per-inch",
+            f"{px_per_inch:g} is no number from {low:g} to {high:g}.",
+            "Write 96, 90 or 72.",
+        )
+    toml, svg = design_files(design)
+    spec = DesignSpec(place=svg.name)
+    if toml is not None:
+        spec = parse_design_toml(read_text(toml), toml.name)
+    return inspect_svg(bytes_of(svg), svg.name, spec, px_per_inch), svg
+
+
+def _write_new(path: Path, data: bytes) -> Path:
+    """Write a file that is not there yet."""
+    try:
+        with path.open("xb") as file:
+            file.write(data)
+    except FileExistsError:
+        raise refuse(
+            path.name, "this file is there already.", "Move it away, or name another."
+        ) from None
+    except OSError as error:
+        raise refuse(
+            path.name, f"it cannot be written ({error.strerror}).", "Name another place."
+        ) from None
+    return path
+
+
+def _write_design(seen: Inspection, svg: Path) -> Path:
+    """Write the design file, and see that it runs; take it away where it does not."""
+    text = starter_toml(seen, svg.stem)
+    path = _write_new(svg.with_suffix(".toml"), text.encode())
+    try:
+        load_design(path)
+    except InputError as error:
+        path.unlink()
+        raise InputError(replace(one, place=svg.name) for one in error.problems) from None
+    return path
+
+
+def entry(seen: Inspection) -> dict[str, Any]:
+    """Give what was seen for programs: mm, boxes with y up from the lower left."""
+    return {
+        "file": seen.drawing.name,
+        "size_mm": [round(seen.drawing.width_mm, 4), round(seen.drawing.height_mm, 4)],
+        "size_in": [
+            round(seen.drawing.width_mm / 25.4, 4),
+            round(seen.drawing.height_mm / 25.4, 4),
+        ],
+        "size_stated": seen.drawing.size_stated,
+        "lines": [_line_entry(group) for group in seen.groups],
+        "panels": [
+            {
+                "name": panel.name,
+                "area_mm2": round(panel.region.area_mm2, 3),
+                "box_mm": [round(v, 3) for v in panel.region.box],
+                "at_mm": [round(v, 3) for v in panel.at_mm],
+                "takes_text": panel.takes_text,
+            }
+            for panel in seen.panels
+        ],
+        "findings": [finding_entry(finding) for finding in seen.findings],
+    }
+
+
+def _line_entry(group: LineGroup) -> dict[str, Any]:
+    return {
+        "kind": str(group.kind),
+        "why": group.why,
+        "closed": group.closed,
+        "count": len(group.contours),
+        "length_mm": round(group.length_mm, 3),
+        "box_mm": [round(v, 3) for v in group.box_mm],
+        "ids": list(group.ids),
+        "classes": list(group.classes),
+        "labels": list(group.labels),
+        "stroke": group.stroke,
+        "stroke_mm": round(group.stroke_mm, 4),
+        "dashes": group.dashes,
+    }
+
+
+def _tell(seen: Inspection) -> None:
+    drawing = seen.drawing
+    how = "" if drawing.size_stated else f", at {seen.px_per_inch or 96:g} px to the inch"
+    click.echo(f"{drawing.name}: {size_text(drawing.width_mm, drawing.height_mm)}{how}")
+    if seen.told_by is not None:
+        click.echo(f"Lines as {seen.told_by} has them:")
+    artwork = [group for group in seen.groups if isinstance(group.kind, Other)]
+    for group in seen.groups:
+        if group not in artwork[MOST_ARTWORK:]:
+            click.echo(f"  {_line_text(group)}")
+    if len(artwork) > MOST_ARTWORK:
+        click.echo(f"  and {len(artwork) - MOST_ARTWORK} more kinds of artwork")
+    count = len(seen.panels)
+    click.echo(f"{count} panel{'' if count == 1 else 's'}:")
+    for panel in seen.panels:
+        x0, y0, x1, y1 = panel.region.box
+        bare = "" if panel.takes_text else ", no room for text"
+        click.echo(
+            f"  {panel.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
+            f" {panel.region.area_mm2:.1f} mm2, at [{panel.at_mm[0]:.1f},"
+            f" {panel.at_mm[1]:.1f}]{bare}"
+        )
+    for finding in seen.findings:
+        click.echo(str(finding))
+
+
+def _line_text(group: LineGroup) -> str:
+    """Say one kind of line in a line: what, how many, how large, how drawn, why."""
+    names = [
+        *(f"#{one}" for one in group.ids[:3]),
+        *(f".{one}" for one in group.classes[:3]),
+    ]
+    names += [f"'{label}'" for label in group.labels[:1] if not names]
+    x0, y0, x1, y1 = group.box_mm
+    look = []
+    if group.stroke is not None:
+        look.append(f"stroke {group.stroke} {group.stroke_mm:.2f} mm")
+        look.append(f"dashes {group.dashes}" if group.dashes else "solid")
+    look.append("closed" if group.closed else "open")
+    words = (
+        f"{group.kind}: {len(group.contours)} x {' '.join(names)}, {', '.join(look)},"
+        f" {x1 - x0:.2f} x {y1 - y0:.2f} mm, {group.length_mm:.1f} mm long: {group.why}"
+    )
+    return " ".join(words.replace(" ,", ",").split())

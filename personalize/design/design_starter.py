@@ -1,0 +1,98 @@
+"""The TOML file to start from, written from what was seen in a drawing."""
+
+from collections.abc import Iterator, Sequence
+
+from personalize.design.design import Margins
+from personalize.design.inspect import Inspection, SeenPanel, size_text
+from personalize.design.selectors import selectors_for
+from personalize.errors import refuse
+
+
+def starter_toml(seen: Inspection, stem: str) -> str:
+    """Write a design file that gives the lines and panels that were seen.
+
+    Raises InputError where there is no outline, so that no design could run.
+    """
+    if seen.lines is None:
+        raise refuse(
+            seen.drawing.name,
+            "no design file can be written without a usable outline.",
+            "Mend what is told above first.",
+        )
+    lines = [
+        f"# Written from {_plain(seen.drawing.name)},"
+        f" {size_text(seen.drawing.width_mm, seen.drawing.height_mm)}.",
+        "# Look at every line below; what a line is for was guessed from how it is drawn.",
+        "",
+        f"name = {quoted(stem.replace('-', ' ').replace('_', ' ').capitalize())}",
+        f"svg = {quoted(seen.drawing.name)}",
+    ]
+    if seen.px_per_inch is not None:
+        lines.append(f"px_per_inch = {seen.px_per_inch:g}")
+    lines += ["", "[lines]", *_lines(seen), "", *_margins()]
+    for panel in seen.panels:
+        if panel.takes_text:
+            lines += ["", *_panel(panel, seen.panels)]
+    return "\n".join(lines) + "\n"
+
+
+def quoted(text: str) -> str:
+    r"""Write a TOML basic string (TOML 1.0, "String").
+
+    >>> quoted('a "b"')
+    '"a \\"b\\""'
+    """
+    out = []
+    for letter in text:
+        if letter in '"\\':
+            out.append("\\" + letter)
+        elif letter.isprintable():
+            out.append(letter)
+        else:
+            out.append(f"\\U{ord(letter):08X}")
+    return '"' + "".join(out) + '"'
+
+
+def _plain(text: str) -> str:
+    return "".join(letter for letter in text if letter.isprintable())
+
+
+def _lines(seen: Inspection) -> Iterator[str]:
+    for kind, keys in seen.kinds.items():
+        selectors, unnamed = selectors_for(seen.drawing, keys)
+        if unnamed:
+            raise refuse(
+                seen.drawing.name,
+                f"a line ({kind}) is drawn again as a linked copy that is none, so that"
+                " no name tells them apart.",
+                "Save the drawing without linked copies.",
+            )
+        whys = dict.fromkeys(one.why for one in seen.groups if one.kind is kind)
+        yield f"# {kind}: {_plain('; '.join(whys))}"
+        yield f"{kind} = {_list(selectors)}"
+
+
+def _list(words: Sequence[str]) -> str:
+    if len(words) == 1:
+        return quoted(words[0])
+    if sum(map(len, words)) < 60:
+        return f"[{', '.join(map(quoted, words))}]"
+    return "[\n" + "".join(f"  {quoted(word)},\n" for word in words) + "]"
+
+
+def _margins() -> Iterator[str]:
+    usual = Margins()
+    yield "[margins]                      # mm that the words keep away, and the bleed"
+    for name in ("outline", "crease", "hole", "glue", "bleed"):
+        yield f"{name} = {getattr(usual, name):g}"
+
+
+def _panel(panel: SeenPanel, every: Sequence[SeenPanel]) -> Iterator[str]:
+    x, y = panel.at_mm
+    yield "[[panel]]"
+    yield f"name = {quoted(panel.name)}"
+    yield f"at = [{x:.3f}, {y:.3f}]"
+    yield f"text = {quoted('{' + panel.name + '}')}"
+    partners = [other for other in every if other.name == panel.faces]
+    if any(other.takes_text for other in partners) and panel.faces is not None:
+        yield f"faces = {quoted(panel.faces)}"

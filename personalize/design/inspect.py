@@ -1,0 +1,361 @@
+"""What we see in a drawing: its size, its lines and what they seem to be, its panels."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from personalize.design.design import Colour, LineKind, Panel, TypeStyle
+from personalize.design.lines import FoundLines, by_selector, find_lines, joined_cuts
+from personalize.design.panels import lay_out
+from personalize.design.spec import DesignSpec, PanelSpec, TypeSpec
+from personalize.design.suggest import Kind, Other, Suggestion, look_of, suggest
+from personalize.design.svg import (
+    PX_PER_INCH,
+    Shape,
+    SvgDocument,
+    parse_svg,
+    size_said_twice,
+)
+from personalize.design.trouble import Trouble, troubles, weak_places
+from personalize.errors import InputError, Problem
+from personalize.finding import Finding, Severity, worst_first
+from personalize.fonts.catalogue import catalogue
+from personalize.geometry.chains import closed_up
+from personalize.geometry.faces import cut_into_panels
+from personalize.geometry.path import Contour
+from personalize.geometry.zone import Region, middle_of
+from personalize.units import FLATTEN_MM, MM_PER_INCH
+
+OTHER_PX = (90, 72)
+"""Pixels to the inch that drawing programs have written besides CSS's 96. Common practice,
+no source."""
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class LineGroup:
+    """Lines that look alike and seem to be the same."""
+
+    kind: Kind
+    why: str
+    keys: tuple[int, ...]
+    ids: tuple[str, ...]
+    classes: tuple[str, ...]
+    labels: tuple[str, ...]
+    stroke: str | None
+    stroke_mm: float
+    dashes: str
+    """"" for a line without gaps."""
+    closed: bool
+    contours: tuple[Contour, ...]
+    length_mm: float
+    box_mm: Box
+    """Page mm, y up."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeenPanel:
+    """One panel that the lines make."""
+
+    name: str
+    region: Region
+    at_mm: tuple[float, float]
+    """A point well inside, in the drawing's own axes: mm from the top left."""
+    takes_text: bool
+    faces: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """All that was seen."""
+
+    drawing: SvgDocument
+    px_per_inch: float | None
+    """As the maker chose; None for the 96 of CSS or a drawing that states its size."""
+    groups: tuple[LineGroup, ...]
+    told_by: str | None
+    """Name of the TOML file that says which lines are which; None where we guessed."""
+    lines: FoundLines | None
+    """None where there is no usable outline."""
+    panels: tuple[SeenPanel, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def kinds(self) -> Mapping[LineKind, frozenset[int]]:
+        """Shapes by kind of line."""
+        return {
+            kind: keys
+            for kind in LineKind
+            if (
+                keys := frozenset(
+                    key for one in self.groups if one.kind is kind for key in one.keys
+                )
+            )
+        }
+
+
+def inspect_svg(
+    data: bytes,
+    name: str,
+    spec: DesignSpec,
+    px_per_inch: float | None = None,
+) -> Inspection:
+    """Look at a drawing.
+
+    Parameters
+    ----------
+    data, name
+        The SVG file and its bare name.
+    spec
+        What the TOML file beside it says; an empty one where there is none.
+    px_per_inch
+        Pixels to the inch for a drawing that states no size, over what `spec` says.
+
+    Raises
+    ------
+    InputError
+        When it is no SVG that can be read, or the selectors of `spec` are wrong.
+    """
+    px = px_per_inch or spec.px_per_inch
+    drawing = parse_svg(data, name, px or PX_PER_INCH)
+    if px is not None and drawing.size_stated:
+        place = "--px-per-inch" if px_per_inch is not None else spec.px_place
+        raise size_said_twice(place, drawing)
+    told_by = spec.place if spec.lines else None
+    seen = _told(drawing, spec) if told_by else suggest(drawing.shapes)
+    groups = _groups(drawing.shapes, seen, drawing)
+    findings = [*_size(drawing, px), *_left_out(drawing)]
+    lines, panels = None, list[SeenPanel]()
+    try:
+        lines = find_lines(
+            drawing,
+            spec.lines,
+            spec.lines_place or spec.place,
+            mend=spec.mend,
+            kinds={
+                key: one.kind for key, one in seen.items() if isinstance(one.kind, LineKind)
+            },
+        )
+    except InputError as error:
+        findings += _outline_findings(drawing, groups, error)
+    if lines is not None:
+        panels, more = _panels(lines, spec, drawing.height_mm)
+        findings += [*more, *_cut_findings(drawing, groups, lines)]
+    return Inspection(
+        drawing, px, groups, told_by, lines, tuple(panels), worst_first(findings)
+    )
+
+
+def _told(drawing: SvgDocument, spec: DesignSpec) -> dict[int, Suggestion]:
+    """Sort shapes as the TOML file says."""
+    kinds = by_selector(drawing, spec.lines, spec.lines_place or spec.place)
+    why = f"{spec.place} says so"
+    return {
+        shape.key: Suggestion(kinds[shape.key], why)
+        if shape.key in kinds
+        else Suggestion(Other.ARTWORK, f"no line, as {spec.place} has it")
+        for shape in drawing.shapes
+    }
+
+
+def _groups(
+    shapes: Sequence[Shape], seen: Mapping[int, Suggestion], drawing: SvgDocument
+) -> tuple[LineGroup, ...]:
+    """Put together what looks alike and seems to be the same; lines first."""
+    alike: dict[tuple[object, ...], list[Shape]] = {}
+    for shape in shapes:
+        one = seen[shape.key]
+        look: tuple[object, ...] = (one.kind, one.why)
+        if shape.stroke is not None:
+            closed = all(closed_up(c).closed for c in shape.contours)
+            look += (*look_of(shape), closed, shape.classes)
+        alike.setdefault(look, []).append(shape)
+    order: list[Kind] = [*LineKind, *Other]
+    groups = [_group(members, seen[members[0].key]) for members in alike.values()]
+    return tuple(sorted(groups, key=lambda g: (order.index(g.kind), g.keys[0])))
+
+
+def _group(members: Sequence[Shape], one: Suggestion) -> LineGroup:
+    first = members[0]
+    contours = tuple(closed_up(c) for shape in members for c in shape.contours)
+    boxes = [c.bounds() for c in contours]
+    labels = [label for shape in members for label in shape.labels[: shape.own_labels or 1]]
+    return LineGroup(
+        one.kind,
+        one.why,
+        tuple(shape.key for shape in members),
+        tuple(dict.fromkeys(shape.id for shape in members if shape.id)),
+        tuple(dict.fromkeys(word for shape in members for word in shape.classes)),
+        tuple(dict.fromkeys(labels)),
+        first.stroke,
+        first.stroke_mm,
+        first.dashes if first.dashed else "",
+        all(c.closed for c in contours),
+        contours,
+        sum(c.length_mm() for c in contours),
+        (
+            min(b[0] for b in boxes),
+            min(b[1] for b in boxes),
+            max(b[2] for b in boxes),
+            max(b[3] for b in boxes),
+        ),
+    )
+
+
+def _size(drawing: SvgDocument, px: float | None) -> Iterator[Finding]:
+    if drawing.size_stated or px is not None:
+        return
+    others = " and ".join(
+        f"{_sized(drawing, PX_PER_INCH / other)} at {other}" for other in OTHER_PX
+    )
+    yield Finding(
+        "size-not-stated",
+        Severity.WARNING,
+        f"{drawing.name} states no size in mm or inches. At 96 px to the inch it is"
+        f" {_sized(drawing, 1)}; it would be {others}.",
+        "Measure something that you know, and say px_per_inch = 96, 90 or 72.",
+        figures={
+            f"width_mm_at_{one:g}": round(drawing.width_mm * PX_PER_INCH / one, 3)
+            for one in (PX_PER_INCH, *OTHER_PX)
+        },
+    )
+
+
+def _sized(drawing: SvgDocument, times: float) -> str:
+    return size_text(drawing.width_mm * times, drawing.height_mm * times)
+
+
+def size_text(width_mm: float, height_mm: float) -> str:
+    """Say a size in mm and in inches.
+
+    >>> size_text(50.8, 25.4)
+    '50.80 x 25.40 mm (2.000 x 1.000 in)'
+    """
+    inches = f"{width_mm / MM_PER_INCH:.3f} x {height_mm / MM_PER_INCH:.3f} in"
+    return f"{width_mm:.2f} x {height_mm:.2f} mm ({inches})"
+
+
+def _left_out(drawing: SvgDocument) -> Iterator[Finding]:
+    for says in drawing.told():
+        yield Finding("left-out", Severity.NOTE, f"{says[:1].upper()}{says[1:]}.", "")
+
+
+def _cuts(groups: Sequence[LineGroup]) -> list[Contour]:
+    return [c for one in groups if one.kind is LineKind.CUTTING for c in one.contours]
+
+
+def _outline_findings(
+    drawing: SvgDocument, groups: Sequence[LineGroup], error: InputError
+) -> list[Finding]:
+    """Tell why there is no outline, with its places where they are known."""
+    open_ones = [cut for cut in _cuts(groups) if not cut.closed]
+    shut = [cut for cut in _cuts(groups) if cut.closed]
+    cuts = [*shut, *joined_cuts(open_ones)]
+    found = [_trouble(one, drawing) for one in troubles(cuts)]
+    if any(one.severity is Severity.ERROR for one in found):
+        return found
+    return [*found, *(_as_finding(problem) for problem in error.problems)]
+
+
+def _cut_findings(
+    drawing: SvgDocument, groups: Sequence[LineGroup], lines: FoundLines
+) -> Iterator[Finding]:
+    """Tell of notes on usable cut lines, of weak places, and of what was mended."""
+    yield from (
+        _trouble(one, drawing)
+        for one in troubles(_cuts(groups))
+        if one.severity is not Severity.ERROR
+    )
+    for one in weak_places(lines.outline, lines.holes):
+        yield _trouble(one, drawing)
+    for says in lines.mended:
+        yield Finding("mended", Severity.NOTE, f"Mended: {says}.", "")
+
+
+def _trouble(one: Trouble, drawing: SvgDocument) -> Finding:
+    says = one.told(drawing.height_mm)
+    figures = {"x_mm": round(one.at[0], 3), "y_mm": round(one.at[1], 3)}
+    said = f"{says[:1].upper()}{says[1:]}"
+    return Finding(one.rule, one.severity, said, one.do, figures=figures)
+
+
+def _as_finding(problem: Problem) -> Finding:
+    says = f"{problem.says[:1].upper()}{problem.says[1:]}"
+    return Finding("outline", Severity.ERROR, says, problem.do)
+
+
+def _panels(
+    lines: FoundLines, spec: DesignSpec, height_mm: float
+) -> tuple[list[SeenPanel], list[Finding]]:
+    """Name every panel as a design would; find those without room for text."""
+    faces = cut_into_panels(
+        lines.outline.flattened(FLATTEN_MM),
+        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
+        [
+            points
+            for crease in lines.creases
+            if len(points := crease.flattened(FLATTEN_MM)) > 1
+        ],
+    )
+    named: Sequence[Panel] = ()
+    findings: list[Finding] = []
+    try:
+        named = lay_out(lines, spec, _PLAIN, height_mm).panels
+    except InputError as error:
+        if spec.panels:
+            findings = [_as_finding(problem) for problem in error.problems]
+    out = []
+    for i, region in enumerate(faces.panels):
+        panel = next((one for one in named if one.region == region), None)
+        zone = panel.zone if panel else _zone(region, lines, spec, height_mm)
+        x, y = middle_of(zone or region)
+        out.append(
+            SeenPanel(
+                panel.name if panel else f"panel{i + 1}",
+                region,
+                (x, height_mm - y),
+                zone is not None,
+                panel.faces if panel else None,
+            )
+        )
+    # The first panel of a design is the one that is read as it lies.
+    order = [panel.name for panel in named]
+    out.sort(key=lambda one: order.index(one.name) if one.name in order else len(order))
+    findings += _about(out, len(faces.loose_ends))
+    return out, findings
+
+
+_PLAIN = {"": TypeStyle(catalogue()[0], Colour(0.0, 0.0, 0.0))}
+"""Any style: what is seen here does not depend on it."""
+
+
+def _zone(
+    region: Region, lines: FoundLines, spec: DesignSpec, height_mm: float
+) -> Region | None:
+    """Give the safe zone of one panel alone; None where it has none."""
+    x, y = middle_of(region)
+    alone = PanelSpec("", "one", (x, height_mm - y), None, None, None, "", TypeSpec())
+    try:
+        layout = lay_out(lines, replace(spec, panels=(alone,)), _PLAIN, height_mm)
+    except InputError:
+        return None
+    return layout.panels[0].zone
+
+
+def _about(panels: Sequence[SeenPanel], loose: int) -> Iterator[Finding]:
+    bare = [panel.name for panel in panels if not panel.takes_text]
+    if bare:
+        yield Finding(
+            "no-room",
+            Severity.WARNING if len(bare) == len(panels) else Severity.NOTE,
+            f"No room for text inside the margins: {', '.join(bare)}.",
+            "Make the distances under [margins] smaller if words shall stand there.",
+        )
+    if loose:
+        yield Finding(
+            "loose-crease",
+            Severity.WARNING,
+            f"{loose} crease{'s end' if loose > 1 else ' ends'} inside a panel and"
+            " divide nothing.",
+            "Draw each crease from edge to edge.",
+            figures={"creases": loose},
+        )

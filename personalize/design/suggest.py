@@ -1,0 +1,352 @@
+"""What the lines of a drawing are likely to be: from their geometry first, then by name.
+
+A closed line that stands in no other is cut; an open one inside it is creased; a dashed
+one inside too. Names (ids, classes, labels) tell what geometry cannot: perforating,
+gluing, kiss cuts, and which of several closed lines is meant.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from personalize.design.design import LineKind
+from personalize.design.svg import Shape
+from personalize.geometry.affine import Points
+from personalize.geometry.chains import chained, closed_up, end_of, loops
+from personalize.geometry.path import Contour, signed_area
+from personalize.geometry.zone import Region, distance_mm, region_of
+from personalize.units import FLATTEN_MM
+
+
+class Other(StrEnum):
+    """What a thing in a drawing is when no tool follows it."""
+
+    ARTWORK = "artwork"
+    IGNORE = "ignore"
+
+
+Kind = LineKind | Other
+
+_NAMES: dict[Kind, frozenset[str]] = {
+    LineKind.PARTIAL_CUTTING: frozenset({"kiss", "partial", "halfcut"}),
+    LineKind.CREASING: frozenset(
+        {"crease", "creases", "creasing", "fold", "folds", "score", "scores", "foldline"}
+    ),
+    LineKind.PERFORATING: frozenset({"perforation", "perforating", "perf", "tear"}),
+    LineKind.GLUING: frozenset({"glue", "gluing", "adhesive"}),
+    LineKind.CUTTING: frozenset(
+        {"cut", "cuts", "cutting", "edge", "outline", "knife", "hole", "holes", "cutline"}
+    ),
+    Other.ARTWORK: frozenset({"art", "artwork", "picture", "print", "decoration"}),
+    Other.IGNORE: frozenset({"guide", "guides", "dimension", "dimensions", "margin"}),
+}
+"""Our own words for lines, looked for in ids, classes and labels; the first kind counts
+(a kiss cut is no cut)."""
+_WORD = re.compile(r"[A-Z]?[a-z]+|[A-Z]+")
+REACH_MM = 3.0
+"""An open line that ends this near to an edge is taken to be meant to reach it."""
+MOST_CREASES = 100
+"""More open lines than that, drawn alike, are a drawing."""
+MIN_DASHES = 3
+"""So many strokes in a row are a dashed line drawn one by one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """What one shape seems to be, and why."""
+
+    kind: Kind
+    why: str
+
+
+def named(names: Sequence[str]) -> Kind | None:
+    """Say what kind of line the first name with a word of ours tells of.
+
+    >>> named(["Fold_x5F_2"]), named(["Layer 1", "cutLines"]), named(["leaf"])
+    (<LineKind.CREASING: 'Creasing'>, <LineKind.CUTTING: 'Cutting'>, None)
+    """
+    for name in names:
+        words = {word.casefold() for word in _WORD.findall(name)}
+        words.add(name.casefold())
+        for kind, known in _NAMES.items():
+            if words & known:
+                return kind
+    return None
+
+
+def suggest(shapes: Sequence[Shape]) -> dict[int, Suggestion]:
+    """Say what each shape seems to be, by key."""
+    return _Guess(shapes).every()
+
+
+@dataclass(slots=True)
+class _Ring:
+    """A closed line: of one shape, or of several that join."""
+
+    keys: tuple[int, ...]
+    look: tuple[object, ...]
+    region: Region
+    area_mm2: float
+    inside: "_Ring | None" = None
+
+
+@dataclass(slots=True)
+class _Guess:
+    shapes: Sequence[Shape]
+    out: dict[int, Suggestion] = field(default_factory=dict)
+
+    def every(self) -> dict[int, Suggestion]:
+        """Sort them all."""
+        lines = [shape for shape in self.shapes if self._is_line(shape)]
+        self._by_name(lines)
+        left = [shape for shape in lines if shape.key not in self.out]
+        rings = _nested(_rings(left))
+        cut = any(one.kind is LineKind.CUTTING for one in self.out.values())
+        self._closed(rings, given=cut)
+        if not any(one.kind is LineKind.CUTTING for one in self.out.values()):
+            self._last_resort()
+        self._open([shape for shape in left if shape.key not in self.out])
+        return self.out
+
+    def _say(self, shape: Shape | int, kind: Kind, why: str) -> None:
+        key = shape if isinstance(shape, int) else shape.key
+        self.out[key] = Suggestion(kind, why)
+
+    def _is_line(self, shape: Shape) -> bool:
+        """Whether a shape can be a line; says what it is where it cannot."""
+        if shape.stroke is None:
+            self._say(shape, Other.ARTWORK, "filled, without a line")
+        elif _is_filled(shape) and _own_name(shape) is None:
+            self._say(shape, Other.ARTWORK, "filled")
+        else:
+            return True
+        return False
+
+    def _by_name(self, lines: Sequence[Shape]) -> None:
+        """Take the word of a shape's own name, and of a group's where geometry agrees."""
+        for shape in lines:
+            own, groups = _own_name(shape), named(shape.labels[shape.own_labels :])
+            if own is not None:
+                self._say(shape, own, f"{_drawn(shape)}; its name says so")
+            elif groups is not None and _agrees(shape, groups):
+                self._say(shape, groups, f"{_drawn(shape)}; its group's name says so")
+
+    def _closed(self, rings: Sequence[_Ring], *, given: bool) -> None:
+        """Sort closed lines; `given` tells that an outline is named already."""
+        kind: Kind
+        for ring in rings:
+            joined = ", joined from several" if len(ring.keys) > 1 else ""
+            if given:
+                kind, why = Other.ARTWORK, "closed, but another line is named as the cut"
+            elif ring.inside is None:
+                kind, why = LineKind.CUTTING, f"closed and outermost{joined}"
+            elif ring.look == _outermost(ring).look:
+                kind, why = (
+                    LineKind.CUTTING,
+                    f"closed, inside, drawn like the outline{joined}",
+                )
+            elif self._dashed(ring):
+                kind, why = (
+                    LineKind.PERFORATING,
+                    f"closed, dashed, inside the outline{joined}",
+                )
+            else:
+                kind, why = Other.ARTWORK, "closed, inside, drawn unlike the outline"
+            for key in ring.keys:
+                self._say(key, kind, why)
+
+    def _dashed(self, ring: _Ring) -> bool:
+        keys = set(ring.keys)
+        return any(shape.dashed for shape in self.shapes if shape.key in keys)
+
+    def _last_resort(self) -> None:
+        """Without an unfilled outline take the largest line that is closed all the same."""
+        closed = [
+            (abs(signed_area(points)), shape)
+            for shape in self.shapes
+            if shape.stroke is not None and all(closed_up(c).closed for c in shape.contours)
+            for points in [max((c.flattened(FLATTEN_MM) for c in shape.contours), key=len)]
+        ]
+        if closed:
+            largest = max(closed, key=lambda one: one[0])[1]
+            self._say(largest, LineKind.CUTTING, "the largest closed line; it is filled")
+
+    def _open(self, lines: Sequence[Shape]) -> None:
+        """Sort open lines by where they run and where they end."""
+        edges = [
+            closed_up(contour)
+            for shape in self.shapes
+            for contour in shape.contours
+            if (one := self.out.get(shape.key)) and one.kind is LineKind.CUTTING
+        ]
+        edges += [ring for ring, _ in loops([c for c in edges if not c.closed])]
+        regions = [
+            region_of(points)
+            for edge in edges
+            if edge.closed and len(points := edge.flattened(FLATTEN_MM)) > 2
+        ]
+        for group in _alike(lines):
+            kind, why = self._open_group(group, regions)
+            for shape in group:
+                within = any(_is_inside(shape, region) for region in regions)
+                if within or not regions:
+                    self._say(shape, kind, why)
+                else:
+                    self._say(shape, Other.IGNORE, "outside every outline")
+
+    def _open_group(
+        self, group: Sequence[Shape], regions: Sequence[Region]
+    ) -> tuple[Kind, str]:
+        """Say what open lines that are drawn alike are, all together."""
+        if not regions:
+            return _nearly_closed(group)
+        if any(shape.dashed for shape in group):
+            return LineKind.CREASING, "open, dashed, inside the outline"
+        runs = [
+            points
+            for shape in group
+            for contour in shape.contours
+            if len(points := contour.flattened(FLATTEN_MM)) > 1
+        ]
+        chains = chained(runs)
+        if len(runs) >= MIN_DASHES * len(chains):
+            return LineKind.CREASING, "short strokes in a row, inside the outline"
+        if len(chains) > MOST_CREASES:
+            return Other.ARTWORK, "open, too many to be creases"
+        reached = sum(
+            all(_is_near(point, regions, chains, i) for point in (line[0], line[-1]))
+            for i, (line, _) in enumerate(chains)
+        )
+        if 2 * reached >= len(chains):
+            return LineKind.CREASING, "open, from edge to edge"
+        return Other.ARTWORK, "open, ends inside: a drawing or a slit"
+
+
+def _is_filled(shape: Shape) -> bool:
+    """Whether a fill shows: a straight line has none, whatever is said of its fill."""
+    return shape.fill is not None and any(
+        abs(signed_area(points)) > _NO_AREA_MM2
+        for contour in shape.contours
+        if len(points := contour.flattened(FLATTEN_MM)) > 2
+    )
+
+
+_NO_AREA_MM2 = 1e-6
+
+
+def _names(shape: Shape) -> list[str]:
+    return [
+        name
+        for name in (shape.id, *shape.classes, *shape.labels[: shape.own_labels])
+        if name
+    ]
+
+
+def _drawn(shape: Shape) -> str:
+    """Say how a line is drawn."""
+    closed = all(closed_up(contour).closed for contour in shape.contours)
+    return ("closed" if closed else "open") + (", dashed" if shape.dashed else "")
+
+
+def _own_name(shape: Shape) -> Kind | None:
+    return named(_names(shape))
+
+
+def _agrees(shape: Shape, kind: Kind) -> bool:
+    """Whether a line looks as one of this kind does."""
+    closed = all(closed_up(contour).closed for contour in shape.contours)
+    if kind is LineKind.CUTTING:
+        return not shape.dashed
+    if kind in (LineKind.CREASING, LineKind.PERFORATING):
+        return not closed
+    return True
+
+
+def look_of(shape: Shape) -> tuple[object, ...]:
+    """Give what a line is drawn like."""
+    return (shape.stroke, shape.stroke_mm, shape.dashes if shape.dashed else "")
+
+
+def _alike(shapes: Sequence[Shape]) -> list[list[Shape]]:
+    groups: dict[tuple[object, ...], list[Shape]] = {}
+    for shape in shapes:
+        groups.setdefault((*look_of(shape), shape.classes), []).append(shape)
+    return list(groups.values())
+
+
+def _rings(lines: Sequence[Shape]) -> Iterator[_Ring]:
+    """Give the closed lines: shapes that are closed, and open ones that join."""
+    for shape in lines:
+        shut = [closed_up(contour) for contour in shape.contours]
+        if shut and all(contour.closed for contour in shut):
+            yield from _ring_of(shut, (shape.key,), look_of(shape))
+    for group in _alike(lines):
+        owners = [
+            (shape.key, contour)
+            for shape in group
+            if len(shape.contours) == 1 and not closed_up(shape.contours[0]).closed
+            for contour in shape.contours
+        ]
+        for contour, places in loops([contour for _, contour in owners]):
+            keys = tuple(owners[at][0] for at in places)
+            yield from _ring_of([contour], keys, look_of(group[0]))
+
+
+def _ring_of(
+    contours: Sequence[Contour], keys: tuple[int, ...], look: tuple[object, ...]
+) -> Iterator[_Ring]:
+    rings = [points for c in contours if len(points := c.flattened(FLATTEN_MM)) > 2]
+    if rings:
+        outer = max(rings, key=lambda ring: abs(signed_area(ring)))
+        yield _Ring(keys, look, region_of(outer), abs(signed_area(outer)))
+
+
+def _nested(rings: Iterator[_Ring]) -> list[_Ring]:
+    """Find for each closed line the smallest that it stands in."""
+    by_size = sorted(rings, key=lambda ring: -ring.area_mm2)
+    for i, ring in enumerate(by_size):
+        for outer in reversed(by_size[:i]):
+            if outer.region.contains(ring.region.outer[0]) and outer.region.contains(
+                ring.region.outer[len(ring.region.outer) // 2]
+            ):
+                ring.inside = outer
+                break
+    return by_size
+
+
+def _outermost(ring: _Ring) -> _Ring:
+    while ring.inside is not None:
+        ring = ring.inside
+    return ring
+
+
+def _is_inside(shape: Shape, region: Region) -> bool:
+    """Whether the middle of a line is in a region."""
+    points = shape.contours[0].flattened(FLATTEN_MM)
+    middle = points[len(points) // 2]
+    if len(points) % 2 == 0:
+        middle = (middle + points[len(points) // 2 - 1]) / 2
+    return region.contains((float(middle[0]), float(middle[1])))
+
+
+def _is_near(
+    end: Points, regions: Sequence[Region], chains: Sequence[tuple[Points, float]], own: int
+) -> bool:
+    """Whether a line that ends at a point is meant to reach an edge or another line."""
+    point = (float(end[0]), float(end[1]))
+    if any(distance_mm(region.rings(), point) <= REACH_MM for region in regions):
+        return True
+    others = [line for i, (line, _) in enumerate(chains) if i != own]
+    return distance_mm(others, point, closed=False) <= REACH_MM
+
+
+def _nearly_closed(group: Sequence[Shape]) -> tuple[Kind, str]:
+    """Without an outline, an open line whose ends all but meet is meant to be one."""
+    for shape in group:
+        for contour in shape.contours:
+            (x0, y0), (x1, y1) = contour.start, end_of(contour)
+            gap = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
+            if len(contour.segments) > 1 and gap < 0.1 * contour.length_mm():
+                return LineKind.CUTTING, f"all but closed: its ends are {gap:.2f} mm apart"
+    return LineKind.CREASING, "open"

@@ -1,0 +1,115 @@
+"""Hulls and convex parts of regions, for fitting words in and laying pieces out."""
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+
+from personalize.geometry.affine import Points
+from personalize.geometry.zone import Region, as_shapely, one_from_shapely
+
+_FEW_CHORDS, _FEW_CORNERS = 5, 30
+"""Chords and corners that do where pieces are laid out."""
+_HAIR_MM = 1e-6
+
+
+def hull(region: Region) -> Points:
+    """Corners of the convex hull, counter-clockwise."""
+    return np.array(one_from_shapely(shapely.convex_hull(as_shapely(region))).outer)
+
+
+def pockets(region: Region) -> tuple[Points, ...]:
+    """Cover what the convex hull has and the region has not by convex polygons.
+
+    Notches and holes alike, each piece counter-clockwise. Together with the hull they
+    say exactly where the region is, in a form that a separating line can be drawn to.
+    """
+    shape = as_shapely(region)
+    rest = shapely.convex_hull(shape).difference(shape)
+    pieces: list[Points] = []
+    for part in shapely.get_parts(rest):
+        if part.geom_type == "Polygon" and part.area > 1e-6:
+            pieces += [np.array(one_from_shapely(p).outer) for p in _convex_pieces(part)]
+    return tuple(pieces)
+
+
+def _convex_pieces(polygon: Any) -> list[Any]:
+    if _nearly_convex(polygon):
+        return [shapely.convex_hull(polygon)]
+    pieces = list(shapely.get_parts(shapely.constrained_delaunay_triangles(polygon)))
+    merged = True
+    while merged:  # greedy joining of neighbours, as long as the join stays convex
+        merged = False
+        for i, j in ((a, b) for a in range(len(pieces)) for b in range(a)):
+            if pieces[i].distance(pieces[j]) > 1e-9:
+                continue
+            joined = shapely.union(pieces[i], pieces[j])
+            if joined.geom_type == "Polygon" and _nearly_convex(joined):
+                pieces[j] = shapely.convex_hull(joined)
+                del pieces[i]
+                merged = True
+                break
+    return pieces
+
+
+def _nearly_convex(polygon: Any) -> bool:
+    """Convex but for float noise (1e-6 mm2 of hull too much loses no visible size)."""
+    return bool(shapely.convex_hull(polygon).area - polygon.area < 1e-6)
+
+
+def hull_of(points: Points) -> Points:
+    """Corners of the convex hull of points, counter-clockwise: shape (n, 2)."""
+    corners = shapely.get_coordinates(shapely.convex_hull(shapely.MultiPoint(points)))
+    ring: Points = corners[:-1]
+    return ring if shapely.is_ccw(shapely.LinearRing(corners)) else ring[::-1]
+
+
+def convex_parts(region: Region, by_mm: float, rough_mm: float) -> tuple[Points, ...]:
+    """Cover the outline of a region, grown by a distance, with convex parts.
+
+    The parts hold all of it and reach past it by little more than `rough_mm`, which is
+    how far curves are simplified. Holes count as filled.
+    """
+    solid = shapely.Polygon(region.outer)
+    # Chords of the growing arcs lie inside: a hair more keeps the distance.
+    chord = 1 / math.cos(math.pi / (4 * _FEW_CHORDS))
+    out = solid.buffer(by_mm * chord, quad_segs=_FEW_CHORDS) if by_mm > 0 else solid
+    if len(out.exterior.coords) > _FEW_CORNERS:
+        out = out.buffer(rough_mm / 2, quad_segs=2).simplify(rough_mm / 2)
+    return tuple(np.array(one_from_shapely(part).outer) for part in _convex_pieces(out))
+
+
+def lie_apart(
+    regions: Sequence[Region],
+    least_mm: float,
+    area: tuple[float, float, float, float],
+    edge_mm: float,
+    clear: Sequence[tuple[float, float, float, float]],
+) -> bool:
+    """Whether regions keep a distance from each other, and from what must stay clear.
+
+    Each stays `edge_mm` inside of the box `area` and outside of the boxes in `clear`.
+    """
+    shapes = [as_shapely(region) for region in regions]
+    x0, y0, x1, y1 = area
+    inside = shapely.box(
+        x0 + edge_mm - _HAIR_MM,
+        y0 + edge_mm - _HAIR_MM,
+        x1 - edge_mm + _HAIR_MM,
+        y1 - edge_mm + _HAIR_MM,
+    )
+    boxes = [shapely.box(*box) for box in clear]
+    for i, shape in enumerate(shapes):
+        if not inside.covers(shape):
+            return False
+        if any(box.distance(shape) < edge_mm - _HAIR_MM for box in boxes):
+            return False
+        if any(box.intersects(shape) and not box.touches(shape) for box in boxes):
+            return False
+        if any(other.distance(shape) < least_mm - _HAIR_MM for other in shapes[:i]):
+            return False
+        if any(other.overlaps(shape) for other in shapes[:i]):
+            return False
+    return True
