@@ -8,6 +8,7 @@ from personalize.design.artwork import artwork_svg
 from personalize.design.design import Artwork, Colour, Design, TypeStyle
 from personalize.design.lines import find_lines
 from personalize.design.panels import lay_out
+from personalize.design.places import slot_name
 from personalize.design.spec import DesignSpec, TypeSpec
 from personalize.design.svg import parse_svg
 from personalize.design.toml import parse_design_toml
@@ -130,15 +131,20 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
 
 
 def _styles(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
-    """Type style of the design ("") and of each panel, fonts found."""
+    """Type style of the design (""), of each panel and of each block, fonts found."""
     problems = []
     styles: dict[str, TypeStyle] = {}
-    for name, place, own in (
-        ("", spec.type_place or spec.place, TypeSpec()),
-        *((panel.name, panel.type_place, panel.type) for panel in spec.panels),
-    ):
+    wanted = [("", spec.type_place or spec.place, spec.type)]
+    for panel in spec.panels:
+        own = _over(panel.type, spec.type)
+        wanted.append((panel.name, panel.type_place, own))
+        wanted += [
+            (slot_name(panel.name, block), block.type_place, _over(block.type, own))
+            for block in panel.blocks
+        ]
+    for name, place, told in wanted:
         try:
-            styles[name] = _style(own, spec.type, folder, place)
+            styles[name] = _style(told, folder, place)
         except InputError as error:
             problems += [p for p in error.problems if p not in problems]
     if problems:
@@ -146,18 +152,19 @@ def _styles(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
     return styles
 
 
-def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeStyle:
-    def pick(key: str) -> object:
-        value = getattr(own, key)
-        return getattr(shared, key) if value is None else value
+def _over(own: TypeSpec, shared: TypeSpec) -> TypeSpec:
+    """Fill what a panel or block does not say from what stands around it."""
+    names = [f.name for f in fields(TypeSpec)]
+    told = {n: v for n in names if (v := getattr(own, n)) is not None}
+    return replace(shared, **told)
 
-    colour = pick("colour") or BLACK
-    assert isinstance(colour, Colour)
-    style = TypeStyle(
-        font=find_font(str(pick("font") or DEFAULT_FONT), folder, place), colour=colour
-    )
+
+def _style(told: TypeSpec, folder: Path, place: str) -> TypeStyle:
+    colour = told.colour or BLACK
+    font = find_font(told.font or DEFAULT_FONT, folder, place)
+    style = TypeStyle(font=font, colour=colour)
     if colour.luminance > 0.5:
         style = replace(style, min_pt=REVERSED_MIN_PT)
     names = [f.name for f in fields(TypeSpec) if f.name not in {"font", "colour"}]
-    told = {key: value for key in names if (value := pick(key)) is not None}
-    return replace(style, **told)  # type: ignore[arg-type]
+    rest = {key: value for key in names if (value := getattr(told, key)) is not None}
+    return replace(style, **rest)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from personalize.design.design import Margins, Panel, Stick, TypeStyle
 from personalize.design.lines import FoundLines
-from personalize.design.pose import Pose, lying_on, poses, reading_turn
+from personalize.design.places import Draft, PanelZone, panels_of
+from personalize.design.pose import lying_on, poses, reading_turn
 from personalize.design.spec import DesignSpec, PanelSpec
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
@@ -17,7 +18,6 @@ from personalize.geometry.zone import (
     keep_away,
     shared_border,
 )
-from personalize.messages.pattern import parse_pattern
 from personalize.units import FLATTEN_MM
 
 STICK_EXTRA_MM = 2.0
@@ -30,19 +30,6 @@ class Layout:
 
     panels: tuple[Panel, ...]
     loose_creases: int
-
-
-@dataclass(frozen=True, slots=True)
-class _Draft:
-    """A panel before its zone is known."""
-
-    spec: PanelSpec | None
-    name: str
-    region: Region
-    pose: Pose
-    faces: str | None
-    turn_deg: float
-    optional: bool
 
 
 def lay_out(
@@ -66,20 +53,7 @@ def lay_out(
     )
     edges = _edges(outline, holes, creases, spec.margins, spec.stick)
     zones = _zones(drafts, edges, spec, page_height_mm)
-    panels = tuple(
-        Panel(
-            name=draft.name,
-            region=draft.region,
-            zone=zones[draft.name],
-            pattern=(draft.spec and draft.spec.pattern)
-            or parse_pattern("{" + draft.name + "}"),
-            style=styles.get(draft.name, styles[""]),
-            turn_deg=draft.turn_deg,
-            faces=draft.faces,
-            optional=draft.optional,
-        )
-        for draft in drafts
-    )
+    panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
     return Layout(panels, len(faces.loose_ends))
 
 
@@ -97,7 +71,7 @@ def _front_of(regions: Sequence[Region]) -> int:
     return min(range(2), key=lambda i: regions[i].centroid[1])
 
 
-def _untold(regions: tuple[Region, ...]) -> list[_Draft]:
+def _untold(regions: tuple[Region, ...]) -> list[Draft]:
     """Name the panels of a drawing that comes without a TOML file."""
     if len(regions) == 2 and shared_border(*regions) is not None:
         front = _front_of(regions)
@@ -105,22 +79,22 @@ def _untold(regions: tuple[Region, ...]) -> list[_Draft]:
         placed = poses(regions, front)
         turn = reading_turn(placed[back], 0.0) or 0.0
         return [
-            _Draft(None, "front", regions[front], placed[front], "back", 0.0, False),
-            _Draft(None, "back", regions[back], placed[back], "front", turn, True),
+            Draft(None, "front", regions[front], placed[front], "back", 0.0, False),
+            Draft(None, "back", regions[back], placed[back], "front", turn, True),
         ]
     placed = poses(regions, 0)
     names = (
         ["front"] if len(regions) == 1 else [f"panel{i + 1}" for i in range(len(regions))]
     )
     return [
-        _Draft(None, name, region, pose, None, reading_turn(pose, 0.0) or 0.0, i > 0)
+        Draft(None, name, region, pose, None, reading_turn(pose, 0.0) or 0.0, i > 0)
         for i, (name, region, pose) in enumerate(zip(names, regions, placed, strict=True))
     ]
 
 
 def _told(
     regions: tuple[Region, ...], spec: DesignSpec, page_height_mm: float
-) -> list[_Draft]:
+) -> list[Draft]:
     """Match the panels of a TOML file with the regions of the piece."""
     problems: list[Problem] = []
     indices: list[int] = []
@@ -143,7 +117,7 @@ def _told(
     first_turn = spec.panels[0].turn_deg or 0.0
     partners = _partners(spec.panels)
     return [
-        _Draft(
+        Draft(
             panel,
             panel.name,
             regions[index],
@@ -231,14 +205,14 @@ def _edges(
 
 
 def _zones(
-    drafts: Sequence[_Draft],
+    drafts: Sequence[Draft],
     edges: Sequence[Edge],
     spec: DesignSpec,
     page_height_mm: float,
-) -> dict[str, Region]:
+) -> dict[str, PanelZone]:
     """Safe zones by panel name; panels that face each other get mirrored ones."""
     by_name = {draft.name: draft for draft in drafts}
-    zones: dict[str, Region] = {}
+    zones: dict[str, PanelZone] = {}
     problems = []
     apart: set[str] = set()
     for draft in drafts:
@@ -259,15 +233,16 @@ def _zones(
             problems.append(_no_zone(draft, spec))
             continue
         zone = _chosen(parts, draft, page_height_mm)
-        zones[draft.name] = zone
+        zones[draft.name] = PanelZone(zone, back)
         if other is not None and back is not None:
-            zones[other.name] = zone.mapped(back.inverse())
+            forth = back.inverse()
+            zones[other.name] = PanelZone(zone.mapped(forth), forth)
     if problems:
         raise InputError(problems)
     return zones
 
 
-def _chosen(parts: Sequence[Region], draft: _Draft, page_height_mm: float) -> Region:
+def _chosen(parts: Sequence[Region], draft: Draft, page_height_mm: float) -> Region:
     """Take the part that the panel's point lies in, else the largest."""
     if draft.spec is not None and draft.spec.at is not None:
         point: Point = (draft.spec.at[0], page_height_mm - draft.spec.at[1])
@@ -277,7 +252,7 @@ def _chosen(parts: Sequence[Region], draft: _Draft, page_height_mm: float) -> Re
     return max(parts, key=lambda p: p.area_mm2)
 
 
-def _no_zone(draft: _Draft, spec: DesignSpec) -> Problem:
+def _no_zone(draft: Draft, spec: DesignSpec) -> Problem:
     x0, y0, x1, y1 = draft.region.box
     return Problem(
         draft.spec.place if draft.spec else spec.place,
@@ -287,7 +262,7 @@ def _no_zone(draft: _Draft, spec: DesignSpec) -> Problem:
     )
 
 
-def _not_facing(draft: _Draft, other: _Draft, spec: DesignSpec) -> Problem:
+def _not_facing(draft: Draft, other: Draft, spec: DesignSpec) -> Problem:
     return Problem(
         draft.spec.place if draft.spec else spec.place,
         f"panels {draft.name!r} and {other.name!r} do not lie back to back once folded.",

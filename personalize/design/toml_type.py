@@ -8,7 +8,8 @@ from personalize.design.spec import TypeSpec
 from personalize.design.toml_values import Values
 
 SIZE_RULES = ("largest", "same", "steps")
-ALIGNMENTS = ("centre", "start", "end")
+TOWARD_CREASE, AWAY_FROM_CREASE = "toward-crease", "away-from-crease"
+ALIGNMENTS = ("centre", "start", "end", TOWARD_CREASE, AWAY_FROM_CREASE)
 TYPE_KEYS = tuple(f.name for f in fields(TypeSpec))
 
 
@@ -33,4 +34,5 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         width_share=values.number(table, nth, data, "width_share", 0.1, 1),
         align=values.choice(table, nth, data, "align", ALIGNMENTS),
         language=values.text(table, nth, data, "language"),
+        size_group=values.text(table, nth, data, "size_group"),
     )

@@ -11,6 +11,7 @@ from personalize.design.design import Colour
 from personalize.errors import Problem
 
 _EXAMPLES = {"max_pt": 24, "min_pt": 9, "max_lines": 3, "width_share": 0.9, "turn_deg": 90}
+_EXAMPLES |= {"share": 2, "middle_deg": 180, "most_deg": 200}
 
 
 def parse_colour(text: str) -> Colour | None:
@@ -55,7 +56,7 @@ class Values:
             if key not in known:
                 near = difflib.get_close_matches(key, known, 1, 0.6)
                 hint = f"Did you mean {near[0]}?" if near else f"Use {', '.join(known)}."
-                inside = f" in [{table}]" if table else ""
+                inside = f" in {_bracketed(table)}" if table else ""
                 self.problem(
                     self.place(table, nth, key), f"there is no key {key}{inside}.", hint
                 )
@@ -141,6 +142,11 @@ class Values:
             )
             return None
         return parsed
+
+
+def _bracketed(table: str) -> str:
+    """Name a table as people write it: a ring stands in a panel or in a block."""
+    return f"[{table}]" if not table.endswith(".ring") else "a ring"
 
 
 def shown(value: object) -> str:

@@ -4,18 +4,22 @@ The only module that uses shapely. Everything is in mm with y up; curves arrive 
 already flattened.
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from personalize.geometry.affine import Affine, Point, Points
 
 ARC_CHORDS = 16
 """Chords in a quarter of a rounded corner. The corner of a 4 mm margin then leaves the
 true arc by 4 (1 - cos(pi/64)) = 0.005 mm, half of what print and cut may disagree by."""
+RING_CHORDS = 48
+"""Chords in a quarter of a ring: 0.005 mm of sagitta at a radius of 37 mm."""
 NODE_GRID_MM = 1e-3
 """Grid on which lines are joined before they are cut into faces; measured to mend ends
 that miss by float noise, and a tenth of the tolerance."""
@@ -186,6 +190,44 @@ def grown(region: Region, by_mm: float) -> Region:
 def common(a: Region, b: Region) -> tuple[Region, ...]:
     """Give the parts that two regions share, largest first."""
     return _regions(_shape(a).intersection(_shape(b)))
+
+
+def without(region: Region, other: Region) -> tuple[Region, ...]:
+    """Give the parts of a region that another leaves of it, largest first."""
+    return _regions(_shape(region).difference(_shape(other)))
+
+
+def covers(region: Region, rings: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Tell which polygons, given as corners of shape (..., k, 2), lie in a region."""
+    shape = _shape(region)
+    shapely.prepare(shape)
+    out: NDArray[np.bool_] = shapely.covers(shape, shapely.polygons(rings))
+    return out
+
+
+def sector(
+    centre: Point,
+    inner_mm: float,
+    outer_mm: float,
+    middle_deg: float = 0.0,
+    span_deg: float = 360.0,
+) -> Region:
+    """Give the part of a ring about an angle (counter-clockwise from the right).
+
+    Both circles are flattened towards the middle of the ring, so that it holds no more
+    than the true one; a whole ring has a hole, unless it reaches its centre.
+    """
+    chords = max(8, math.ceil(span_deg / 360 * 4 * RING_CHORDS))
+    half = math.radians(span_deg) / 2
+    turns = math.radians(middle_deg) + np.linspace(-half, half, chords + 1)
+    way = np.column_stack([np.cos(turns), np.sin(turns)])
+    # Chords of the inner circle touch it from outside.
+    inner = way * inner_mm / math.cos(half / chords) + centre
+    outer = way * outer_mm + centre
+    if span_deg < 360:
+        return region_of(np.concatenate([outer, inner[::-1]]))
+    holes = [inner[:-1]] if inner_mm > 0 else []
+    return region_of(outer[:-1], holes)
 
 
 def touches(a: Region, b: Region) -> bool:
