@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 
 from personalize.geometry import zone
 from personalize.geometry.affine import Point, Points
-from personalize.type.solvers import EPSILON_MM, maximise, project
+from personalize.type.solvers import EPSILON_MM, maximise
 
 Floats = NDArray[np.float64]
 
@@ -136,7 +136,7 @@ class Shape:
 
     def supports(self, blocks: Floats) -> Floats:
         """Give supports of blocks (..., k, 4) in the hull's directions: shape (..., m)."""
-        out: Floats = _support(blocks, self.normals).max(axis=-2)
+        out: Floats = reaches(blocks, self.normals).max(axis=-2)
         if self.level:
             out[..., -2:] = 0.0  # these two hold the block's origin, not its boxes
         return out
@@ -155,7 +155,7 @@ class Shape:
         certificate = Certificate(rows, weights, total)
         if not self.pockets:
             return Found(s, t), certificate
-        parts = [_support(block, pocket.normals) for pocket in self.pockets]
+        parts = [reaches(block, pocket.normals) for pocket in self.pockets]
         best = Found(0.0, self.centroid)
         seen: set[bytes] = set()
         for start in self._starts(block, h, parts):
@@ -170,13 +170,13 @@ class Shape:
         Whichever edges are chosen, what the programme gives is possible.
         """
         h = self.supports(block)
-        parts = [_support(block, pocket.normals) for pocket in self.pockets]
+        parts = [reaches(block, pocket.normals) for pocket in self.pockets]
         base = len(self.normals)
         pairs = [(p, i) for p, part in enumerate(parts) for i in range(len(part))]
         best = found
         for _ in range(12):
             found = best
-            rows, support, _, _ = self._separating(found.at, found.size, parts)
+            rows, support, _, _ = self.separating(found.at, found.size, parts)
             normals = np.concatenate([self.normals, rows[:, :2]])
             reach, ends = np.append(h, support), np.append(self.offsets, rows[:, 2])
             for row in (r for r in maximise(normals, reach, ends)[2] if r >= base):
@@ -258,7 +258,7 @@ class Shape:
                 return sizes
             sizes = lower
 
-    def _separating(
+    def separating(
         self, at: Point, size: float, parts: list[Floats]
     ) -> tuple[Floats, Floats, float, bytes]:
         """Choose for each box and pocket the edge with most room.
@@ -284,7 +284,7 @@ class Shape:
         A choice already `seen` leads where an earlier climb went.
         """
         for _ in range(12):  # measured: three or four suffice, twelve is a guard
-            rows, support, least, key = self._separating(found.at, found.size, parts)
+            rows, support, least, key = self.separating(found.at, found.size, parts)
             if least < -EPSILON_MM or key in seen:
                 return found
             seen.add(key)
@@ -297,73 +297,6 @@ class Shape:
                 return found
             found = Found(s, t)
         return found
-
-    def room(self, block: Floats, size: float, at: Point) -> float:
-        """Least room (mm) of a block at a size and place; negative when it is outside."""
-        h = self.supports(block)
-        least = float((self.offsets - self.normals @ np.array(at) - size * h).min())
-        if self.pockets:
-            parts = [_support(block, pocket.normals) for pocket in self.pockets]
-            least = min(least, self._separating(at, size, parts)[2])
-        return least
-
-    def nearest(self, block: Floats, size: float, target: Point, known: Point) -> Point:
-        """Place a block at a size as near to `target` as it can be.
-
-        `known` is a place where it fits. Ties go to the lower, then the left place.
-        """
-        h = self.supports(block)
-        room = self.offsets - size * h
-        if not self.pockets:
-            return project(self.normals, room, target) or known
-        parts = [_support(block, pocket.normals) for pocket in self.pockets]
-        if self.room(block, size, target) >= -EPSILON_MM:
-            return target
-        best = known
-        for start in (known, *self._places(h, parts, size, target)):
-            best = min(
-                best,
-                self._slide(start, target, room, size, parts),
-                key=lambda p: (round(math.dist(p, target), 6), p[1], p[0]),
-            )
-        return best
-
-    def _places(
-        self, h: Floats, parts: list[Floats], size: float, target: Point
-    ) -> list[Point]:
-        """Give up to four seeds nearest the target where the block fits at this size."""
-        hull_slack = self.offsets - self.seeds @ self.normals.T
-        clear = (hull_slack - size * h).min(axis=1) >= 0
-        for pocket, part in zip(self.pockets, parts, strict=True):
-            slack = pocket.offsets - self.seeds @ pocket.normals.T
-            room = slack[:, None, :] - size * part[None, :, :]
-            clear &= room.max(axis=2).min(axis=1) >= 0
-        places = self.seeds[clear]
-        order = np.argsort(np.hypot(*(places - target).T), kind="stable")[:4]
-        return [(float(x), float(y)) for x, y in places[order]]
-
-    def _slide(
-        self,
-        at: Point,
-        target: Point,
-        room: Floats,
-        size: float,
-        parts: list[Floats],
-    ) -> Point:
-        """Move towards the target through places where the block fits."""
-        for _ in range(12):
-            rows, support, least, _ = self._separating(at, size, parts)
-            if least < -EPSILON_MM:
-                return at
-            moved = project(
-                np.concatenate([self.normals, rows[:, :2]]),
-                np.concatenate([room, rows[:, 2] - size * support]),
-                target,
-            )
-            if moved is None or math.dist(moved, at) < 1e-7:
-                return at
-            at = moved
-        return at
 
 
 def _pocket(piece: Points) -> Pocket:
@@ -383,7 +316,7 @@ def _pocket(piece: Points) -> Pocket:
 _UP_AND_DOWN = np.array([[0.0, 1.0], [0.0, -1.0]])
 
 
-def _support(boxes: Floats, normals: Floats) -> Floats:
+def reaches(boxes: Floats, normals: Floats) -> Floats:
     """Reach of boxes (..., 4) in directions (m, 2): shape (..., m)."""
     nx, ny = normals[:, 0], normals[:, 1]
     b = boxes[..., None]

@@ -23,6 +23,7 @@ from personalize.type.break_sets import (
 )
 from personalize.type.contain import Found, Shape
 from personalize.type.itemise import BreakKind
+from personalize.type.place import Stand
 from personalize.type.shape import Paragraph
 
 Floats = NDArray[np.float64]
@@ -51,7 +52,7 @@ class Rules:
     max_lines: int = 5
     width_share: float = 0.92
     align: str = "centre"
-    """"centre", "start" or "end"."""
+    """"centre"; "start" or "end" of the line; or a side: left, right, top or bottom."""
     cap_mm: float = math.inf
     """Largest size wanted."""
 
@@ -304,11 +305,10 @@ class Fitting:
 
     def _middles(self, widths: Floats) -> Floats:
         """Middle of each line's ink, from the middle of the widest for set-off lines."""
-        if self.rules.align == "centre":
+        if self.side not in ("left", "right"):
             return np.zeros(widths.shape)
-        left = (self.rules.align == "start") != self.paragraph.items.rtl
         rest: Floats = (widths.max(axis=1, keepdims=True) - widths) / 2
-        return -rest if left else rest
+        return -rest if self.side == "left" else rest
 
     def _first_bound(self, blocks: Floats) -> Floats:
         """Sizes that the shape's width and height allow (exact in a rectangle, rule 9)."""
@@ -328,8 +328,11 @@ class Fitting:
         )
         starts = (0, *(b + 1 for b in breaks[:-1]))
         leading = self.leading(k)
-        target = self._target(breaks[0], up, leading * (k - 1), size)
-        at = self._nearest(block, size, target, self._solved(lines, index).at)
+        known = self._solved(lines, index).at
+        top = float(self._tops(np.array([breaks[0]]))[0])
+        face, share = self.paragraph.font.face, self.rules.width_share
+        stand = Stand(self.shape, face, self.side, share)
+        at = stand.place(block, top, up, leading * (k - 1), size, known)
         origins = []
         for i, (first, last) in enumerate(zip(starts, breaks, strict=True)):
             left, right = self.ink[first, last, :2]
@@ -342,15 +345,13 @@ class Fitting:
             )
         return Setting(size, breaks, leading, tuple(origins))
 
-    def _target(self, first_break: int, up: float, drop: float, size: float) -> Point:
-        """Say where the block's centre goes if the shape allows.
-
-        The middle of the band from the last baseline to the first line's capitals (or
-        its x-height, when its ink is no higher) lies at the centre of the shape's area.
-        """
-        top = float(self._tops(np.array([first_break]))[0])
-        x, y = self.shape.centroid
-        return (x, y - size * (up + (top - drop) / 2))
+    @property
+    def side(self) -> str:
+        """Side of the zone that the text stands at, or "centre"."""
+        align = self.rules.align
+        if align not in ("start", "end"):
+            return align
+        return "left" if (align == "start") != self.paragraph.items.rtl else "right"
 
     def _tops(self, first_breaks: NDArray[np.intp]) -> Floats:
         """Top of the band of a block that the eye centres on, above its first baseline."""
@@ -358,21 +359,6 @@ class Fitting:
         ink_tops = self.ink[0, first_breaks, 3]
         tops: Floats = np.clip(ink_tops, face.x_height, face.cap_height)
         return tops
-
-    def _nearest(self, block: Floats, size: float, target: Point, known: Point) -> Point:
-        if not self.shape.is_rectangle:
-            return self.shape.nearest(block, size, target, known)
-        x0, y0, x1, y1 = self.shape.region.box
-        left, bottom = x0 - size * block[:, 0].min(), y0 - size * block[:, 1].min()
-        right, top = x1 - size * block[:, 2].max(), y1 - size * block[:, 3].max()
-        return (
-            _clamped(target[0], float(left), float(right)),
-            _clamped(target[1], float(bottom), float(top)),
-        )
-
-
-def _clamped(value: float, low: float, high: float) -> float:
-    return (low + high) / 2 if low > high else min(max(value, low), high)
 
 
 def _open(lines: _Lines) -> Floats:
