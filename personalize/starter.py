@@ -11,6 +11,7 @@ from personalize.design.design import Design
 from personalize.errors import refuse
 from personalize.messages.message import MOST_COPIES
 from personalize.type.compose import Typesetter
+from personalize.type.sizes import reaches
 
 _WORDS = ("Rosemary", "Ottoline", "Basil", "Tamblyn", "Fern", "Maeve", "Sorrel", "Io")
 """Words of common lengths (five letters on average, as in names) to try panels with."""
@@ -61,7 +62,7 @@ def _letters(setter: Typesetter, panel: str) -> int:
         middle = (low + high + 1) // 2
         text = " ".join(islice(cycle(_WORDS), middle))
         (survey,) = setter.survey({panel: text})
-        if survey.largest_pt >= survey.floor_pt:
+        if reaches(survey.largest_pt, survey.floor_pt):
             low = middle
         else:
             high = middle - 1

@@ -21,6 +21,8 @@ DEPTH_SHARE = 0.3
 """Depth of a ring, as part of its outer radius, unless told. Judgement."""
 ALONE_DEG, SHARED_DEG = 300.0, 140.0
 """Largest angle of a ring's text: alone, or where another ring stands in the panel."""
+HALF_DEG = 180.0
+"""A text that may run farther round leaves the others the inside of its ring alone."""
 ROUND_MM = 0.05
 """An outline this near to a circle all round is one."""
 
@@ -125,7 +127,7 @@ def _left_by(
     """Give what rings leave of a zone: a whole one its inside, others all beside them."""
     left = [zone]
     for ring in (place.ring for place in rings if place.ring is not None):
-        if ring.within is None:
+        if ring.within is None and ring.most_deg > HALF_DEG:
             inside = ring.inner_mm - gap_mm
             if inside <= 0:
                 return []

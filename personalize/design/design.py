@@ -224,3 +224,14 @@ class Design:
             done.update(p.name for p in group)
             groups.append(group)
         return tuple(groups)
+
+    @property
+    def size_sets(self) -> tuple[tuple[tuple[Panel, ...], ...], ...]:
+        """Facing groups that share a rule of sizes: those of one `size_group` together."""
+        sets: dict[str, list[tuple[Panel, ...]]] = {}
+        for group in self.facing_groups:
+            names = [p.style.size_group for p in group if p.style.size_group]
+            # A name of a panel cannot be mistaken for one of a group: it comes second.
+            key = f"{names[0]}\n" if names else f"\n{group[0].name}"
+            sets.setdefault(key, []).append(group)
+        return tuple(map(tuple, sets.values()))

@@ -115,6 +115,32 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
     has marks, if it has no character above U+FFFF: pdfium drops those. Right-to-left
     lines come out reversed with ActualText and right without, so they get none (measured).
     """
+    out, given = _glyphs(book, line, em_to_pt)
+    exact = given == line.text and not any(map(_has_marks, line.runs))
+    rtl = any(run.rtl for run in line.runs)
+    if not exact and not rtl and max(line.text) <= "\uffff":
+        return marked("Span", f"/ActualText {text_string(line.text)}", out)
+    return out
+
+
+def ring_of_text(
+    book: FontBook, whole: ShapedLine, parts: Iterable[tuple[ShapedLine, Affine]]
+) -> list[Part]:
+    """Show the parts of a line that is bent round a ring.
+
+    Readers order turned letters by their places: ActualText on all of them keeps the words
+    (poppler and pdfium, measured), with the same exceptions as in a straight line.
+    """
+    out: list[Part] = []
+    for line, em_to_pt in parts:
+        out += _glyphs(book, line, em_to_pt)[0]
+    if any(run.rtl for run in whole.runs) or max(whole.text) > "\uffff":
+        return out
+    return marked("Span", f"/ActualText {text_string(whole.text)}", out)
+
+
+def _glyphs(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> tuple[list[Part], str]:
+    """Give the text object of a line, and the words that its fonts give back."""
     out: list[Part] = ["BT"]
     given = ""
     size = math.hypot(em_to_pt.a, em_to_pt.b)
@@ -123,12 +149,7 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
         given += text
         if run.ids:
             out += _run(resource, slots, run, em_to_pt, size)
-    out.append("ET")
-    exact = given == line.text and not any(map(_has_marks, line.runs))
-    rtl = any(run.rtl for run in line.runs)
-    if not exact and not rtl and max(line.text) <= "\uffff":
-        return marked("Span", f"/ActualText {text_string(line.text)}", out)
-    return out
+    return [*out, "ET"], given
 
 
 def _has_marks(run: GlyphRun) -> bool:

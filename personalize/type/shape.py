@@ -3,7 +3,7 @@
 Positions are in em from the line's origin (its left end, on the baseline), y up.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -38,6 +38,10 @@ class GlyphRun:
     """Origin of each glyph, in em of the line."""
     scale: float = 1.0
     """Size of this font where the line's is 1 (fallback fonts are matched by x-height)."""
+
+    def face_advance(self, gid: int) -> float:
+        """Advance of one of its glyphs without kerning, in em of the line."""
+        return self.font.face.advance(gid) * self.scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +198,7 @@ class Paragraph:
             run, x = _placed(glyphs, GlyphRun(font, rtl, text, (), (), (), ()), x)
             runs.append(run)
         text = self.text[start:end] + ("-" if hyphen else "")
-        return ShapedLine(text, tuple(runs), _ink(runs))
+        return ShapedLine(text, tuple(runs), ink_of(runs))
 
     def _font_runs(self, run: VisualRun) -> list[tuple[int, int, bool]]:
         """Cut a visual run where the font or the script changes, in visual order."""
@@ -289,7 +293,8 @@ def _union(box: Box | None, outline: Box, dx: float, dy: float) -> Box:
     return (min(box[0], x0), min(box[1], y0), max(box[2], x1), max(box[3], y1))
 
 
-def _ink(runs: list[GlyphRun]) -> Box | None:
+def ink_of(runs: Iterable[GlyphRun]) -> Box | None:
+    """Box round the outlines of some runs; None where there are none."""
     box: Box | None = None
     for run in runs:
         ink = run.font.face.ink
