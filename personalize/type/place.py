@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from personalize.type.solvers import EPSILON_MM, project
 
 Floats = NDArray[np.float64]
 
+_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 WAYS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0), "bottom": (0.0, -1.0)}
 """Sides that a block can stand at, as directions."""
 
@@ -52,9 +54,10 @@ class Stand:
         less = (1 - self.width_share) * (block[:, 2] - block[:, 0]) / 2
         ink[:, 0] += less
         ink[:, 2] -= less
-        lettered = ink.copy()  # with room for a capital above and a tail below
-        lettered[0, 3] = max(ink[0, 3], up + self.face.cap_height)
-        lettered[-1, 1] = min(ink[-1, 1], up - drop - _tail(self.face))
+        lettered = ink.copy()  # with room for any letter above and below
+        low, high = _reach(self.face)
+        lettered[0, 3] = max(ink[0, 3], up + high)
+        lettered[-1, 1] = min(ink[-1, 1], up - drop + low)
         for boxes in (lettered, ink) if self.side in ("top", "bottom") else (ink,):
             at = at_side(self.shape, boxes, size, target, self.side)
             if at is not None:
@@ -63,11 +66,12 @@ class Stand:
         return at_side(self.shape, ink, size, near, self.side) or near
 
 
-def _tail(face: Face) -> float:
-    """Depth of the letter p in em."""
-    gid = face.nominal("p")
-    box = face.ink(gid) if gid else None
-    return -box[1] if box else 0.0
+@lru_cache(maxsize=64)
+def _reach(face: Face) -> tuple[float, float]:
+    """How far letters without accents reach down and up from the baseline, in em."""
+    gids = [face.nominal(letter) for letter in _LETTERS]
+    boxes = [box for gid in gids if gid and (box := face.ink(gid)) is not None]
+    return min((b[1] for b in boxes), default=0.0), max((b[3] for b in boxes), default=0.0)
 
 
 def room(shape: Shape, block: Floats, size: float, at: Point) -> float:

@@ -58,10 +58,42 @@ class _Group:
     """A cluster of glyphs before it is known what it joins."""
 
     run: GlyphRun
+    glyphs: tuple[int, int]
+    """First of its glyphs in the run, and the one after the last."""
+    text: tuple[int, int]
+    """Its characters in the text of the run, likewise."""
     start: float
     end: float
-    blank: bool
+    """Where the pen is before and after it."""
     joins: bool
+
+    @property
+    def blank(self) -> bool:
+        """Whether it shows nothing."""
+        return not self.run.text[slice(*self.text)].strip()
+
+    def with_next(self, other: "_Group") -> "_Group":
+        """Join the group that follows in the same run."""
+        return _Group(
+            self.run,
+            (self.glyphs[0], other.glyphs[1]),
+            (min(self.text[0], other.text[0]), max(self.text[1], other.text[1])),
+            self.start,
+            other.end,
+            self.joins,
+        )
+
+    def cut(self, origin_em: float) -> GlyphRun:
+        """Give its glyphs as a run of their own, their origin moved."""
+        glyphs, first = slice(*self.glyphs), self.text[0]
+        return replace(
+            self.run,
+            text=self.run.text[slice(*self.text)],
+            ids=self.run.ids[glyphs],
+            clusters=tuple(c - first for c in self.run.clusters[glyphs]),
+            xs=tuple(x - origin_em for x in self.run.xs[glyphs]),
+            ys=self.run.ys[glyphs],
+        )
 
 
 def parts_of(line: ShapedLine) -> tuple[Part, ...]:
@@ -83,7 +115,13 @@ def parts_of(line: ShapedLine) -> tuple[Part, ...]:
 
 def _part(groups: Sequence[_Group]) -> Part:
     middle = (groups[0].start + groups[-1].end) / 2
-    runs = tuple(replace(g.run, xs=tuple(x - middle for x in g.run.xs)) for g in groups)
+    whole = [groups[0]]
+    for group in groups[1:]:
+        if group.run is whole[-1].run:
+            whole[-1] = whole[-1].with_next(group)
+        else:
+            whole.append(group)
+    runs = tuple(group.cut(middle) for group in whole)
     text = "".join(run.text for run in runs)
     return Part(ShapedLine(text, runs, ink_of(runs)), middle)
 
@@ -102,17 +140,9 @@ def _groups(line: ShapedLine) -> Iterator[_Group]:
             first = min(run.clusters[a:b])
             # Up to the next glyph's text: a ligature stands for several clusters.
             later = [c for c in run.clusters if c > first and c not in run.clusters[a:b]]
-            text = run.text[first : min(later, default=len(run.text))]
-            piece = replace(
-                run,
-                text=text,
-                ids=run.ids[a:b],
-                clusters=tuple(c - first for c in run.clusters[a:b]),
-                xs=run.xs[a:b],
-                ys=run.ys[a:b],
-            )
+            end_of_text = min(later, default=len(run.text))
             joins = any(items.scripts[c] not in UNJOINED for c in run.clusters[a:b])
-            yield _Group(piece, start, end, not text.strip(), joins)
+            yield _Group(run, (a, b), (first, end_of_text), start, end, joins)
 
 
 def _pen(run: GlyphRun, a: int, b: int) -> float:
@@ -125,7 +155,7 @@ def _is_joined(groups: Sequence[_Group]) -> bool:
     """Whether most letters of a line touch the next one."""
     touching, pairs = 0, 0
     for left, right in itertools.pairwise(groups):
-        one, two = ink_of([left.run]), ink_of([right.run])
+        one, two = ink_of([left.cut(0.0)]), ink_of([right.cut(0.0)])
         if one and two and not left.blank and not right.blank:
             pairs += 1
             touching += one[2] >= two[0] - TOUCH_EM

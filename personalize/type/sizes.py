@@ -119,12 +119,13 @@ def _holding(rule: str, fitting: Fitting) -> tuple[tuple[int, ...], float | None
     if not fitting:
         return (), None
     first, largest = _LARGEST[rule](fitting)
+    all_rows = len({row for _, row in fitting})
     order = list(dict.fromkeys(row for _, row in fitting[first:]))
     for count in range(1, MOST_NAMED + 1):
         rows = order[:count]
         rest = [(size, row) for size, row in fitting if row not in rows]
-        if not rest:
-            break
+        if len({row for _, row in rest}) <= all_rows / 2:
+            break  # the others are the exception
         without = down(_LARGEST[rule](rest)[1])
         if without >= WORTH_TELLING * largest:
             return tuple(sorted(rows)), without
