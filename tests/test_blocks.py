@@ -433,13 +433,11 @@ def test_rings_and_words_between_them_stay_inside_and_apart(tmp_path: Path) -> N
         clouds = {}
         for name, text in texts.items():
             points = [
-                text.line_to_piece(one).many(
-                    outline_points(run.font, gid) + np.array((x, y))
-                )
+                text.line_to_piece(one).many(hull + np.array((x, y)))
                 for one in text.lines
                 for run in one.shaped.runs
                 for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
-                if len(outline_points(run.font, gid))
+                if len(hull := outline_points(run.font, gid))
             ]
             clouds[name] = np.concatenate(points)
             assert (

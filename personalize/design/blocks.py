@@ -23,6 +23,8 @@ ALONE_DEG, SHARED_DEG = 300.0, 140.0
 """Largest angle of a ring's text: alone, or where another ring stands in the panel."""
 HALF_DEG = 180.0
 """A text that may run farther round leaves the others the inside of its ring alone."""
+LESS_MM = 0.3
+"""Room that words lose beside the text of a ring, so that they are fitted fast."""
 ROUND_MM = 0.05
 """An outline this near to a circle all round is one."""
 
@@ -134,20 +136,32 @@ def _left_by(
             hole = sector(ring.centre, 0.0, inside)
             left = [p for part in left for p in common(part, hole)]
         else:
-            taken = _taken(ring, to_reading, gap_mm)
+            taken = _taken(ring, to_reading, gap_mm, LESS_MM)
             left = [p for part in left for p in without(part, taken)]
     return left
 
 
-def _taken(ring: Ring, to_reading: Affine, gap_mm: float) -> Region:
-    """Part of a ring that its text may take, with a gap, in piece coordinates."""
+def _taken(ring: Ring, to_reading: Affine, gap_mm: float, less_mm: float = 0.0) -> Region:
+    """Part of a ring that its text may take, with a gap, in piece coordinates.
+
+    With `less_mm` it is drawn with long chords that take so much more of the inside: each
+    makes one pocket of the zone that is left.
+    """
     more = math.degrees(gap_mm / ring.outer_mm)
     span = min(ring.most_deg + 2 * more, 359.0)
-    inner = max(ring.inner_mm - gap_mm, 0.0)
-    upright = to_reading(ring.centre)
-    return sector(
-        upright, inner, ring.outer_mm + gap_mm, 90 - ring.middle_deg, span
-    ).mapped(to_reading.inverse())
+    inner, outer = max(ring.inner_mm - gap_mm, 0.0), ring.outer_mm + gap_mm
+    middle = 90 - ring.middle_deg
+    centre = to_reading(ring.centre)
+    if less_mm and inner > less_mm:
+        step = 2 * math.degrees(math.acos(1 - less_mm / inner))
+        chords = math.ceil(span / step)
+        turns = np.radians(middle + span * (np.arange(chords + 1) / chords - 0.5))
+        way = np.column_stack([np.cos(turns), np.sin(turns)])
+        beyond = way * 2 * outer / math.cos(math.radians(step) / 2)
+        taken = region_of(np.concatenate([beyond, (way * inner)[::-1]]) + centre)
+    else:
+        taken = sector(centre, inner, outer, middle, span)
+    return taken.mapped(to_reading.inverse())
 
 
 def _apart(rings: Sequence[tuple[BlockSpec, Place]], to_reading: Affine) -> None:

@@ -21,7 +21,7 @@ from personalize.type.break_sets import (
     least_width,
     sets_within,
 )
-from personalize.type.contain import Found, Shape
+from personalize.type.contain import GAIN, Found, Shape
 from personalize.type.itemise import BreakKind
 from personalize.type.place import Stand
 from personalize.type.shape import Paragraph
@@ -33,10 +33,6 @@ SHARE = 0.997
 """Evener breaks may cost this much of the size (rule 6)."""
 INK_GAP_EM = 0.12
 """Least distance between the ink of two lines (rule 3)."""
-IMPROVED = 3
-"""Break sets that are looked at once more (`Shape.improved`)."""
-WORTH = 0.95
-"""Those this much smaller than the best are not: 4 % was the most gained (measured)."""
 HYPHEN_PENALTY = 0.5
 """Evenness that a shown soft hyphen must make up for: half a line's width, squared and
 summed as unevenness is. Judgement: a broken word looks worse than a ragged edge."""
@@ -189,42 +185,42 @@ class Fitting:
         """Find the break set with the largest size; ties go to the earliest breaks."""
         if self.shape.is_rectangle:
             return int(lines.bound.argmax())
-        best, best_size = 0, -1.0
+        best, best_size = 0, 0.0
         supports = self.shape.supports(lines.blocks) if len(lines.breaks) > 1 else None
         while True:
-            index = int(lines.bound.argmax() if best_size < 0 else _open(lines).argmax())
-            if lines.bound[index] <= best_size * (1 + 1e-9) or index in lines.found:
-                again = self.shape.pockets and not self.shape.level
-                return self._improved(lines) if again else best
-            found, certificate = self.shape.solve(lines.blocks[index])
-            lines.found[index] = found
+            index = int(_open(lines).argmax())
+            if lines.bound[index] <= best_size * (1 + GAIN) or index in lines.found:
+                return best
+            found, certificate = self.shape.solve(lines.blocks[index], best_size)
             if supports is not None and certificate.rows:
                 np.minimum(lines.bound, certificate.bounds(supports), out=lines.bound)
-            if found.size > best_size:
+            if found is None and best_size > 0:
+                lines.bound[index] = min(lines.bound[index], best_size * (1 + GAIN))
+            else:
+                lines.found[index] = found = found or Found(0.0, self.shape.centroid)
                 best, best_size = index, found.size
-
-    def _improved(self, lines: _Lines) -> int:
-        """Look once more at the best few break sets; give the best."""
-        order = sorted(lines.found, key=lambda i: (-lines.found[i].size, i))
-        least = WORTH * lines.found[order[0]].size
-        for index in order[:IMPROVED]:
-            if lines.found[index].size >= least:
-                block = lines.blocks[index]
-                lines.found[index] = self.shape.improved(block, lines.found[index])
-        return min(order, key=lambda i: (-lines.found[i].size, i))
 
     def _solved(self, lines: _Lines, index: int) -> Found:
         if index not in lines.found:
-            lines.found[index] = self.shape.solve(lines.blocks[index])[0]
+            lines.found[index] = self.shape.largest(lines.blocks[index])
         return lines.found[index]
+
+    def _reaches(self, lines: _Lines, index: int, size_mm: float) -> bool:
+        """Whether a break set can be set at a size; its own largest is known if so."""
+        least = size_mm * (1 - 1e-12)
+        if index not in lines.found and lines.bound[index] >= least:
+            found, _ = self.shape.solve(lines.blocks[index], least * (1 - 2 * GAIN))
+            if found is None:
+                lines.bound[index] = min(lines.bound[index], least * (1 - GAIN))
+            else:
+                lines.found[index] = found
+        return index in lines.found and lines.found[index].size >= least
 
     def _evenest(self, k: int, size_mm: float) -> int:
         """Find the evenest break set that reaches a size (rule 6)."""
         lines = self._lines_of(k)
         for index in np.argsort(self._unevenness(lines), kind="stable"):
-            if lines.bound[index] < size_mm * (1 - 1e-12):
-                continue
-            if self._solved(lines, int(index)).size >= size_mm * (1 - 1e-12):
+            if self._reaches(lines, int(index), size_mm):
                 return int(index)
         return self._best_index(k)
 

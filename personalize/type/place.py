@@ -192,7 +192,7 @@ def _slide(  # noqa: PLR0917 - a block in a shape, and where to
 ) -> Point:
     """Move towards the target through places where the block fits."""
     for _ in range(12):
-        rows, reach, least, _ = shape.separating(at, size, parts)
+        rows, reach, least = shape.separating(at, size, parts)
         if least < -EPSILON_MM:
             return at
         moved = project(
