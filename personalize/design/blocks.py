@@ -13,6 +13,7 @@ from personalize.design.design import Ring
 from personalize.design.spec import BlockSpec, RingSpec
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
+from personalize.geometry.path import distances
 from personalize.geometry.zone import Region, common, region_of, sector, without
 
 GAP_MM = 1.0
@@ -204,11 +205,7 @@ def _round_about(region: Region) -> Point | None:
 
 def _distance(point: Point, ring: Points) -> float:
     """Distance from a point to a closed line."""
-    along = np.roll(ring, -1, axis=0) - ring
-    rel = np.array(point) - ring
-    square = np.maximum((along**2).sum(axis=1), 1e-18)
-    share = np.clip((rel * along).sum(axis=1) / square, 0, 1)
-    return float(np.hypot(*(rel - share[:, None] * along).T).min())
+    return float(distances(np.array([point]), ring, closed=True)[0])
 
 
 def _holds(zone: Region, ring: Ring) -> bool:

@@ -12,7 +12,7 @@ from personalize.design.places import slot_name
 from personalize.design.spec import DesignSpec, TypeSpec
 from personalize.design.svg import parse_svg
 from personalize.design.toml import parse_design_toml
-from personalize.errors import InputError, refuse
+from personalize.errors import InputError, Problem, refuse
 from personalize.fonts.catalogue import find_font
 from personalize.geometry.zone import grown, region_of
 from personalize.units import FLATTEN_MM
@@ -147,9 +147,32 @@ def _styles(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
             styles[name] = _style(told, folder, place)
         except InputError as error:
             problems += [p for p in error.problems if p not in problems]
+    problems += _mixed_rules(styles, wanted)
     if problems:
         raise InputError(problems)
     return styles
+
+
+def _mixed_rules(
+    styles: dict[str, TypeStyle], wanted: list[tuple[str, str, TypeSpec]]
+) -> list[Problem]:
+    """Tell of groups whose texts ask for different rules of sizes."""
+    rules: dict[str, str] = {}
+    problems = []
+    for name, place, _ in wanted:
+        style = styles.get(name)
+        if name and style and style.size_group:
+            first = rules.setdefault(style.size_group, style.sizes)
+            if style.sizes != first:
+                problems.append(
+                    Problem(
+                        place,
+                        f"{name!r} asks for sizes = {style.sizes!r}, and others of its"
+                        f" size_group {style.size_group!r} for {first!r}.",
+                        "Give all of a group the same rule.",
+                    )
+                )
+    return problems
 
 
 def _over(own: TypeSpec, shared: TypeSpec) -> TypeSpec:

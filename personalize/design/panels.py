@@ -4,6 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from personalize.design.design import Margins, Panel, Stick, TypeStyle
 from personalize.design.lines import FoundLines
 from personalize.design.places import Draft, PanelZone, panels_of
@@ -11,11 +13,13 @@ from personalize.design.pose import lying_on, poses, reading_turn
 from personalize.design.spec import DesignSpec, PanelSpec
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
+from personalize.geometry.path import Contour, distances
 from personalize.geometry.zone import (
     Region,
     common,
     cut_into_panels,
     keep_away,
+    region_of,
     shared_border,
 )
 from personalize.units import FLATTEN_MM
@@ -51,7 +55,7 @@ def lay_out(
     drafts = (
         _told(faces.panels, spec, page_height_mm) if spec.panels else _untold(faces.panels)
     )
-    edges = _edges(outline, holes, creases, spec.margins, spec.stick)
+    edges = _edges(lines, spec.margins, spec.stick)
     zones = _zones(drafts, edges, spec, page_height_mm)
     panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
     return Layout(panels, len(faces.loose_ends))
@@ -188,20 +192,36 @@ def crease_margin_mm(margins: Margins, stick: Stick | None) -> float:
 Edge = tuple[Points, bool, float]
 
 
-def _edges(
-    outline: Points,
-    holes: Sequence[Points],
-    creases: Sequence[Points],
-    margins: Margins,
-    stick: Stick | None,
-) -> list[Edge]:
-    """Lines that text keeps away from, each with its distance."""
+def _edges(lines: FoundLines, margins: Margins, stick: Stick | None) -> list[Edge]:
+    """Lines that text keeps away from, each with its distance.
+
+    Curves come in chords. Where a curve lies nearer to the text than its chords (inside a
+    bay, round a hole), the distance grows by as much.
+    """
     crease_mm = crease_margin_mm(margins, stick)
-    return [
-        (outline, True, margins.outline),
-        *((hole, True, margins.hole) for hole in holes),
-        *((crease, False, crease_mm) for crease in creases if len(crease) > 1),
+    wanted = [
+        (lines.outline, margins.outline),
+        *((hole, margins.hole) for hole in lines.holes),
+        *((crease, crease_mm) for crease in lines.creases),
     ]
+    out = []
+    for contour, distance_mm in wanted:
+        points = contour.flattened(FLATTEN_MM)
+        if len(points) > 1:
+            away = _bulge(contour, points, outwards=contour is not lines.outline)
+            out.append((points, contour.closed, distance_mm + away))
+    return out
+
+
+def _bulge(contour: Contour, chords: Points, *, outwards: bool) -> float:
+    """How far a curve leaves its chords on the side where the text is."""
+    near = contour.flattened(FLATTEN_MM / 20)
+    if len(near) == len(chords):
+        return 0.0
+    if contour.closed:
+        region = region_of(chords)
+        near = np.array([p for p in near if region.contains(tuple(p)) != outwards])
+    return float(distances(near, chords, closed=contour.closed).max(initial=0.0))
 
 
 def _zones(

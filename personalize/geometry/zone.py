@@ -16,8 +16,10 @@ from numpy.typing import NDArray
 from personalize.geometry.affine import Affine, Point, Points
 
 ARC_CHORDS = 16
-"""Chords in a quarter of a rounded corner. The corner of a 4 mm margin then leaves the
-true arc by 4 (1 - cos(pi/64)) = 0.005 mm, half of what print and cut may disagree by."""
+"""Chords in a quarter of a rounded corner, at least."""
+ARC_MM = 0.005
+"""How far the chords of a corner may leave the true arc: half of what print and cut may
+disagree by."""
 RING_CHORDS = 48
 """Chords in a quarter of a ring: 0.005 mm of sagitta at a radius of 37 mm."""
 NODE_GRID_MM = 1e-3
@@ -172,11 +174,19 @@ def keep_away(
     bands = []
     for points, closed, distance_mm in from_lines:
         line = shapely.LinearRing(points) if closed else shapely.LineString(points)
-        bands.append(line.buffer(distance_mm, quad_segs=ARC_CHORDS))
+        bands.append(line.buffer(distance_mm, quad_segs=_chords(distance_mm)))
     left = _shape(panel)
     if bands:
         left = left.difference(shapely.union_all(bands))
     return _regions(left)
+
+
+def _chords(radius_mm: float) -> int:
+    """Count the chords of a quarter circle that stay within ARC_MM of it."""
+    if radius_mm <= ARC_MM:
+        return ARC_CHORDS
+    step = 2 * math.acos(1 - ARC_MM / radius_mm)
+    return max(ARC_CHORDS, math.ceil(math.pi / 2 / step))
 
 
 def grown(region: Region, by_mm: float) -> Region:
