@@ -102,15 +102,8 @@ def prepare(
             for finding in message_findings(design, unit.message, unit.surveys)
         )
     )
-    sizes: dict[tuple[int, int, str], float] = {}
-    size_sets = []
-    for groups in design.size_sets:
-        places = tuple(panel.name for group in groups for panel in group)
-        before = known.get(frozenset(places), ())
-        given, steps_pt, told_sizes = _set_sizes(units, groups, before)
-        sizes |= given
-        findings += told_sizes
-        size_sets.append(SizeSet(places, groups[0][0].style.sizes, steps_pt))
+    sizes, size_sets, told_sizes = _sized(units, design, known)
+    findings += told_sizes
     findings += _of_cells(table, design)
     return Job(
         table.source,
@@ -121,7 +114,7 @@ def prepare(
         tuple(findings),
         total,
         typesetter,
-        tuple(size_sets),
+        size_sets,
     )
 
 
@@ -195,6 +188,24 @@ def _units(
             units.append(Unit(message, group, number, tuple(surveys)))
             number += len(group)
     return tuple(units), total
+
+
+def _sized(
+    units: Sequence[Unit],
+    design: Design,
+    known: Mapping[frozenset[str], tuple[float, ...]],
+) -> tuple[dict[tuple[int, int, str], float], tuple[SizeSet, ...], list[Finding]]:
+    """Give sizes to all texts, set by set; `known` are those of an earlier batch."""
+    sizes: dict[tuple[int, int, str], float] = {}
+    sets, findings = [], []
+    for groups in design.size_sets:
+        places = tuple(panel.name for group in groups for panel in group)
+        before = known.get(frozenset(places), ())
+        given, steps_pt, told = _set_sizes(units, groups, before)
+        sizes |= given
+        findings += told
+        sets.append(SizeSet(places, groups[0][0].style.sizes, steps_pt))
+    return sizes, tuple(sets), findings
 
 
 def _set_sizes(
