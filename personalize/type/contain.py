@@ -38,8 +38,8 @@ SEED_ACROSS = 14
 GAIN = 1e-5
 """A place must make a block this much larger than the best known to be looked for."""
 MOST_PROGRAMMES = 20_000
-"""Guard on the programmes of one block. Measured: 7 to 60 on the samples, 5,000 at most on
-random shapes; past it the best place so far stands."""
+"""Guard on the programmes of one block. Measured: 221 at most on the samples, 11,000 on
+random texts in shapes with bays and round holes; past it the best place so far stands."""
 
 
 @dataclass(frozen=True)

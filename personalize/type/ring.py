@@ -35,9 +35,9 @@ UNJOINED = frozenset(
 """Scripts whose clusters may be parted; in others words stay whole."""
 TOUCH_EM = 0.005
 """Letters whose boxes come this near are taken to touch."""
-JOINED_SHARE = 0.6
-"""Where so many neighbours touch, the letters are joined: 0.9 and more in the brush script
-that we ship, at most 0.3 in the upright faces (measured)."""
+JOINED_SHARE = 0.65
+"""Where so many neighbours touch, the letters are joined. Measured on 200 texts: 0.67 and
+more in the brush script that we ship (0.96 on the whole), 0.6 at most in the others (0.03)."""
 HALVINGS = 44
 RADII = 33
 """Baseline radii tried where a zone does not hold the whole ring."""
