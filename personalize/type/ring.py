@@ -37,7 +37,7 @@ TOUCH_EM = 0.005
 """Letters whose boxes come this near are taken to touch."""
 JOINED_SHARE = 0.65
 """Where so many neighbours touch, the letters are joined. Measured on 200 texts: 0.67 and
-more in the brush script that we ship (0.96 on the whole), 0.6 at most in the others (0.03)."""
+more in the brush script that we ship (0.96 on average), 0.6 at most in others (0.03)."""
 HALVINGS = 44
 RADII = 33
 """Baseline radii tried where a zone does not hold the whole ring."""
