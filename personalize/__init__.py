@@ -15,6 +15,7 @@ pandas. Input that cannot be used raises `InputError`, which carries every probl
 
 from personalize.design.design import Design
 from personalize.design.load import load_design, sample_names
+from personalize.earlier import EarlierSizes, read_earlier
 from personalize.errors import InputError, OwnFaultError, PersonalizeError, Problem
 from personalize.finding import Finding, Severity
 from personalize.messages.frames import frame_from_table, table_from_frame
@@ -26,6 +27,7 @@ from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_pa
 
 __all__ = [
     "Design",
+    "EarlierSizes",
     "Finding",
     "InputError",
     "Options",
@@ -47,6 +49,7 @@ __all__ = [
     "parse_margins",
     "parse_paper",
     "proof",
+    "read_earlier",
     "read_table",
     "sample_names",
     "table_from_frame",

@@ -10,6 +10,7 @@ import click
 
 from personalize.design.design import Design
 from personalize.design.load import load_design
+from personalize.earlier import EarlierSizes, read_earlier
 from personalize.errors import InputError, refuse
 from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
@@ -55,6 +56,7 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
             help="Register marks.",
         ),
         click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
+        click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
         click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
     ):
         function = decorator(function)
@@ -63,10 +65,11 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    paper, margins, spacing, also = together(
+    paper, margins, spacing, earlier, also = together(
         lambda: parse_paper(given["paper"]),
         lambda: _margins(given["margin"], given["paper"]),
         lambda: _spacing(given["spacing"]),
+        lambda: _earlier(given["sizes_from"]),
         lambda: _also(given.get("also")),
     )
     return Options(
@@ -75,10 +78,15 @@ def _options(given: dict[str, Any]) -> Options:
         given["where"],
         given["sort"],
         also=also,
+        earlier=earlier,
         leave_out_faulty=given.get("leave_out_faulty", False),
         proof=not given.get("no_proof", False),
         progress=_progress() if sys.stderr.isatty() else lambda done, total: None,
     )
+
+
+def _earlier(text: str | None) -> EarlierSizes | None:
+    return None if text is None else read_earlier(Path(text))
 
 
 def _margins(text: str | None, paper: str) -> PaperMargins:

@@ -32,12 +32,16 @@ class Finding:
     """Heading of the column that the words came from."""
     panel: str | None = None
     figures: Mapping[str, Figure] = field(default_factory=dict)
+    block: str | None = None
+    """Name of the block, where the panel has several texts."""
 
     def __str__(self) -> str:
         """Give the finding as the line that a person reads."""
         place = [f"row {self.row}"] if self.row is not None else []
         if self.panel is not None:
             place.append(f"panel {self.panel}")
+        if self.block is not None:
+            place.append(f"block {self.block}")
         where = f"{', '.join(place)}: " if place else ""
         return f"{self.severity}: {where}{self.says} {self.do}".rstrip()
 
@@ -47,7 +51,13 @@ def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(
         sorted(
             findings,
-            key=lambda f: (_ORDER[f.severity], f.row or 0, f.rule, f.panel or ""),
+            key=lambda f: (
+                _ORDER[f.severity],
+                f.row or 0,
+                f.rule,
+                f.panel or "",
+                f.block or "",
+            ),
         )
     )
 

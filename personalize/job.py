@@ -5,13 +5,14 @@ again, one piece at a time, when files are written (`Job.composed`).
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
 
 from personalize.checks.findings import message_findings, size_findings, unused_findings
 from personalize.design.chosen import Chosen, chosen_by
-from personalize.design.design import Colour, Design
+from personalize.design.design import Colour, Design, Panel
+from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, faulty_rows
 from personalize.messages.choose import sort_by
@@ -28,7 +29,7 @@ from personalize.type.compose import (
     texts_of,
 )
 from personalize.type.itemise import collation_key
-from personalize.type.sizes import Sizes, Wanted, give_sizes
+from personalize.type.sizes import Sizes, SizeSet, Wanted, give_sizes
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,8 @@ class Job:
     total: int
     """Pieces in the whole batch."""
     typesetter: Typesetter = field(repr=False)
+    size_sets: tuple[SizeSet, ...] = ()
+    """What texts shared their sizes, and which these are."""
 
     @property
     def faulty(self) -> frozenset[int]:
@@ -75,13 +78,20 @@ class Job:
         )
 
 
-def prepare(table: Table, design: Design, sort: str | None = None) -> Job:
+def prepare(
+    table: Table,
+    design: Design,
+    sort: str | None = None,
+    earlier: EarlierSizes | None = None,
+) -> Job:
     """Read a batch and give every text its size.
 
     Messages come in the order of their rows, or of their words under the heading `sort`.
+    Sizes are those of an `earlier` batch where it is given.
     Raises InputError when the table lacks a column that the design or `sort` asks for, or
     a count of copies cannot be read.
     """
+    known = earlier.of(design) if earlier else {}
     messages = _messages(table, design)
     if sort is not None:
         language = design.panels[0].style.language
@@ -99,16 +109,20 @@ def prepare(table: Table, design: Design, sort: str | None = None) -> Job:
             )
         )
     )
-    sizes: dict[tuple[int, int, str], float] = {}
-    for group in design.facing_groups:
-        names = [panel.name for panel in group]
-        given, told_sizes = _group_sizes(units, names, group[0].style.sizes)
-        sizes |= given
-        findings += told_sizes
+    sizes, size_sets, told_sizes = _sized(units, design, known)
+    findings += told_sizes
     findings += _of_cells(table, design)
     findings += unused_findings(design, messages)
     return Job(
-        table.source, design, messages, units, sizes, tuple(findings), total, typesetter
+        table.source,
+        design,
+        messages,
+        units,
+        sizes,
+        tuple(findings),
+        total,
+        typesetter,
+        size_sets,
     )
 
 
@@ -189,23 +203,45 @@ def _units(
     return tuple(units), total
 
 
-def _group_sizes(
-    units: Sequence[Unit], names: Sequence[str], rule: str
-) -> tuple[dict[tuple[int, int, str], float], list[Finding]]:
-    """Give sizes to the texts of panels that share one size on each piece."""
+def _sized(
+    units: Sequence[Unit],
+    design: Design,
+    known: Mapping[frozenset[str], tuple[float, ...]],
+) -> tuple[dict[tuple[int, int, str], float], tuple[SizeSet, ...], list[Finding]]:
+    """Give sizes to all texts, set by set; `known` are those of an earlier batch."""
+    sizes: dict[tuple[int, int, str], float] = {}
+    sets, findings = [], []
+    for groups in design.size_sets:
+        places = tuple(panel.name for group in groups for panel in group)
+        before = known.get(frozenset(places), ())
+        given, steps_pt, told = _set_sizes(units, groups, before)
+        sizes |= given
+        findings += told
+        sets.append(SizeSet(places, groups[0][0].style.sizes, steps_pt))
+    return sizes, tuple(sets), findings
+
+
+def _set_sizes(
+    units: Sequence[Unit],
+    groups: Sequence[Sequence[Panel]],
+    earlier: Sequence[float],
+) -> tuple[dict[tuple[int, int, str], float], tuple[float, ...], list[Finding]]:
+    """Give sizes to the texts of a set; those of one group share one on each piece."""
+    rule = groups[0][0].style.sizes
     keys, wanted = [], []
-    for unit in units:
-        mine = [survey for survey in unit.surveys if survey.panel in names]
-        if mine:
-            keys.append((unit, [survey.panel for survey in mine]))
-            wanted.append(
-                Wanted(
-                    unit.message.row,
-                    min(survey.level_pt for survey in mine),
-                    max(survey.floor_pt for survey in mine),
+    for names in [{panel.name for panel in group} for group in groups]:
+        for unit in units:
+            mine = [survey for survey in unit.surveys if survey.panel in names]
+            if mine:
+                keys.append((unit, [survey.panel for survey in mine]))
+                wanted.append(
+                    Wanted(
+                        unit.message.row,
+                        min(survey.level_pt for survey in mine),
+                        max(survey.floor_pt for survey in mine),
+                    )
                 )
-            )
-    given: Sizes = give_sizes(rule, wanted)
+    given: Sizes = give_sizes(rule, wanted, earlier)
     sizes = {
         (unit.message.row, unit.copies[0], panel): size
         for (unit, panels), size in zip(keys, given.sizes_pt, strict=True)
@@ -216,18 +252,18 @@ def _group_sizes(
         for one, size in zip(wanted, given.sizes_pt, strict=True)
         if one.fits
     ]
-    fitting = Sizes(
-        tuple(size for _, size in apart), given.steps_pt, given.held_by, given.without_pt
-    )
+    fitting = replace(given, sizes_pt=tuple(size for _, size in apart))
     rows = [row for row, _ in apart]
-    return sizes, list(_unique(size_findings(names, rows, fitting, rule)))
+    panels = [panel for group in groups for panel in group]
+    found = list(_unique(size_findings(panels, rows, fitting, rule)))
+    return sizes, given.steps_pt, found
 
 
 def _unique(findings: Iterable[Finding]) -> Iterator[Finding]:
     """Drop what was told before of another copy or panel of the same message."""
     seen = set()
     for finding in findings:
-        key = (finding.rule, finding.row, finding.says)
+        key = (finding.rule, finding.row, finding.says, finding.block)
         if key not in seen:
             seen.add(key)
             yield finding

@@ -19,6 +19,7 @@ from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Wanted, check_kept
 from personalize.checks.wall import check_wall
 from personalize.design.design import Design
+from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity, worst_first
 from personalize.fold.piece import Piece
@@ -72,6 +73,8 @@ class Options:
     """Heading to order the pieces by; None keeps the order of the rows."""
     also: frozenset[str] = frozenset()
     """Further kinds of files, of `ALSO`."""
+    earlier: EarlierSizes | None = None
+    """Sizes of an earlier batch, for late guests (`read_earlier`); None finds them anew."""
     leave_out_faulty: bool = False
     proof: bool = True
     progress: Progress = _silent
@@ -192,7 +195,7 @@ def _begun(
     if options.rows is not None or options.where:
         rules = replace(rules, spares=False)
     job, plan = together(
-        lambda: prepare(table, design, options.sort),
+        lambda: prepare(table, design, options.sort, options.earlier),
         lambda: plan_sheets(design, rules, fully=fully),
     )
     chosen = choose(job.messages, table.headings, options.rows, options.where)
@@ -250,7 +253,7 @@ def _proved(job: Job, planned: _Plan, out: Path, options: Options) -> Result:
     page = ProofPage(job.design, job.source, findings)
     for _ in _pieces(job, planned, page, options.progress):
         pass  # each is drawn on the page as it comes by
-    report = Report(job.source, len(job.messages))
+    report = Report(job.source, len(job.messages), job.design, job.size_sets)
     with staged(out) as folder:
         _write(folder / PROOF_FILE, page.html(planned.count, 0, planned.plan.rules.paper))
         _write(folder / REPORT_FILE, report.json(findings, [PROOF_FILE]))
@@ -284,7 +287,7 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     outline = region_of(design.outline.flattened(FLATTEN_MM))
     printed = grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
     pdf = PrintPdf(design.name, printed)
-    report = Report(job.source, len(job.messages))
+    report = Report(job.source, len(job.messages), job.design, job.size_sets)
     rows: list[list[int]] = []
     pieces = _pieces(job, planned, page, options.progress)
     for sheet in fill(plan, pieces, planned.count):

@@ -12,6 +12,7 @@ from personalize.design.design import Design
 from personalize.errors import refuse
 from personalize.messages.message import MOST_COPIES
 from personalize.type.compose import Typesetter
+from personalize.type.sizes import reaches
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.datavalidation import DataValidation
@@ -78,7 +79,7 @@ def _letters(setter: Typesetter, panel: str) -> int:
         middle = (low + high + 1) // 2
         text = " ".join(islice(cycle(_WORDS), middle))
         (survey,) = setter.survey({panel: text})
-        if survey.largest_pt >= survey.floor_pt:
+        if reaches(survey.largest_pt, survey.floor_pt):
             low = middle
         else:
             high = middle - 1

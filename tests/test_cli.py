@@ -614,7 +614,7 @@ def test_help_of_make_explains_every_option() -> None:
         *("--design", "--worksheet", "--paper", "--margin", "--spacing", "--marks"),
         *("--rows", "--json", "--out", "--also", "--no-proof", "--leave-out-faulty"),
         *("--encoding", "--delimiter", "--heading-row", "--clean", "--where", "--sort"),
-        "--help",
+        *("--sizes-from", "--help"),
     }
     assert "A4" in told
 

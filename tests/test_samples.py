@@ -26,7 +26,10 @@ PANELS: dict[str, dict[str, Callable[[Guest], str]]] = {
         "front": lambda guest: guest["name"],
         "back": lambda guest: guest["name"],
     },
-    "jar-lid": {"lid": lambda guest: guest["dish"]},
+    "jar-lid": {
+        "lid / dish": lambda guest: guest["dish"],
+        "lid / picnic": lambda guest: "Plum Lane harvest picnic",
+    },
 }
 """What each panel of a sample is to say, by samples/README.md."""
 
@@ -98,7 +101,10 @@ def test_there_are_as_many_pieces_as_copies(sample: Made, guests: dict[int, Gues
 
 def test_every_panel_says_its_cell_exactly(sample: Made, guests: dict[int, Guest]) -> None:
     for piece in sample.report["pieces"]:
-        said = [(text["panel"], text["text"]) for text in piece["texts"]]
+        said = [
+            (" / ".join(filter(None, (text["panel"], text["block"]))), text["text"])
+            for text in piece["texts"]
+        ]
         guest = guests.get(piece["row"])
         panels = PANELS[sample.name].items() if guest else ()
         assert said == [(panel, words(guest or {})) for panel, words in panels]

@@ -1,17 +1,18 @@
 """Every finding of this version: what is wrong with messages and with designs.
 
 Rules, by severity:
-  error    does-not-fit, missing-letter
+  error    does-not-fit, missing-letter, one-line
   warning  no-words, bleed-missing, loose-crease, size-not-stated, no-hyphenation,
-           version-unused, picture-unused
+           version-unused, picture-unused, thin-neck, tiny-hole
   note     other-font, not-spaced, own-size, holds-back, more-lines, no-feature,
-           narrow-bleed, care-*
+           narrow-bleed, sharp-tip, mended, left-out, care-*
 What a row chooses beside its words is told by `personalize.design.chosen`.
 """
 
 import math
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 from personalize.design.artwork import bare_bleed, has_picture
 from personalize.design.design import Artwork, Design, Panel
@@ -21,7 +22,7 @@ from personalize.messages.reserved import PICTURE, VERSION
 from personalize.messages.table import Message
 from personalize.type.compose import Survey
 from personalize.type.hyphens import has_dictionary
-from personalize.type.sizes import Sizes, down
+from personalize.type.sizes import Sizes, down, reaches
 from personalize.units import MM_PER_INCH
 
 CUT_SHIFT_MM = 0.7
@@ -54,7 +55,10 @@ def message_findings(
     design: Design, message: Message, surveys: Sequence[Survey]
 ) -> Iterator[Finding]:
     """Tell what is wrong with one message, before sizes are given."""
-    if not surveys:
+    panels = [design.panel(survey.panel) for survey in surveys]
+    asking = any(panel.pattern.headings for panel in design.panels)
+    # Words that every piece has by the design itself are nobody's message.
+    if not surveys or (asking and not any(panel.pattern.headings for panel in panels)):
         yield Finding(
             "no-words",
             Severity.WARNING,
@@ -62,17 +66,19 @@ def message_findings(
             "Fill the row in, or set its copies to 0.",
             message.row,
         )
-    for survey in surveys:
-        panel = design.panel(survey.panel)
+    for survey, panel in zip(surveys, panels, strict=True):
         column = panel.pattern.headings[0] if panel.pattern.headings else None
-        place = {"row": message.row, "column": column, "panel": panel.name}
+        place = {"row": message.row, "column": column, "panel": panel.of}
+        place["block"] = panel.block
         yield from _letters(survey, panel, place)
         if survey.unspaced:
             yield _not_spaced(survey, place)
-        if survey.largest_pt < survey.floor_pt and not survey.missing:
-            yield _does_not_fit(survey, place)
+        if not reaches(survey.largest_pt, survey.floor_pt) and not survey.missing:
+            yield _does_not_fit(survey, panel, place)
         forced = survey.text.strip().count("\n") + 1
-        if forced > panel.style.max_lines:
+        if forced > 1 and panel.ring is not None:
+            yield _one_line(forced, place)
+        elif forced > panel.style.max_lines:
             yield Finding(
                 "more-lines",
                 Severity.NOTE,
@@ -130,16 +136,30 @@ def _not_spaced(survey: Survey, place: Mapping[str, object]) -> Finding:
     )
 
 
-def _does_not_fit(survey: Survey, place: Mapping[str, object]) -> Finding:
+def _one_line(lines: int, place: Mapping[str, object]) -> Finding:
+    return Finding(
+        "one-line",
+        Severity.ERROR,
+        f"The cell has {lines} lines, and round a ring words stand on one.",
+        "Take the line breaks out of the cell.",
+        **place,  # type: ignore[arg-type]
+        figures={"lines": lines},
+    )
+
+
+def _does_not_fit(survey: Survey, panel: Panel, place: Mapping[str, object]) -> Finding:
     letters = len(survey.text)
     over = max(1, math.ceil(letters * (1 - survey.largest_pt / survey.floor_pt)))
+    more = "another line or smaller margins"
+    if panel.ring is not None:
+        more = "more degrees (most_deg) or a larger ring"
     return Finding(
         "does-not-fit",
         Severity.ERROR,
-        f"{survey.text!r} fits at {down(survey.largest_pt):.1f} pt, and under"
+        f"{survey.text!r} fits at {_tenth(survey.largest_pt)} pt, and under"
         f" {survey.floor_pt:.1f} pt it cannot be read.",
-        f"Shorten it by about {over} of its {letters} letters, allow another line or"
-        " smaller margins in the design, or choose a narrower font.",
+        f"Shorten it by about {over} of its {letters} letters, allow {more} in the design,"
+        " or choose a narrower font.",
         **place,  # type: ignore[arg-type]
         figures={
             "largest_pt": down(survey.largest_pt),
@@ -149,26 +169,24 @@ def _does_not_fit(survey: Survey, place: Mapping[str, object]) -> Finding:
     )
 
 
+def _tenth(size_pt: float) -> str:
+    """Show a size rounded down: 11.96 pt is not yet 12."""
+    return f"{math.floor(size_pt * 10 + 1e-6) / 10:.1f}"
+
+
 def size_findings(
-    panels: Sequence[str], rows: Sequence[int], sizes: Sizes, rule: str
+    panels: Sequence[Panel], rows: Sequence[int], sizes: Sizes, rule: str
 ) -> Iterator[Finding]:
     """Tell which messages stand apart in a batch that shares sizes.
 
     `rows` and `sizes.sizes_pt` go together; rows that fit at no size are left out.
     """
-    panel = " and ".join(panels)
-    if rule == "same" and sizes.held_by is not None and sizes.without_pt is not None:
-        yield Finding(
-            "holds-back",
-            Severity.NOTE,
-            f"This one keeps all others at {sizes.steps_pt[0]:.1f} pt; without it they"
-            f" would be {sizes.without_pt:.1f} pt.",
-            "Shorten it if you want all larger.",
-            sizes.held_by,
-            panel=panel,
-            figures={"size_pt": sizes.steps_pt[0], "without_pt": sizes.without_pt},
-        )
-    if rule != "steps" or not sizes.steps_pt:
+    place: dict[str, Any] = {"panel": _listed([panel.of for panel in panels])}
+    blocks = [panel.block for panel in panels if panel.block is not None]
+    place["block"] = _listed(blocks) if blocks else None
+    for row in sizes.held_by:
+        yield _holds_back(row, sizes, rule, place)
+    if not sizes.steps_pt:
         return
     for row, size in zip(rows, sizes.sizes_pt, strict=True):
         if size not in sizes.steps_pt:
@@ -179,9 +197,35 @@ def size_findings(
                 f"Too long for the sizes of the set ({shared} pt): set at {size:.1f} pt.",
                 "Shorten it if you want it like the others.",
                 row,
-                panel=panel,
+                **place,
                 figures={"size_pt": size, "smallest_step_pt": sizes.steps_pt[-1]},
             )
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Name each once."""
+    return " and ".join(dict.fromkeys(names))
+
+
+def _holds_back(row: int, sizes: Sizes, rule: str, place: Mapping[str, Any]) -> Finding:
+    size, without = sizes.steps_pt[0], sizes.without_pt or sizes.steps_pt[0]
+    others = [str(held) for held in sizes.held_by if held != row]
+    who, it = "This one keeps", "it"
+    if others:
+        who, it = f"This one and row {' and '.join(others)} keep", "them"
+    which = "all others" if rule == "same" else "the largest size of the set"
+    return Finding(
+        "holds-back",
+        Severity.NOTE,
+        f"{who} {which} at {size:.1f} pt; without {it}"
+        f" {'they' if rule == 'same' else 'that'} would be {without:.1f} pt.",
+        "Shorten it if you want all larger."
+        if not others
+        else "Shorten them if you want all larger.",
+        row,
+        **place,
+        figures={"size_pt": size, "without_pt": without},
+    )
 
 
 def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:

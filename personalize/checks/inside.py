@@ -1,7 +1,8 @@
 """Is all ink of the text inside the safe zone? Asked anew, of the outlines themselves.
 
 Shares nothing with the fitter: outlines come from fontTools instead of HarfBuzz, and
-distances are measured to the design's own lines, not to a computed zone.
+distances are measured to the design's own lines, not to a computed zone. (Blocks of one
+panel are parted by no line: there the ink must also lie in the block's own zone.)
 """
 
 import io
@@ -16,6 +17,7 @@ from fontTools.pens.recordingPen import DecomposingRecordingPen
 from fontTools.pens.transformPen import TransformPen
 from fontTools.ttLib import TTFont
 from fontTools.ttLib.tables.otTables import PaintFormat
+from numpy.typing import NDArray
 
 from personalize.design.design import Design, Panel
 from personalize.design.panels import crease_margin_mm
@@ -23,6 +25,7 @@ from personalize.errors import InputError, InsideError, refuse
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour
+from personalize.geometry.zone import Region
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM, TOLERANCE_MM
 
@@ -57,9 +60,13 @@ class InsideCheck:
         where = f"row {row}, panel {text.panel}"
         # No panel edge comes nearer to the ink than a margin (below), so the corners of
         # the lines tell for all of it.
-        if not _inside(np.concatenate(corners), panel):
+        if not _inside(np.concatenate(corners), panel.region).all():
             raise InsideError(f"{where}: ink of {text.text!r} lies outside its panel.")
         points: Points | None = None
+        if panel.block is not None:
+            points = _ink(text)
+            if _beyond(points, panel) > TOLERANCE_MM:
+                raise InsideError(f"{where}: ink of {text.text!r} leaves its block.")
         for edge in self._edges:
             if all(_clear(box, edge) for box in corners):
                 continue  # the whole box of each line is far enough, so its ink is
@@ -195,10 +202,23 @@ def _to_box(points: Points, corners: Points) -> Points:
     return np.sqrt(out)
 
 
-def _inside(points: Points, panel: Panel) -> bool:
-    """Even-odd rule over all rings of the panel."""
+def _beyond(points: Points, panel: Panel) -> float:
+    """How far points lie outside the zone of a block, at most (0 where all are inside).
+
+    Here a computed zone is asked: no line of the design parts two blocks.
+    """
+    out = points[~_inside(points, panel.zone)]
+    if not len(out):
+        return 0.0
+    rings = [(ring, np.roll(ring, -1, axis=0)) for ring in panel.zone.rings()]
+    near = [_distances(out, _Edge(starts, ends, 0.0)) for starts, ends in rings]
+    return float(np.min(near, axis=0).max())
+
+
+def _inside(points: Points, region: Region) -> NDArray[np.bool_]:
+    """Even-odd rule over all rings of a region."""
     inside = np.zeros(len(points), dtype=bool)
-    for ring in panel.region.rings():
+    for ring in region.rings():
         x0, y0 = ring.T
         x1, y1 = np.roll(ring, -1, axis=0).T
         px, py = points[:, :1], points[:, 1:]
@@ -206,7 +226,7 @@ def _inside(points: Points, panel: Panel) -> bool:
         with np.errstate(divide="ignore", invalid="ignore"):
             left = px < x0 + (py - y0) * (x1 - x0) / (y1 - y0)
         inside ^= (spans & left).sum(axis=1) % 2 == 1
-    return bool(inside.all())
+    return inside
 
 
 @lru_cache(maxsize=16)

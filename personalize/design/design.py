@@ -111,16 +111,41 @@ class TypeStyle:
     letter_spacing_em: float = 0.0
     hyphenate: bool = False
 
+    size_group: str = ""
+    """Panels and blocks of one name share their sizes."""
+
     def floor_pt(self, colour: Colour) -> float:
         """Least size in points for words in a colour."""
         return self.reversed_min_pt if colour.is_light else self.min_pt
 
 
 @dataclass(frozen=True, slots=True)
+class Ring:
+    """The ring that a text runs round: between two circles, in piece coordinates."""
+
+    centre: Point
+    inner_mm: float
+    outer_mm: float
+    outward: bool = True
+    """Whether the tops of the letters point away from the centre."""
+    middle_deg: float = 0.0
+    """Where the middle of the text stands: from the top as it is read, clockwise."""
+    most_deg: float = 300.0
+    """Largest angle that the text may take."""
+    within: Region | None = None
+    """Safe zone of the whole panel, where it does not hold the whole ring."""
+
+
+BLOCK_JOINT = " / "
+"""Between the names of a panel and its block."""
+
+
+@dataclass(frozen=True, slots=True)
 class Panel:
-    """A region of the piece that can carry text."""
+    """A place for one text: a panel of the piece, or one block of a panel."""
 
     name: str
+    """Of the panel; where it has blocks, its name and the block's."""
     region: Region
     zone: Region
     """Safe zone in piece coordinates: one closed part, shared with the panel that this
@@ -133,6 +158,18 @@ class Panel:
     """Name of the panel that lies back to back with this one once folded."""
     optional: bool = False
     """Whether the table may lack the column (a design without a TOML file)."""
+    block: str | None = None
+    """Name of the block, where the panel has several texts."""
+    align: str = "centre"
+    """Where the text stands: centre, start, end, left, right, top or bottom."""
+    ring: Ring | None = None
+    """Ring that the text runs round; None for straight lines."""
+
+    @property
+    def of(self) -> str:
+        """Name of the panel itself, without the block."""
+        end = "" if self.block is None else BLOCK_JOINT + self.block
+        return self.name.removesuffix(end)
 
     @property
     def to_reading(self) -> Affine:
@@ -201,6 +238,7 @@ class Design:
     bleed: Region
     """The outline grown by the bleed, without holes: artwork is printed this far."""
     panels: tuple[Panel, ...]
+    """Every place for a text, from panel to panel, blocks in their order."""
     margins: Margins
     stick: Stick | None
     artwork: Artwork
@@ -248,7 +286,7 @@ class Design:
 
     @property
     def facing_groups(self) -> tuple[tuple[Panel, ...], ...]:
-        """Panels that share one size: facing pairs together, the others alone."""
+        """Places that share one size on a piece: facing pairs together, others alone."""
         done: set[str] = set()
         groups = []
         for panel in self.panels:
@@ -258,3 +296,14 @@ class Design:
             done.update(p.name for p in group)
             groups.append(group)
         return tuple(groups)
+
+    @property
+    def size_sets(self) -> tuple[tuple[tuple[Panel, ...], ...], ...]:
+        """Facing groups that share a rule of sizes: those of one `size_group` together."""
+        sets: dict[str, list[tuple[Panel, ...]]] = {}
+        for group in self.facing_groups:
+            names = [p.style.size_group for p in group if p.style.size_group]
+            # A name of a panel cannot be mistaken for one of a group: it comes second.
+            key = f"{names[0]}\n" if names else f"\n{group[0].name}"
+            sets.setdefault(key, []).append(group)
+        return tuple(map(tuple, sets.values()))

@@ -1,34 +1,25 @@
 """Load a design from disk: its TOML if there is one, its SVG, its fonts."""
 
-from dataclasses import fields, replace
 from pathlib import Path
-from typing import Any
 
 from personalize import bundled
 from personalize.design.artwork import artwork_svg
 from personalize.design.design import (
     Artwork,
-    Colour,
     Design,
-    TypeStyle,
 )
 from personalize.design.files import bytes_of
 from personalize.design.lines import find_lines
 from personalize.design.panels import lay_out
 from personalize.design.picture_area import picture_edge, placed_area
-from personalize.design.spec import DesignSpec, TypeSpec
-from personalize.design.svg import PX_PER_INCH, parse_svg, size_said_twice
+from personalize.design.spec import DesignSpec
+from personalize.design.styles import styles_of
+from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg, size_said_twice
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
-from personalize.errors import InputError, refuse
-from personalize.fonts.catalogue import Font, find_font
-from personalize.fonts.choice import Part
+from personalize.errors import refuse
 from personalize.geometry.zone import grown, region_of
 from personalize.units import FLATTEN_MM
-
-DEFAULT_FONT = "Nunito Bold"
-_STYLE_KEYS = {f.name for f in fields(TypeStyle)} - {"font", "colour"}
-BLACK = Colour(0.0, 0.0, 0.0)
 
 
 def sample_names() -> tuple[str, ...]:
@@ -108,21 +99,24 @@ def _named_svg(spec: DesignSpec, toml_path: Path) -> Path:
     return path
 
 
-def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
+def _drawing(spec: DesignSpec, svg_path: Path) -> SvgDocument:
     data = bytes_of(svg_path)
     drawing = parse_svg(data, svg_path.name, spec.px_per_inch or PX_PER_INCH)
     if drawing.size_stated and spec.px_per_inch is not None:
         raise size_said_twice(spec.px_place, drawing)
-    styles = _styles(spec, folder)
+    return drawing
+
+
+def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
+    drawing = _drawing(spec, svg_path)
+    styles = styles_of(spec, folder)
     lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
     picture = spec.picture and (spec.picture, picture_edge(drawing, spec.picture))
     taken = [picture[1]] if picture and picture[0].words == "beside" else []
     layout = lay_out(lines, spec, styles, drawing.height_mm, taken)
-    silhouette = region_of(
-        lines.outline.flattened(FLATTEN_MM),
-        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
-    )
-    bleed = grown(region_of(lines.outline.flattened(FLATTEN_MM)), spec.margins.bleed)
+    outline = lines.outline.flattened(FLATTEN_MM)
+    silhouette = region_of(outline, [hole.flattened(FLATTEN_MM) for hole in lines.holes])
+    bleed = grown(region_of(outline), spec.margins.bleed)
     versions = versions_of(spec, drawing, lines, bleed, folder)
     own = None if versions else artwork_svg(drawing, lines.keys, bleed.box)
     return Design(
@@ -150,69 +144,3 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
         mended=lines.mended,
         size_stated=drawing.size_stated or spec.px_per_inch is not None,
     )
-
-
-def _styles(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
-    """Type style of the design ("") and of each panel, fonts found."""
-    problems = []
-    styles: dict[str, TypeStyle] = {}
-    for name, place, own in (
-        ("", spec.type_place or spec.place, TypeSpec()),
-        *((panel.name, panel.type_place, panel.type) for panel in spec.panels),
-    ):
-        try:
-            styles[name] = _style(own, spec.type, folder, place)
-            if name or not spec.panels:
-                _needs_language(styles[name], own, spec, place)
-        except InputError as error:
-            problems += [p for p in error.problems if p not in problems]
-    if problems:
-        raise InputError(problems)
-    return styles
-
-
-def _font(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> Font:
-    """Find the font of a panel.
-
-    What it says of the font overrules the design's, key by key; if it names a font of its
-    own, nothing of the design's holds.
-    """
-    base = shared if own.font is None else TypeSpec()
-
-    def pick(key: str) -> Any:
-        value = getattr(own, key)
-        return getattr(base, key) if value is None else value
-
-    part = Part(pick("font_member"), pick("font_instance"), pick("font_axes") or ())
-    font = find_font(pick("font") or DEFAULT_FONT, folder, place, part)
-    emoji = shared.emoji_font if own.emoji_font is None else own.emoji_font
-    if emoji is None:
-        return font
-    pictures = replace(find_font(emoji, folder, place), role="emoji")
-    return replace(font, emoji=pictures)
-
-
-def _style(own: TypeSpec, shared: TypeSpec, folder: Path, place: str) -> TypeStyle:
-    def pick(key: str) -> object:
-        value = getattr(own, key)
-        return getattr(shared, key) if value is None else value
-
-    colour = pick("colour") or BLACK
-    assert isinstance(colour, Colour)
-    style = TypeStyle(font=_font(own, shared, folder, place), colour=colour)
-    if (told_min := pick("min_pt")) is not None:
-        style = replace(style, reversed_min_pt=told_min)  # type: ignore[arg-type]
-    names = [f.name for f in fields(TypeSpec) if f.name in _STYLE_KEYS]
-    told = {key: value for key in names if (value := pick(key)) is not None}
-    return replace(style, **told)  # type: ignore[arg-type]
-
-
-def _needs_language(style: TypeStyle, own: TypeSpec, spec: DesignSpec, place: str) -> None:
-    """Refuse hyphens without a language, where they are asked for."""
-    if style.hyphenate and not style.language:
-        here = own.hyphenate is not None
-        raise refuse(
-            place if here else spec.type_place,
-            "words can be hyphenated only by the rules of a language.",
-            'Write, for example, language = "de", or leave hyphenate out.',
-        )

@@ -4,16 +4,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from personalize.design.design import Margins, Panel, Stick, TypeStyle
 from personalize.design.lines import FoundLines
-from personalize.design.pose import Pose, lying_on, poses, reading_turn
+from personalize.design.places import Draft, PanelZone, panels_of
+from personalize.design.pose import lying_on, poses, reading_turn
 from personalize.design.spec import DesignSpec, PanelSpec
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
 from personalize.geometry.faces import cut_into_panels, shared_border
-from personalize.geometry.path import Contour
-from personalize.geometry.zone import Region, common, keep_away, without
-from personalize.messages.pattern import parse_pattern
+from personalize.geometry.path import Contour, distances
+from personalize.geometry.zone import Region, cleared, common, keep_away, region_of
 from personalize.units import FLATTEN_MM
 
 STICK_EXTRA_MM = 2.0
@@ -26,19 +28,6 @@ class Layout:
 
     panels: tuple[Panel, ...]
     loose_creases: int
-
-
-@dataclass(frozen=True, slots=True)
-class _Draft:
-    """A panel before its zone is known."""
-
-    spec: PanelSpec | None
-    name: str
-    region: Region
-    pose: Pose
-    faces: str | None
-    turn_deg: float
-    optional: bool
 
 
 def lay_out(
@@ -62,33 +51,20 @@ def lay_out(
     drafts = (
         _told(faces.panels, spec, page_height_mm) if spec.panels else _untold(faces.panels)
     )
-    edges = _edges(outline, holes, creases, spec.margins, spec.stick)
+    edges = _edges(lines, spec.margins, spec.stick)
     rings = [contour.flattened(FLATTEN_MM) for contour in taken]
     edges += [(ring, True, spec.margins.hole) for ring in rings]
     free = _without(drafts, rings, spec) if taken else drafts
     zones = _zones(free, edges, spec, page_height_mm)
-    panels = tuple(
-        Panel(
-            name=draft.name,
-            region=draft.region,
-            zone=zones[draft.name],
-            pattern=(draft.spec and draft.spec.pattern)
-            or parse_pattern("{" + draft.name + "}"),
-            style=styles.get(draft.name, styles[""]),
-            turn_deg=draft.turn_deg,
-            faces=draft.faces,
-            optional=draft.optional,
-        )
-        for draft in drafts
-    )
+    panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
     return Layout(panels, len(faces.loose_ends))
 
 
 def _without(
-    drafts: Sequence[_Draft], rings: Sequence[Points], spec: DesignSpec
-) -> list[_Draft]:
+    drafts: Sequence[Draft], rings: Sequence[Points], spec: DesignSpec
+) -> list[Draft]:
     """Take from the panels what is taken. Raises InputError where nothing is left."""
-    left = [without(draft.region, rings) for draft in drafts]
+    left = [cleared(draft.region, rings) for draft in drafts]
     problems = [
         _no_zone(draft, spec)
         for draft, parts in zip(drafts, left, strict=True)
@@ -113,7 +89,7 @@ def _front_of(regions: Sequence[Region]) -> int:
     return min(range(2), key=lambda i: regions[i].centroid[1])
 
 
-def _untold(regions: tuple[Region, ...]) -> list[_Draft]:
+def _untold(regions: tuple[Region, ...]) -> list[Draft]:
     """Name the panels of a drawing that comes without a TOML file."""
     if len(regions) == 2 and shared_border(*regions) is not None:
         front = _front_of(regions)
@@ -121,22 +97,22 @@ def _untold(regions: tuple[Region, ...]) -> list[_Draft]:
         placed = poses(regions, front)
         turn = reading_turn(placed[back], 0.0) or 0.0
         return [
-            _Draft(None, "front", regions[front], placed[front], "back", 0.0, False),
-            _Draft(None, "back", regions[back], placed[back], "front", turn, True),
+            Draft(None, "front", regions[front], placed[front], "back", 0.0, False),
+            Draft(None, "back", regions[back], placed[back], "front", turn, True),
         ]
     placed = poses(regions, 0)
     names = (
         ["front"] if len(regions) == 1 else [f"panel{i + 1}" for i in range(len(regions))]
     )
     return [
-        _Draft(None, name, region, pose, None, reading_turn(pose, 0.0) or 0.0, i > 0)
+        Draft(None, name, region, pose, None, reading_turn(pose, 0.0) or 0.0, i > 0)
         for i, (name, region, pose) in enumerate(zip(names, regions, placed, strict=True))
     ]
 
 
 def _told(
     regions: tuple[Region, ...], spec: DesignSpec, page_height_mm: float
-) -> list[_Draft]:
+) -> list[Draft]:
     """Match the panels of a TOML file with the regions of the piece."""
     problems: list[Problem] = []
     indices: list[int] = []
@@ -159,7 +135,7 @@ def _told(
     first_turn = spec.panels[0].turn_deg or 0.0
     partners = _partners(spec.panels)
     return [
-        _Draft(
+        Draft(
             panel,
             panel.name,
             regions[index],
@@ -230,31 +206,47 @@ def crease_margin_mm(margins: Margins, stick: Stick | None) -> float:
 Edge = tuple[Points, bool, float]
 
 
-def _edges(
-    outline: Points,
-    holes: Sequence[Points],
-    creases: Sequence[Points],
-    margins: Margins,
-    stick: Stick | None,
-) -> list[Edge]:
-    """Lines that text keeps away from, each with its distance."""
+def _edges(lines: FoundLines, margins: Margins, stick: Stick | None) -> list[Edge]:
+    """Lines that text keeps away from, each with its distance.
+
+    Curves come in chords. Where a curve lies nearer to the text than its chords (inside a
+    bay, round a hole), the distance grows by as much.
+    """
     crease_mm = crease_margin_mm(margins, stick)
-    return [
-        (outline, True, margins.outline),
-        *((hole, True, margins.hole) for hole in holes),
-        *((crease, False, crease_mm) for crease in creases if len(crease) > 1),
+    wanted = [
+        (lines.outline, margins.outline),
+        *((hole, margins.hole) for hole in lines.holes),
+        *((crease, crease_mm) for crease in lines.creases),
     ]
+    out = []
+    for contour, distance_mm in wanted:
+        points = contour.flattened(FLATTEN_MM)
+        if len(points) > 1:
+            away = _bulge(contour, points, outwards=contour is not lines.outline)
+            out.append((points, contour.closed, distance_mm + away))
+    return out
+
+
+def _bulge(contour: Contour, chords: Points, *, outwards: bool) -> float:
+    """How far a curve leaves its chords on the side where the text is."""
+    near = contour.flattened(FLATTEN_MM / 20)
+    if len(near) == len(chords):
+        return 0.0
+    if contour.closed:
+        region = region_of(chords)
+        near = np.array([p for p in near if region.contains(tuple(p)) != outwards])
+    return float(distances(near, chords, closed=contour.closed).max(initial=0.0))
 
 
 def _zones(
-    drafts: Sequence[_Draft],
+    drafts: Sequence[Draft],
     edges: Sequence[Edge],
     spec: DesignSpec,
     page_height_mm: float,
-) -> dict[str, Region]:
+) -> dict[str, PanelZone]:
     """Safe zones by panel name; panels that face each other get mirrored ones."""
     by_name = {draft.name: draft for draft in drafts}
-    zones: dict[str, Region] = {}
+    zones: dict[str, PanelZone] = {}
     problems = []
     apart: set[str] = set()
     for draft in drafts:
@@ -275,15 +267,16 @@ def _zones(
             problems.append(_no_zone(draft, spec))
             continue
         zone = _chosen(parts, draft, page_height_mm)
-        zones[draft.name] = zone
+        zones[draft.name] = PanelZone(zone, back)
         if other is not None and back is not None:
-            zones[other.name] = zone.mapped(back.inverse())
+            forth = back.inverse()
+            zones[other.name] = PanelZone(zone.mapped(forth), forth)
     if problems:
         raise InputError(problems)
     return zones
 
 
-def _chosen(parts: Sequence[Region], draft: _Draft, page_height_mm: float) -> Region:
+def _chosen(parts: Sequence[Region], draft: Draft, page_height_mm: float) -> Region:
     """Take the part that the panel's point lies in, else the largest."""
     if draft.spec is not None and draft.spec.at is not None:
         point: Point = (draft.spec.at[0], page_height_mm - draft.spec.at[1])
@@ -293,7 +286,7 @@ def _chosen(parts: Sequence[Region], draft: _Draft, page_height_mm: float) -> Re
     return max(parts, key=lambda p: p.area_mm2)
 
 
-def _no_zone(draft: _Draft, spec: DesignSpec) -> Problem:
+def _no_zone(draft: Draft, spec: DesignSpec) -> Problem:
     x0, y0, x1, y1 = draft.region.box
     return Problem(
         draft.spec.place if draft.spec else spec.place,
@@ -303,7 +296,7 @@ def _no_zone(draft: _Draft, spec: DesignSpec) -> Problem:
     )
 
 
-def _not_facing(draft: _Draft, other: _Draft, spec: DesignSpec) -> Problem:
+def _not_facing(draft: Draft, other: Draft, spec: DesignSpec) -> Problem:
     return Problem(
         draft.spec.place if draft.spec else spec.place,
         f"panels {draft.name!r} and {other.name!r} do not lie back to back once folded.",

@@ -29,6 +29,33 @@ class TypeSpec:
     features: tuple[tuple[str, int], ...] | None = None
     letter_spacing_em: float | None = None
     hyphenate: bool | None = None
+    size_group: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RingSpec:
+    """The table `ring` of a panel or block, None where not given."""
+
+    place: str
+    centre: tuple[float, float] | None = None
+    radius: float | None = None
+    depth: float | None = None
+    reading: str = "outward"
+    middle_deg: float | None = None
+    most_deg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BlockSpec:
+    """One [[panel.block]]."""
+
+    place: str
+    name: str
+    share: float | None
+    pattern: Pattern
+    type_place: str
+    type: TypeSpec
+    ring: RingSpec | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +71,9 @@ class PanelSpec:
     turn_deg: float | None
     type_place: str
     type: TypeSpec
+    blocks: tuple[BlockSpec, ...] = ()
+    gap: float | None = None
+    ring: RingSpec | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,12 +7,11 @@ from dataclasses import fields
 from typing import Any
 
 from personalize.design.design import LineKind, Margins, Stick
-from personalize.design.spec import DesignSpec, PanelSpec
+from personalize.design.spec import DesignSpec
 from personalize.design.toml_artwork import picture_spec, version_specs
-from personalize.design.toml_type import TYPE_KEYS, type_spec
-from personalize.design.toml_values import Values
+from personalize.design.toml_panels import PanelReader
+from personalize.design.toml_type import type_spec
 from personalize.errors import InputError, Problem, refuse
-from personalize.messages.pattern import Pattern, parse_pattern
 
 USES = ("food", "children", "flame")
 """Words for `use`: each brings its care notes."""
@@ -53,10 +52,7 @@ def _syntax_problem(error: tomllib.TOMLDecodeError, text: str, file: str) -> Pro
     )
 
 
-_PANEL_KEYS = ("name", "at", "text", "faces", "turn_deg")
-
-
-class _Reader(Values):
+class _Reader(PanelReader):
     """Reads the tables of a design."""
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
@@ -76,7 +72,7 @@ class _Reader(Values):
             stick=self._numbers(data, "stick", Stick) if "stick" in data else None,
             type=type_spec(self, "type", 0, self.table(data, "type")),
             type_place=self.place("type", 0, "font"),
-            panels=self._panels(data),
+            panels=self.panels(data),
             versions=version_specs(self, data),
             picture=picture_spec(self, data),
         )
@@ -129,78 +125,3 @@ class _Reader(Values):
                 )
             return None
         return kind(**numbers)
-
-    def _panels(self, data: Mapping[str, Any]) -> tuple[PanelSpec, ...]:
-        value = self.tables(data, "panel")
-        panels = tuple(self._panel(nth, panel) for nth, panel in enumerate(value))
-        names = [panel.name for panel in panels]
-        for nth, panel in enumerate(panels):
-            if panel.name in names[:nth]:
-                self.problem(
-                    self.place("panel", nth, "name"),
-                    f"two panels are called {panel.name!r}.",
-                    "Give each its own name.",
-                )
-            others = [name for name in names if name != panel.name]
-            if panel.faces is not None and panel.faces not in others:
-                self.problem(
-                    self.place("panel", nth, "faces"),
-                    f"there is no other panel called {panel.faces!r} to face.",
-                    f"Use one of {', '.join(others)}." if others else "Leave faces out.",
-                )
-        return panels
-
-    def _panel(self, nth: int, data: Mapping[str, Any]) -> PanelSpec:
-        self.known_keys("panel", nth, data, _PANEL_KEYS + TYPE_KEYS)
-        name = self.text("panel", nth, data, "name")
-        if not name:
-            self.problem(
-                self.place("panel", nth), "a panel has no name.", 'Write name = "front".'
-            )
-        elif "{" in name or "}" in name:
-            self.problem(
-                self.place("panel", nth, "name"),
-                f"the name {name!r} holds a brace.",
-                "Leave braces to the text of a panel.",
-            )
-        return PanelSpec(
-            place=self.place("panel", nth, "at"),
-            name=name or f"panel{nth + 1}",
-            at=self._point(nth, data),
-            pattern=self._pattern(nth, data),
-            faces=self.text("panel", nth, data, "faces"),
-            turn_deg=self.number("panel", nth, data, "turn_deg", -360, 360),
-            type_place=self.place("panel", nth, "font"),
-            type=type_spec(self, "panel", nth, data),
-        )
-
-    def _point(self, nth: int, data: Mapping[str, Any]) -> tuple[float, float] | None:
-        value = data.get("at")
-        if value is None:
-            return None
-        if (
-            isinstance(value, list)
-            and len(value) == 2
-            and all(type(v) in (int, float) and abs(v) <= 1e6 for v in value)
-        ):
-            return (float(value[0]), float(value[1]))
-        self.problem(
-            self.place("panel", nth, "at"),
-            "at must be a point inside the panel, in mm.",
-            "Write, for example, at = [30, 20].",
-        )
-        return None
-
-    def _pattern(self, nth: int, data: Mapping[str, Any]) -> Pattern | None:
-        text = self.text("panel", nth, data, "text")
-        if text is None:
-            return None
-        try:
-            return parse_pattern(text)
-        except ValueError as error:
-            self.problem(
-                self.place("panel", nth, "text"),
-                f"the text {text!r} cannot be read: {error}",
-                "A heading stands between { and }; write {{ or }} for a brace itself.",
-            )
-            return None

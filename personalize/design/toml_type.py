@@ -9,7 +9,8 @@ from personalize.design.spec import TypeSpec
 from personalize.design.toml_values import Values, shown
 
 SIZE_RULES = ("largest", "same", "steps")
-ALIGNMENTS = ("centre", "start", "end")
+TOWARD_CREASE, AWAY_FROM_CREASE = "toward-crease", "away-from-crease"
+ALIGNMENTS = ("centre", "start", "end", TOWARD_CREASE, AWAY_FROM_CREASE)
 DIRECTIONS = ("auto", "ltr", "rtl")
 CASES = ("as-typed", "upper", "lower")
 _MOST_AXIS = 32767.0  # OpenType 1.9.1, "Fixed": 16 bits before the point
@@ -46,6 +47,7 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         features=_features(values, table, nth, data),
         letter_spacing_em=values.number(table, nth, data, "letter_spacing_em", -0.1, 1),
         hyphenate=values.flag(table, nth, data, "hyphenate"),
+        size_group=values.text(table, nth, data, "size_group"),
     )
 
 

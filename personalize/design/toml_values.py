@@ -18,6 +18,9 @@ _EXAMPLES = {
     "turn_deg": 90,
     "letter_spacing_em": 0.05,
     "px_per_inch": 72,
+    "share": 2,
+    "middle_deg": 180,
+    "most_deg": 200,
 }
 
 
@@ -63,7 +66,7 @@ class Values:
             if key not in known:
                 near = difflib.get_close_matches(key, known, 1, 0.6)
                 hint = f"Did you mean {near[0]}?" if near else f"Use {', '.join(known)}."
-                inside = f" in [{table}]" if table else ""
+                inside = f" in {_bracketed(table)}" if table else ""
                 self.problem(
                     self.place(table, nth, key), f"there is no key {key}{inside}.", hint
                 )
@@ -173,6 +176,11 @@ class Values:
             )
             return None
         return parsed
+
+
+def _bracketed(table: str) -> str:
+    """Name a table as people write it: a ring stands in a panel or in a block."""
+    return f"[{table}]" if not table.endswith(".ring") else "a ring"
 
 
 def shown(value: object) -> str:

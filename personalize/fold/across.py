@@ -12,6 +12,7 @@ class Face:
     """One face of the folded piece."""
 
     panel: Panel
+    """Its panel, or the first block of it."""
     to_view: Affine
     """From the flat piece to the face as seen: its text upright, y up, mm."""
     region: Region
@@ -24,7 +25,10 @@ def faces_of(design: Design) -> tuple[Face, ...]:
     A face is its panel turned until the text stands upright; it is never mirrored, since
     the viewer walks round to see it.
     """
+    first: dict[str, Panel] = {}
+    for panel in design.panels:
+        first.setdefault(panel.of, panel)
     return tuple(
         Face(panel, panel.to_reading, panel.region.mapped(panel.to_reading))
-        for panel in design.panels
+        for panel in first.values()
     )

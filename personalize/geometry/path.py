@@ -274,6 +274,18 @@ def segment_pairs(points: Points, *, closed: bool) -> tuple[Points, Points]:
     return points[:-1], points[1:]
 
 
+def distances(points: Points, line: Points, *, closed: bool) -> Points:
+    """Distance of each point to a polyline, shape (n,)."""
+    starts, ends = segment_pairs(line, closed=closed)
+    along = ends - starts
+    square = np.maximum((along**2).sum(axis=1), 1e-18)
+    rel = points.reshape(-1, 1, 2) - starts
+    share = np.clip((rel * along).sum(axis=2) / square, 0, 1)
+    apart = np.hypot(*np.moveaxis(rel - share[..., None] * along, -1, 0))
+    out: Points = apart.min(axis=1, initial=math.inf)
+    return out
+
+
 def is_straight(contour: Contour) -> bool:
     """Whether a contour is one straight line, whatever it is made of (within 1e-6 mm)."""
     points = contour.flattened(0.001)

@@ -4,18 +4,24 @@ This module, `faces` and `convex` alone use shapely. Everything is in mm with y 
 curves arrive here already flattened.
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from personalize.geometry.affine import Affine, Point, Points
 
 ARC_CHORDS = 16
-"""Chords in a quarter of a rounded corner. The corner of a 4 mm margin then leaves the
-true arc by 4 (1 - cos(pi/64)) = 0.005 mm, half of what print and cut may disagree by."""
+"""Chords in a quarter of a rounded corner, at least."""
+ARC_MM = 0.005
+"""How far the chords of a corner may leave the true arc: half of what print and cut may
+disagree by."""
+RING_CHORDS = 48
+"""Chords in a quarter of a ring: 0.005 mm of sagitta at a radius of 37 mm."""
 NODE_GRID_MM = 1e-3
 """Grid on which lines are joined before they are cut into faces; measured to mend ends
 that miss by float noise, and a tenth of the tolerance."""
@@ -201,11 +207,19 @@ def keep_away(
     bands = []
     for points, closed, distance_mm in from_lines:
         line = shapely.LinearRing(points) if closed else shapely.LineString(points)
-        bands.append(line.buffer(distance_mm, quad_segs=ARC_CHORDS))
+        bands.append(line.buffer(distance_mm, quad_segs=_chords(distance_mm)))
     left = as_shapely(panel)
     if bands:
         left = left.difference(shapely.union_all(bands))
     return from_shapely(left)
+
+
+def _chords(radius_mm: float) -> int:
+    """Count the chords of a quarter circle that stay within ARC_MM of it."""
+    if radius_mm <= ARC_MM:
+        return ARC_CHORDS
+    step = 2 * math.acos(1 - ARC_MM / radius_mm)
+    return max(ARC_CHORDS, math.ceil(math.pi / 2 / step))
 
 
 def grown(region: Region, by_mm: float) -> Region:
@@ -216,7 +230,7 @@ def grown(region: Region, by_mm: float) -> Region:
     return parts[0]
 
 
-def without(region: Region, rings: Sequence[Points]) -> tuple[Region, ...]:
+def cleared(region: Region, rings: Sequence[Points]) -> tuple[Region, ...]:
     """Take what lies inside of closed rings from a region; the largest part left first."""
     taken = shapely.union_all([shapely.Polygon(ring) for ring in rings])
     return from_shapely(as_shapely(region).difference(taken))
@@ -225,6 +239,44 @@ def without(region: Region, rings: Sequence[Points]) -> tuple[Region, ...]:
 def common(a: Region, b: Region) -> tuple[Region, ...]:
     """Give the parts that two regions share, largest first."""
     return from_shapely(as_shapely(a).intersection(as_shapely(b)))
+
+
+def without(region: Region, other: Region) -> tuple[Region, ...]:
+    """Give the parts of a region that another leaves of it, largest first."""
+    return from_shapely(as_shapely(region).difference(as_shapely(other)))
+
+
+def covers(region: Region, rings: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Tell which polygons, given as corners of shape (..., k, 2), lie in a region."""
+    shape = as_shapely(region)
+    shapely.prepare(shape)
+    out: NDArray[np.bool_] = shapely.covers(shape, shapely.polygons(rings))
+    return out
+
+
+def sector(
+    centre: Point,
+    inner_mm: float,
+    outer_mm: float,
+    middle_deg: float = 0.0,
+    span_deg: float = 360.0,
+) -> Region:
+    """Give the part of a ring about an angle (counter-clockwise from the right).
+
+    Both circles are flattened towards the middle of the ring, so that it holds no more
+    than the true one; a whole ring has a hole, unless it reaches its centre.
+    """
+    chords = max(8, math.ceil(span_deg / 360 * 4 * RING_CHORDS))
+    half = math.radians(span_deg) / 2
+    turns = math.radians(middle_deg) + np.linspace(-half, half, chords + 1)
+    way = np.column_stack([np.cos(turns), np.sin(turns)])
+    # Chords of the inner circle touch it from outside.
+    inner = way * inner_mm / math.cos(half / chords) + centre
+    outer = way * outer_mm + centre
+    if span_deg < 360:
+        return region_of(np.concatenate([outer, inner[::-1]]))
+    holes = [inner[:-1]] if inner_mm > 0 else []
+    return region_of(outer[:-1], holes)
 
 
 def touches(a: Region, b: Region) -> bool:

@@ -29,6 +29,7 @@ from personalize.output.pdf_content import (
     marked,
     matrix,
     path,
+    ring_of_text,
     text_string,
 )
 from personalize.output.pdf_fonts import FontBook
@@ -83,9 +84,14 @@ class PrintPdf:
         parts: list[Part] = [f"q {matrix(_in_pt(at))} cm {drawn} Q"]
         for text in piece.texts:
             shown: list[Part] = [colour(text.colour)]
-            for line in text.lines:
-                place = TO_PT @ at @ text.line_to_piece(line)
-                shown += line_of_text(self._book, line.shaped, place)
+            lines = [
+                (line.shaped, TO_PT @ at @ text.line_to_piece(line)) for line in text.lines
+            ]
+            if text.bent is not None:
+                shown += ring_of_text(self._book, text.bent, lines)
+            else:
+                for line, place in lines:
+                    shown += line_of_text(self._book, line, place)
             properties = f"/Panel {text_string(text.panel)} /Text {text_string(text.text)}"
             parts += marked(TEXT_TAG, properties, shown)
         row = "" if piece.row is None else f"/Row {piece.row} "

@@ -118,6 +118,36 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
     pdfium drops those. Right-to-left lines come out reversed with ActualText and right
     without, so they get none (measured). It says what is seen: soft hyphens are not.
     """
+    out, given = _glyphs(book, line, em_to_pt)
+    seen = line.text.replace("\u00ad", "")
+    exact = given == seen and not (
+        _has_odd_spaces(seen) or any(_has_marks(r) or _has_gaps(r) for r in line.runs)
+    )
+    rtl = any(run.rtl for run in line.runs)
+    if not exact and not rtl and max(seen, default="") <= "\uffff":
+        return marked("Span", f"/ActualText {text_string(seen)}", out)
+    return out
+
+
+def ring_of_text(
+    book: FontBook, whole: ShapedLine, parts: Iterable[tuple[ShapedLine, Affine]]
+) -> list[Part]:
+    """Show the parts of a line that is bent round a ring.
+
+    Readers order turned letters by their places: ActualText on all of them keeps the words
+    (poppler and pdfium, measured), with the same exceptions as in a straight line.
+    """
+    out: list[Part] = []
+    for line, em_to_pt in parts:
+        out += _glyphs(book, line, em_to_pt)[0]
+    seen = whole.text.replace("\u00ad", "")
+    if any(run.rtl for run in whole.runs) or max(seen, default="") > "\uffff":
+        return out
+    return marked("Span", f"/ActualText {text_string(seen)}", out)
+
+
+def _glyphs(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> tuple[list[Part], str]:
+    """Give the text object of a line, and the words that its fonts give back."""
     out: list[Part] = ["BT"]
     given = ""
     size = math.hypot(em_to_pt.a, em_to_pt.b)
@@ -129,14 +159,7 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
     out.append("ET")
     for run in line.runs:
         out += _pictures(book, run, em_to_pt)
-    seen = line.text.replace("\u00ad", "")
-    exact = given == seen and not (
-        _has_odd_spaces(seen) or any(_has_marks(r) or _has_gaps(r) for r in line.runs)
-    )
-    rtl = any(run.rtl for run in line.runs)
-    if not exact and not rtl and max(seen, default="") <= "\uffff":
-        return marked("Span", f"/ActualText {text_string(seen)}", out)
-    return out
+    return out, given
 
 
 _FIRST_WIDE = "\u2e80"

@@ -125,18 +125,19 @@ class ProofPage:
 
     def _face(self, i: int, face: Face, key: str, drawn: dict[str, str], under: str) -> str:
         """Show a face of the folded piece as the eye will see it."""
-        words = ""
-        if face.panel.name in drawn:
-            index = self._design.panels.index(face.panel)
-            matrix = _matrix(face.to_view)
-            words = f'<use href="#{key}-{index}" transform="{matrix}"/>'
+        matrix = _matrix(face.to_view)
+        words = "".join(
+            f'<use href="#{key}-{index}" transform="{matrix}"/>'
+            for index, panel in enumerate(self._design.panels)
+            if panel.of == face.panel.of and panel.name in drawn
+        )
         picture = _picture(
             _view(face.region.box),
             f'<use href="#paper-{i}"/><g clip-path="url(#clip-{i})">'
             f'<g transform="{_matrix(face.to_view)}">{under}</g></g>'
             f'<use href="#brim-{i}"/>{words}',
         )
-        label = f"folded, {face.panel.name}" if len(self._faces) > 1 else "cut out"
+        label = f"folded, {face.panel.of}" if len(self._faces) > 1 else "cut out"
         return f"<figure>{picture}<figcaption>{escape(label)}</figcaption></figure>"
 
     def _text(self, text: ComposedText) -> str:
@@ -305,7 +306,8 @@ def _finding_item(finding: Finding, *, with_row: bool) -> str:
     place = ""
     if with_row and finding.row is not None:
         place = f'<a href="#row-{finding.row}">Row {finding.row}</a> '
-    panel = f"<i>{escape(finding.panel)}</i> " if finding.panel else ""
+    place_of = " / ".join(p for p in (finding.panel, finding.block) if p)
+    panel = f"<i>{escape(place_of)}</i> " if place_of else ""
     return (
         f'<li class="{finding.severity}">{place}{panel}<bdi>{escape(finding.says)}</bdi>'
         f" <em>{escape(finding.do)}</em></li>"
@@ -313,7 +315,8 @@ def _finding_item(finding: Finding, *, with_row: bool) -> str:
 
 
 def _size_words(text: ComposedText) -> str:
-    lines = f"{len(text.lines)} lines" if len(text.lines) > 1 else "1 line"
+    lines = f"{len(text.said)} lines" if len(text.said) > 1 else "1 line"
+    lines = lines if text.bent is None else "round a ring"
     return f"{text.panel}: {text.size_pt:.1f} pt, {lines}"
 
 

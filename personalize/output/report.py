@@ -4,7 +4,7 @@ Its contract is docs/report.schema.json. Boxes are in sheet mm, y up.
 """
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from personalize.design.design import Design
@@ -13,6 +13,7 @@ from personalize.geometry.affine import Affine
 from personalize.messages.table import Source
 from personalize.sheet.fill import Placed, Sheet
 from personalize.type.compose import ComposedText
+from personalize.type.sizes import SizeSet
 
 MARKER = "personalize_report"
 """Key that tells a folder of ours from somebody's own; its value is a format number."""
@@ -23,8 +24,11 @@ REPORT_FILE = "report.json"
 class Report:
     """A report under way; sheets go in one by one."""
 
-    def __init__(self, source: Source, rows: int) -> None:
-        """Begin a report on `rows` messages of a table."""
+    def __init__(
+        self, source: Source, rows: int, design: Design, sizes: Sequence[SizeSet]
+    ) -> None:
+        """Begin a report on `rows` messages of a table, set in a design."""
+        self._sizes = [_size_set(design, one) for one in sizes]
         self._source = {
             "file": source.file,
             "encoding": source.encoding,
@@ -73,7 +77,7 @@ class Report:
             "sheet": sheet.number,
             "at": [round(v, 6) for v in at.tuple],
             "texts": [
-                _text(text, at, self._zone(piece.design, text.panel, at))
+                _text(piece.design, text, at, self._zone(piece.design, text.panel, at))
                 for text in piece.texts
             ],
         }
@@ -92,6 +96,7 @@ class Report:
         tail = {
             "sheets": self._sheets,
             "marks": self._marks,
+            "sizes": self._sizes,
             "findings": [finding_entry(finding) for finding in findings],
             "files": sorted({*files, REPORT_FILE}),
         }
@@ -107,18 +112,34 @@ def finding_entry(finding: Finding) -> Mapping[str, Any]:
         "row": finding.row,
         "column": finding.column,
         "panel": finding.panel,
+        "block": finding.block,
         "says": finding.says,
         "do": finding.do,
         "figures": dict(finding.figures),
     }
 
 
+def _place(design: Design, name: str) -> dict[str, str | None]:
+    """Name a panel and its block, if it has several."""
+    panel = design.panel(name)
+    return {"panel": panel.of, "block": panel.block}
+
+
+def _size_set(design: Design, one: SizeSet) -> dict[str, Any]:
+    return {
+        "design": design.name,
+        "places": [_place(design, name) for name in one.places],
+        "rule": one.rule,
+        "steps_pt": list(one.steps_pt),
+    }
+
+
 def _text(
-    text: ComposedText, at: Affine, zone: tuple[list[float], float]
+    design: Design, text: ComposedText, at: Affine, zone: tuple[list[float], float]
 ) -> dict[str, Any]:
     ink = text.ink_box(at)
     return {
-        "panel": text.panel,
+        **_place(design, text.panel),
         "text": text.text,
         "font": text.font,
         "size_pt": text.size_pt,
@@ -126,7 +147,7 @@ def _text(
         "colour": text.colour.css,
         "leading_pt": round(text.leading_pt, 3),
         "x_height_mm": round(text.x_height_mm, 4),
-        "lines": [line.shaped.text for line in text.lines],
+        "lines": list(text.said),
         "turn_deg": round(text.turn_deg, 6),
         "ink_mm": _rounded(ink) if ink else None,
         "zone_box_mm": zone[0],

@@ -5,12 +5,12 @@ numbers; once the sizes of the batch are chosen, `compose` sets each text at its
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from personalize.design.design import Colour, Design, Panel
+from personalize.design.design import Colour, Design, Panel, Ring
 from personalize.fonts.glyphs import Box
 from personalize.geometry.affine import Affine, Point, rotation
 from personalize.messages.table import Message
@@ -19,6 +19,7 @@ from personalize.type.contain import Shape
 from personalize.type.fit import EARN, Fitting, Rules, Setting
 from personalize.type.itemise import cased, is_blank
 from personalize.type.manner import Manner
+from personalize.type.ring import RingFitting
 from personalize.type.shape import Paragraph, ShapedLine
 from personalize.type.sizes import down
 from personalize.units import PT_PER_MM
@@ -54,6 +55,15 @@ class ComposedText:
     to_piece: Affine
     """From the reading frame (mm) to the flat piece (mm)."""
     lines: tuple[ComposedLine, ...]
+    """Lines of the text; on a ring its parts, each with a turn."""
+    bent: ShapedLine | None = None
+    """The whole line before it was bent round a ring."""
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """Words of each line as it is read."""
+        lines = (line.shaped for line in self.lines) if self.bent is None else (self.bent,)
+        return tuple(line.text for line in lines)
 
     @property
     def size_mm(self) -> float:
@@ -129,16 +139,19 @@ class Typesetter:
 
     def __init__(self, design: Design) -> None:
         self.design = design
+        straight = [panel for panel in design.panels if panel.ring is None]
         self._shapes = {
-            panel.name: Shape(panel.zone.mapped(panel.to_reading))
-            for panel in design.panels
+            panel.name: Shape(panel.zone.mapped(panel.to_reading)) for panel in straight
         }
         # In a set each text stands at one height, unless a place off it earns a lot.
         self._level = {
             panel.name: Shape(panel.zone.mapped(panel.to_reading), level=True)
-            for panel in design.panels
-            if panel.style.sizes != "largest" and not self._shapes[panel.name].is_rectangle
+            for panel in straight
+            if panel.style.sizes != "largest"
+            and panel.align not in ("top", "bottom")
+            and not self._shapes[panel.name].is_rectangle
         }
+        self._rings = {panel.name: _upright(panel) for panel in design.panels if panel.ring}
         self._rules = {panel.name: _rules(panel) for panel in design.panels}
 
     def survey(
@@ -152,36 +165,34 @@ class Typesetter:
         paragraph = _paragraph(panel, text)
         colour = panel.style.colour if own is None else own
         floor = _floor_pt(panel, colour)
+        about = _About(name, text, colour, floor)
+        if name in self._rings:
+            size_mm = self._bending(paragraph, name).largest()
+            return _surveyed(about, paragraph, {1: size_mm}, size_mm, _NO_INK)
         fitting = Fitting(paragraph, self._shapes[name], self._rules[name])
         _, largest_mm = fitting.largest(floor / PT_PER_MM)
-        level_mm, sizes = largest_mm, None
+        survey = _surveyed(about, paragraph, fitting.known, largest_mm, fitting.ink)
         if name in self._level:
             level = Fitting(
                 paragraph, self._level[name], self._rules[name], ink=fitting.ink
             )
             _, centred_mm = level.largest(floor / PT_PER_MM)
             if largest_mm < EARN * centred_mm and centred_mm * PT_PER_MM >= floor:
-                level_mm, sizes = centred_mm, level.known
-        return Survey(
-            name,
-            text,
-            largest_mm * PT_PER_MM,
-            floor,
-            fitting.known,
-            level_mm * PT_PER_MM,
-            sizes,
-            fitting.ink,
-            colour,
-            paragraph.missing,
-            paragraph.borrowed,
-            paragraph.text,
-            paragraph.unspaced,
-        )
+                return replace(
+                    survey, level_pt=centred_mm * PT_PER_MM, level_mm=level.known
+                )
+        return survey
+
+    def _bending(self, paragraph: Paragraph, name: str) -> RingFitting:
+        rules = self._rules[name]
+        return RingFitting(paragraph, self._rings[name], rules.align, rules.cap_mm)
 
     def compose(self, survey: Survey, size_pt: float) -> ComposedText:
         """Set a surveyed text at a size (in points, at most its largest)."""
         panel = self.design.panel(survey.panel)
         paragraph = _paragraph(panel, survey.text)
+        if panel.name in self._rings:
+            return self._bent(survey, paragraph, size_pt)
         level = survey.level_mm is not None and size_pt <= down(survey.level_pt)
         shapes = self._level if level else self._shapes
         known = survey.level_mm if level else survey.sizes_mm
@@ -193,12 +204,6 @@ class Typesetter:
             setting = _rounded(fitting, fitting.at_largest(floor_mm))
         else:
             setting = fitting.at(size_pt / PT_PER_MM) or fitting.at_largest(floor_mm)
-        return self._composed(survey, paragraph, setting)
-
-    def _composed(
-        self, survey: Survey, paragraph: Paragraph, setting: Setting
-    ) -> ComposedText:
-        panel = self.design.panel(survey.panel)
         starts = (0, *(last + 1 for last in setting.breaks[:-1]))
         lines = tuple(
             ComposedLine(paragraph.line(first, last), origin)
@@ -206,7 +211,23 @@ class Typesetter:
                 starts, setting.breaks, setting.origins, strict=True
             )
         )
-        size_pt = down(setting.size_mm * PT_PER_MM)
+        text = self._composed(survey, lines, down(setting.size_mm * PT_PER_MM))
+        return replace(text, leading_pt=setting.leading_em * text.size_pt)
+
+    def _bent(self, survey: Survey, paragraph: Paragraph, size_pt: float) -> ComposedText:
+        """Set a text round its ring."""
+        fitting = self._bending(paragraph, survey.panel)
+        size_pt = min(size_pt, down(survey.largest_pt))
+        lines = tuple(
+            ComposedLine(shaped, origin, turn_deg)
+            for shaped, origin, turn_deg in fitting.at(size_pt / PT_PER_MM)
+        )
+        return replace(self._composed(survey, lines, size_pt), bent=fitting.line)
+
+    def _composed(
+        self, survey: Survey, lines: tuple[ComposedLine, ...], size_pt: float
+    ) -> ComposedText:
+        panel = self.design.panel(survey.panel)
         return ComposedText(
             panel=panel.name,
             text=survey.text,
@@ -214,8 +235,8 @@ class Typesetter:
             colour=survey.colour,
             size_pt=size_pt,
             largest_pt=down(max(survey.largest_pt, survey.level_pt)),
-            leading_pt=setting.leading_em * size_pt,
-            x_height_mm=panel.style.font.face.x_height * setting.size_mm,
+            leading_pt=0.0,
+            x_height_mm=panel.style.font.face.x_height * size_pt / PT_PER_MM,
             turn_deg=panel.turn_deg,
             to_piece=panel.to_reading.inverse(),
             lines=lines,
@@ -236,15 +257,61 @@ def _paragraph(panel: Panel, text: str) -> Paragraph:
     return Paragraph(shown, style.font, style.language, manner)
 
 
+_NO_INK: NDArray[np.float64] = np.empty((0, 0, 4))
+
+
+@dataclass(frozen=True, slots=True)
+class _About:
+    """Which text a survey is of."""
+
+    panel: str
+    text: str
+    colour: Colour
+    floor_pt: float
+
+
+def _surveyed(
+    about: _About,
+    paragraph: Paragraph,
+    sizes_mm: Mapping[int, float],
+    largest_mm: float,
+    ink: NDArray[np.float64],
+) -> Survey:
+    largest_pt = largest_mm * PT_PER_MM
+    return Survey(
+        about.panel,
+        about.text,
+        largest_pt,
+        about.floor_pt,
+        sizes_mm,
+        largest_pt,
+        None,
+        ink,
+        about.colour,
+        paragraph.missing,
+        paragraph.borrowed,
+        paragraph.text,
+        paragraph.unspaced,
+    )
+
+
 def _rounded(fitting: Fitting, setting: Setting) -> Setting:
     """Round a size down to a thousandth of a point, its lines placed anew."""
     size_mm = down(setting.size_mm * PT_PER_MM) / PT_PER_MM
     return fitting.again(setting, size_mm)
 
 
+def _upright(panel: Panel) -> Ring:
+    """Give a panel's ring in its reading frame."""
+    ring, by = panel.ring, panel.to_reading
+    assert ring is not None
+    within = ring.within.mapped(by) if ring.within else None
+    return replace(ring, centre=by(ring.centre), within=within)
+
+
 def _rules(panel: Panel) -> Rules:
     style = panel.style
-    return Rules(style.max_lines, style.width_share, style.align, style.max_pt / PT_PER_MM)
+    return Rules(style.max_lines, style.width_share, panel.align, style.max_pt / PT_PER_MM)
 
 
 def _floor_pt(panel: Panel, colour: Colour) -> float:

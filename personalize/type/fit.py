@@ -21,8 +21,9 @@ from personalize.type.break_sets import (
     least_width,
     sets_within,
 )
-from personalize.type.contain import Found, Shape
+from personalize.type.contain import GAIN, Found, Shape
 from personalize.type.itemise import BreakKind
+from personalize.type.place import Stand
 from personalize.type.shape import STACKED, Paragraph
 
 Floats = NDArray[np.float64]
@@ -32,10 +33,6 @@ SHARE = 0.997
 """Evener breaks may cost this much of the size (rule 6)."""
 INK_GAP_EM = 0.12
 """Least distance between the ink of two lines (rule 3)."""
-IMPROVED = 3
-"""Break sets that are looked at once more (`Shape.improved`)."""
-WORTH = 0.95
-"""Those this much smaller than the best are not: 4 % was the most gained (measured)."""
 HYPHEN_PENALTY = 0.5
 """Evenness that a hyphen shown at a break must make up for: half a line's width, squared
 and summed as unevenness is. Judgement: a broken word looks worse than a ragged edge."""
@@ -51,7 +48,7 @@ class Rules:
     max_lines: int = 5
     width_share: float = 0.92
     align: str = "centre"
-    """"centre", "start" or "end"."""
+    """"centre"; "start" or "end" of the line; or a side: left, right, top or bottom."""
     cap_mm: float = math.inf
     """Largest size wanted."""
 
@@ -188,42 +185,42 @@ class Fitting:
         """Find the break set with the largest size; ties go to the earliest breaks."""
         if self.shape.is_rectangle:
             return int(lines.bound.argmax())
-        best, best_size = 0, -1.0
+        best, best_size = 0, 0.0
         supports = self.shape.supports(lines.blocks) if len(lines.breaks) > 1 else None
         while True:
-            index = int(lines.bound.argmax() if best_size < 0 else _open(lines).argmax())
-            if lines.bound[index] <= best_size * (1 + 1e-9) or index in lines.found:
-                again = self.shape.pockets and not self.shape.level
-                return self._improved(lines) if again else best
-            found, certificate = self.shape.solve(lines.blocks[index])
-            lines.found[index] = found
+            index = int(_open(lines).argmax())
+            if lines.bound[index] <= best_size * (1 + GAIN) or index in lines.found:
+                return best
+            found, certificate = self.shape.solve(lines.blocks[index], best_size)
             if supports is not None and certificate.rows:
                 np.minimum(lines.bound, certificate.bounds(supports), out=lines.bound)
-            if found.size > best_size:
+            if found is None and best_size > 0:
+                lines.bound[index] = min(lines.bound[index], best_size * (1 + GAIN))
+            else:
+                lines.found[index] = found = found or Found(0.0, self.shape.centroid)
                 best, best_size = index, found.size
-
-    def _improved(self, lines: _Lines) -> int:
-        """Look once more at the best few break sets; give the best."""
-        order = sorted(lines.found, key=lambda i: (-lines.found[i].size, i))
-        least = WORTH * lines.found[order[0]].size
-        for index in order[:IMPROVED]:
-            if lines.found[index].size >= least:
-                block = lines.blocks[index]
-                lines.found[index] = self.shape.improved(block, lines.found[index])
-        return min(order, key=lambda i: (-lines.found[i].size, i))
 
     def _solved(self, lines: _Lines, index: int) -> Found:
         if index not in lines.found:
-            lines.found[index] = self.shape.solve(lines.blocks[index])[0]
+            lines.found[index] = self.shape.largest(lines.blocks[index])
         return lines.found[index]
+
+    def _reaches(self, lines: _Lines, index: int, size_mm: float) -> bool:
+        """Whether a break set can be set at a size; its own largest is known if so."""
+        least = size_mm * (1 - 1e-12)
+        if index not in lines.found and lines.bound[index] >= least:
+            found, _ = self.shape.solve(lines.blocks[index], least * (1 - 2 * GAIN))
+            if found is None:
+                lines.bound[index] = min(lines.bound[index], least * (1 - GAIN))
+            else:
+                lines.found[index] = found
+        return index in lines.found and lines.found[index].size >= least
 
     def _evenest(self, k: int, size_mm: float) -> int:
         """Find the evenest break set that reaches a size (rule 6)."""
         lines = self._lines_of(k)
         for index in np.argsort(self._unevenness(lines), kind="stable"):
-            if lines.bound[index] < size_mm * (1 - 1e-12):
-                continue
-            if self._solved(lines, int(index)).size >= size_mm * (1 - 1e-12):
+            if self._reaches(lines, int(index), size_mm):
                 return int(index)
         return self._best_index(k)
 
@@ -304,11 +301,10 @@ class Fitting:
 
     def _middles(self, widths: Floats) -> Floats:
         """Middle of each line's ink, from the middle of the widest for set-off lines."""
-        if self.rules.align == "centre":
+        if self.side not in ("left", "right"):
             return np.zeros(widths.shape)
-        left = (self.rules.align == "start") != self.paragraph.items.rtl
         rest: Floats = (widths.max(axis=1, keepdims=True) - widths) / 2
-        return -rest if left else rest
+        return -rest if self.side == "left" else rest
 
     def _first_bound(self, blocks: Floats) -> Floats:
         """Sizes that the shape's width and height allow (exact in a rectangle, rule 9)."""
@@ -328,8 +324,11 @@ class Fitting:
         )
         starts = (0, *(b + 1 for b in breaks[:-1]))
         leading = self.leading(k)
-        target = self._target(breaks[0], up, leading * (k - 1), size)
-        at = self._nearest(block, size, target, self._solved(lines, index).at)
+        known = self._solved(lines, index).at
+        top = float(self._tops(np.array([breaks[0]]))[0])
+        face, share = self.paragraph.font.face, self.rules.width_share
+        stand = Stand(self.shape, face, self.side, share)
+        at = stand.place(block, top, up, leading * (k - 1), size, known)
         origins = []
         for i, (first, last) in enumerate(zip(starts, breaks, strict=True)):
             left, right = self.ink[first, last, :2]
@@ -342,15 +341,13 @@ class Fitting:
             )
         return Setting(size, breaks, leading, tuple(origins))
 
-    def _target(self, first_break: int, up: float, drop: float, size: float) -> Point:
-        """Say where the block's centre goes if the shape allows.
-
-        The middle of the band from the last baseline to the first line's capitals (or
-        its x-height, when its ink is no higher) lies at the centre of the shape's area.
-        """
-        top = float(self._tops(np.array([first_break]))[0])
-        x, y = self.shape.centroid
-        return (x, y - size * (up + (top - drop) / 2))
+    @property
+    def side(self) -> str:
+        """Side of the zone that the text stands at, or "centre"."""
+        align = self.rules.align
+        if align not in ("start", "end"):
+            return align
+        return "left" if (align == "start") != self.paragraph.items.rtl else "right"
 
     def _tops(self, first_breaks: NDArray[np.intp]) -> Floats:
         """Top of the band of a block that the eye centres on, above its first baseline."""
@@ -358,21 +355,6 @@ class Fitting:
         ink_tops = self.ink[0, first_breaks, 3]
         tops: Floats = np.clip(ink_tops, face.x_height, face.cap_height)
         return tops
-
-    def _nearest(self, block: Floats, size: float, target: Point, known: Point) -> Point:
-        if not self.shape.is_rectangle:
-            return self.shape.nearest(block, size, target, known)
-        x0, y0, x1, y1 = self.shape.region.box
-        left, bottom = x0 - size * block[:, 0].min(), y0 - size * block[:, 1].min()
-        right, top = x1 - size * block[:, 2].max(), y1 - size * block[:, 3].max()
-        return (
-            _clamped(target[0], float(left), float(right)),
-            _clamped(target[1], float(bottom), float(top)),
-        )
-
-
-def _clamped(value: float, low: float, high: float) -> float:
-    return (low + high) / 2 if low > high else min(max(value, low), high)
 
 
 def _open(lines: _Lines) -> Floats:

@@ -3,6 +3,7 @@
 Positions are in em from the line's origin (its left end, on the baseline), y up.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -43,6 +44,10 @@ class GlyphRun:
     """Origin of each glyph, in em of the line."""
     scale: float = 1.0
     """Size of this font where the line's is 1 (fallback fonts are matched by x-height)."""
+
+    def face_advance(self, gid: int) -> float:
+        """Advance of one of its glyphs without kerning, in em of the line."""
+        return self.font.face.advance(gid) * self.scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +200,7 @@ class Paragraph:
             blank = GlyphRun(part.font, part.rtl, part.text, (), (), (), (), scale)
             run, x = _placed(self._glyphs(part), blank, x)
             runs.append(run)
-        return ShapedLine(text, tuple(runs), _ink(runs))
+        return ShapedLine(text, tuple(runs), ink_of(runs))
 
     def _with_hyphen(self, parts: list[_Part]) -> list[_Part]:
         """Add a hyphen after the last letter, in its font where that has one.
@@ -312,7 +317,8 @@ def _union(box: Box | None, outline: Box, dx: float, dy: float) -> Box:
     return (min(box[0], x0), min(box[1], y0), max(box[2], x1), max(box[3], y1))
 
 
-def _ink(runs: list[GlyphRun]) -> Box | None:
+def ink_of(runs: Iterable[GlyphRun]) -> Box | None:
+    """Box round the outlines of some runs; None where there are none."""
     box: Box | None = None
     for run in runs:
         ink = run.font.face.ink

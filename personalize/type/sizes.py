@@ -13,6 +13,10 @@ STEPS = (1.0, 0.84, 0.71)
 before, the least step that an eye takes for intended. Judgement."""
 SERVED = 0.9
 """The cap is the largest at which this share of the texts gets one of the three sizes."""
+WORTH_TELLING = 1.05
+"""A set is said to be held back by rows without which it would be this much larger."""
+MOST_NAMED = 3
+"""So many rows at most: more are no exception but what the set is like."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +30,7 @@ class Wanted:
     @property
     def fits(self) -> bool:
         """Whether it can be set at a legible size at all."""
-        return self.largest_pt >= self.floor_pt
+        return reaches(self.largest_pt, self.floor_pt)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +39,20 @@ class Sizes:
 
     sizes_pt: tuple[float, ...]
     steps_pt: tuple[float, ...] = ()
-    held_by: int | None = None
-    """Row that keeps the others at this size (`same`)."""
+    held_by: tuple[int, ...] = ()
+    """Rows that keep the others down (`same` and `steps`)."""
     without_pt: float | None = None
-    """Size of the others if that row were left out."""
+    """Largest size of the set if those rows were left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class SizeSet:
+    """What a set of texts shared: its rule and its sizes, for a later batch."""
+
+    places: tuple[str, ...]
+    """Names of the panels and blocks."""
+    rule: str
+    steps_pt: tuple[float, ...]
 
 
 def down(size_pt: float) -> float:
@@ -46,40 +60,79 @@ def down(size_pt: float) -> float:
     return math.floor(size_pt * 1000 + 1e-7) / 1000
 
 
-def give_sizes(rule: str, wanted: Sequence[Wanted]) -> Sizes:
-    """Give every unit its size. Units that fit at no legible size keep their own."""
-    if rule == "same":
-        return _same(wanted)
-    if rule == "steps":
-        return _steps(wanted)
-    return Sizes(tuple(down(w.largest_pt) for w in wanted))
+def reaches(size_pt: float, floor_pt: float) -> bool:
+    """Whether a size is no less than a floor (but for float noise)."""
+    return size_pt >= floor_pt - 1e-9
 
 
-def _same(wanted: Sequence[Wanted]) -> Sizes:
+def give_sizes(rule: str, wanted: Sequence[Wanted], earlier: Sequence[float] = ()) -> Sizes:
+    """Give every unit its size. Units that fit at no legible size keep their own.
+
+    With the sizes of an `earlier` batch, those are given, and none is found anew.
+    """
+    if rule not in _LARGEST:
+        return Sizes(tuple(down(w.largest_pt) for w in wanted))
     fitting = sorted((w.largest_pt, w.row) for w in wanted if w.fits)
+    steps = tuple(earlier) or _steps_of(rule, fitting)
+    sizes = tuple(_given(rule, w, steps, earlier) for w in wanted)
+    if earlier:
+        return Sizes(sizes, steps)
+    return Sizes(sizes, steps, *_holding(rule, fitting))
+
+
+def _given(
+    rule: str, wanted: Wanted, steps: Sequence[float], earlier: Sequence[float]
+) -> float:
+    if rule == "same" and not earlier:
+        return steps[0] if wanted.fits else down(wanted.largest_pt)
+    return _step(wanted, steps)
+
+
+Fitting = Sequence[tuple[float, int]]
+"""Largest sizes and rows of the units that fit at all, smallest first."""
+
+
+def _same(fitting: Fitting) -> tuple[int, float]:
+    """Which unit sets the size of all, and that size."""
+    return 0, fitting[0][0]
+
+
+def _steps(fitting: Fitting) -> tuple[int, float]:
+    """Which unit sets the cap, and the cap."""
+    unserved = math.floor(len(fitting) * (1 - SERVED) + 1e-9)
+    return unserved, min(fitting[unserved][0] / STEPS[-1], fitting[-1][0])
+
+
+_LARGEST = {"same": _same, "steps": _steps}
+
+
+def _steps_of(rule: str, fitting: Fitting) -> tuple[float, ...]:
     if not fitting:
-        return Sizes(tuple(down(w.largest_pt) for w in wanted))
-    size, row = fitting[0]
-    others = [s for s, r in fitting if r != row]
-    return Sizes(
-        tuple(down(size if w.fits else w.largest_pt) for w in wanted),
-        (down(size),),
-        row if others and others[0] > size else None,
-        down(others[0]) if others else None,
-    )
+        return ()
+    largest = _LARGEST[rule](fitting)[1]
+    parts = STEPS if rule == "steps" else STEPS[:1]
+    return tuple(down(largest * part) for part in parts)
 
 
-def _steps(wanted: Sequence[Wanted]) -> Sizes:
-    own = sorted(w.largest_pt for w in wanted if w.fits)
-    if not own:
-        return Sizes(tuple(down(w.largest_pt) for w in wanted))
-    unserved = math.floor(len(own) * (1 - SERVED) + 1e-9)
-    cap = min(own[unserved] / STEPS[-1], own[-1])
-    steps = tuple(down(cap * part) for part in STEPS)
-    return Sizes(tuple(_step(w, steps) for w in wanted), steps)
+def _holding(rule: str, fitting: Fitting) -> tuple[tuple[int, ...], float | None]:
+    """Name the fewest rows without which the set would be clearly larger."""
+    if not fitting:
+        return (), None
+    first, largest = _LARGEST[rule](fitting)
+    all_rows = len({row for _, row in fitting})
+    order = list(dict.fromkeys(row for _, row in fitting[first:]))
+    for count in range(1, MOST_NAMED + 1):
+        rows = order[:count]
+        rest = [(size, row) for size, row in fitting if row not in rows]
+        if len({row for _, row in rest}) <= all_rows / 2:
+            break  # the others are the exception
+        without = down(_LARGEST[rule](rest)[1])
+        if without >= WORTH_TELLING * largest:
+            return tuple(sorted(rows)), without
+    return (), None
 
 
-def _step(wanted: Wanted, steps: tuple[float, ...]) -> float:
+def _step(wanted: Wanted, steps: Sequence[float]) -> float:
     largest = down(wanted.largest_pt)
     for step in steps:
         if wanted.floor_pt <= step <= largest:

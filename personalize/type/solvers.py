@@ -5,6 +5,7 @@ called than these on the answer (measured: 0.05 ms against 1 ms).
 """
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,36 +17,91 @@ Floats = NDArray[np.float64]
 EPSILON_MM = 1e-9
 
 
-def maximise(
-    normals: Floats, h: Floats, d: Floats
-) -> tuple[float, Point, list[int], list[float]]:
-    """Maximise s with n.t + s h <= d: size, shift, active rows and their weights.
+@dataclass(frozen=True, slots=True)
+class Vertex:
+    """A solved programme: its answer and the three conditions that hold it."""
+
+    size: float
+    at: Point
+    held: tuple["Row", "Row", "Row"]
+    ends: tuple[float, float, float]
+    weights: tuple[tuple[int, float], ...] = ()
+    """Active rows and their weights (of a first programme)."""
+
+
+class Programme:
+    """Maximise s with n.t + s h <= d, and again with more conditions.
 
     A dual simplex on three rows: begin with loose bounds on s and t, then bring in the
-    condition that is broken most, until none is. Size 0 when there is no answer.
+    condition that is broken most, until none is. With a condition added it goes on from
+    the three that held before, which mostly takes one or two steps.
     """
-    m = len(d)
-    far = 4 * (float(np.abs(d).max()) + 1)
-    rows = np.empty((m, 3))
-    rows[:, :2], rows[:, 2] = normals, h
-    scale = np.maximum(1.0, np.abs(h))
-    basis = [m, m + 1, m + 2]
-    held: list[Row] = [(0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)]
-    ends = [1e6, far, far]
-    for _ in range(200):
-        x, columns = _vertex(held, ends)
-        broken = (rows @ x - d) / scale
-        enter = int(broken.argmax())
-        if broken[enter] <= 1e-10:
-            break
-        row: Row = tuple(rows[enter].tolist())
-        weights = [column[2] for column in columns]
-        leave = _leaving(weights, [_dot(row, column) for column in columns])
-        if leave is None:
-            return 0.0, (0.0, 0.0), [], []
-        basis[leave], held[leave], ends[leave] = enter, row, float(d[enter])
-    used = [(i, c[2]) for i, c in zip(basis, columns, strict=True) if i < m]
-    return max(0.0, x[2]), (x[0], x[1]), [i for i, _ in used], [w for _, w in used]
+
+    def __init__(self, normals: Floats, h: Floats, d: Floats, more: int = 0) -> None:
+        """Make ready for the conditions of a hull and at most `more` others."""
+        m = self._m = len(d)
+        self._rows = np.empty((m + more, 3))
+        self._rows[:m, :2], self._rows[:m, 2] = normals, h
+        self._ends = np.empty(m + more)
+        self._ends[:m] = d
+        self._scale = np.maximum(1.0, np.abs(self._rows[:, 2]))
+        self.spent = 0
+
+    def first(self) -> Vertex | None:
+        """Solve with the hull's conditions alone; None when there is no answer."""
+        m = self._m
+        far = 4 * (float(np.abs(self._ends[:m]).max()) + 1)
+        basis = [m, m + 1, m + 2]
+        held: list[Row] = [(0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)]
+        return self._solved(m, held, [1e6, far, far], basis, None, 0.0)
+
+    def keep(self, depth: int, row: "Row", end: float) -> None:
+        """Make a condition the last of those that hold below this depth."""
+        at = self._m + depth
+        self._rows[at], self._ends[at], self._scale[at] = row, end, max(1.0, abs(row[2]))
+
+    def with_row(
+        self, vertex: Vertex, depth: int, row: "Row", end: float, least: float
+    ) -> Vertex | None:
+        """Solve with one more condition; None when no size above `least` is possible."""
+        self.keep(depth, row, end)
+        held, ends = list(vertex.held), list(vertex.ends)
+        count = self._m + depth + 1
+        return self._solved(count, held, ends, [0, 0, 0], (row, end), least)
+
+    def _solved(  # noqa: PLR0917 - the state of a simplex
+        self,
+        count: int,
+        held: list["Row"],
+        ends: list[float],
+        basis: list[int],
+        entering: tuple["Row", float] | None,
+        least: float,
+    ) -> Vertex | None:
+        self.spent += 1
+        rows, d, scale = self._rows[:count], self._ends[:count], self._scale[:count]
+        enter = -1
+        for _ in range(200):
+            x, columns = _vertex(held, ends)
+            if x[2] <= least:
+                return None
+            if entering is None:
+                broken = (rows @ x - d) / scale
+                enter = int(broken.argmax())
+                if broken[enter] <= 1e-10:
+                    break
+                entering = tuple(rows[enter].tolist()), float(d[enter])
+            row, end = entering
+            entering = None
+            weights = [column[2] for column in columns]
+            leave = _leaving(weights, [_dot(row, column) for column in columns])
+            if leave is None:
+                return None
+            basis[leave], held[leave], ends[leave] = enter, row, end
+        used = [(i, c[2]) for i, c in zip(basis, columns, strict=True) if i < self._m]
+        a, b, c = held
+        e, f, g = ends
+        return Vertex(x[2], (x[0], x[1]), (a, b, c), (e, f, g), tuple(used))
 
 
 Row = tuple[float, float, float]

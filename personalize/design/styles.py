@@ -1,0 +1,99 @@
+"""Type styles of a design, its panels and their blocks, with their fonts found."""
+
+from dataclasses import fields, replace
+from pathlib import Path
+
+from personalize.design.design import Colour, TypeStyle
+from personalize.design.places import slot_name
+from personalize.design.spec import DesignSpec, TypeSpec
+from personalize.errors import InputError, Problem, refuse
+from personalize.fonts.catalogue import Font, find_font
+from personalize.fonts.choice import Part
+
+DEFAULT_FONT = "Nunito Bold"
+_STYLE_KEYS = {f.name for f in fields(TypeStyle)} - {"font", "colour"}
+BLACK = Colour(0.0, 0.0, 0.0)
+
+
+def styles_of(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
+    """Type style of the design (""), of each panel and of each block, fonts found."""
+    problems = []
+    styles: dict[str, TypeStyle] = {}
+    wanted = [("", spec.type_place or spec.place, spec.type)]
+    for panel in spec.panels:
+        own = _over(panel.type, spec.type)
+        wanted.append((panel.name, panel.type_place, own))
+        wanted += [
+            (slot_name(panel.name, block), block.type_place, _over(block.type, own))
+            for block in panel.blocks
+        ]
+    for name, place, told in wanted:
+        try:
+            styles[name] = _style(told, folder, place)
+            if name or not spec.panels:
+                _needs_language(styles[name], spec, place)
+        except InputError as error:
+            problems += [p for p in error.problems if p not in problems]
+    problems += _mixed_rules(styles, wanted)
+    if problems:
+        raise InputError(problems)
+    return styles
+
+
+def _mixed_rules(
+    styles: dict[str, TypeStyle], wanted: list[tuple[str, str, TypeSpec]]
+) -> list[Problem]:
+    """Tell of groups whose texts ask for different rules of sizes."""
+    rules: dict[str, str] = {}
+    problems = []
+    for name, place, _ in wanted:
+        style = styles.get(name)
+        if name and style and style.size_group:
+            first = rules.setdefault(style.size_group, style.sizes)
+            if style.sizes != first:
+                problems.append(
+                    Problem(
+                        place,
+                        f"{name!r} asks for sizes = {style.sizes!r}, and others of its"
+                        f" size_group {style.size_group!r} for {first!r}.",
+                        "Give all of a group the same rule.",
+                    )
+                )
+    return problems
+
+
+def _over(own: TypeSpec, shared: TypeSpec) -> TypeSpec:
+    """Fill what a panel or block does not say from what stands around it."""
+    names = [f.name for f in fields(TypeSpec)]
+    told = {n: v for n in names if (v := getattr(own, n)) is not None}
+    return replace(shared, **told)
+
+
+def _font(told: TypeSpec, folder: Path, place: str) -> Font:
+    """Find the font that is told, and the one for emoji beside it."""
+    part = Part(told.font_member, told.font_instance, told.font_axes or ())
+    font = find_font(told.font or DEFAULT_FONT, folder, place, part)
+    if told.emoji_font is None:
+        return font
+    pictures = replace(find_font(told.emoji_font, folder, place), role="emoji")
+    return replace(font, emoji=pictures)
+
+
+def _style(told: TypeSpec, folder: Path, place: str) -> TypeStyle:
+    colour = told.colour or BLACK
+    style = TypeStyle(font=_font(told, folder, place), colour=colour)
+    if told.min_pt is not None:
+        style = replace(style, reversed_min_pt=told.min_pt)
+    names = [f.name for f in fields(TypeSpec) if f.name in _STYLE_KEYS]
+    rest = {key: value for key in names if (value := getattr(told, key)) is not None}
+    return replace(style, **rest)
+
+
+def _needs_language(style: TypeStyle, spec: DesignSpec, place: str) -> None:
+    """Refuse hyphens without a language, where they are asked for."""
+    if style.hyphenate and not style.language:
+        raise refuse(
+            spec.type_place if spec.type.hyphenate else place,
+            "words can be hyphenated only by the rules of a language.",
+            'Write, for example, language = "de", or leave hyphenate out.',
+        )
