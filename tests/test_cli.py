@@ -407,7 +407,9 @@ def test_margins_may_be_in_inches(desk: Path) -> None:
 def test_pieces_lie_as_far_apart_as_told_or_twice_the_bleed(
     desk: Path, options: tuple[str, ...], apart: float
 ) -> None:
-    assert gaps(made_here(desk, *options)) == {apart}
+    found = gaps(made_here(desk, *options))
+    # Pieces that are laid into each other stand on a grid of 1 mm.
+    assert apart <= min(found) <= max(found) < apart + 1
 
 
 def test_pieces_may_lie_edge_to_edge(desk: Path) -> None:

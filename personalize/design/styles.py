@@ -63,7 +63,12 @@ def _mixed_rules(
 
 
 def _over(own: TypeSpec, shared: TypeSpec) -> TypeSpec:
-    """Fill what a panel or block does not say from what stands around it."""
+    """Fill what a panel or block does not say from what stands around it.
+
+    Where it names a font of its own, nothing that is said of another font holds.
+    """
+    if own.font is not None:
+        shared = replace(shared, font_member=None, font_instance=None, font_axes=None)
     names = [f.name for f in fields(TypeSpec)]
     told = {n: v for n in names if (v := getattr(own, n)) is not None}
     return replace(shared, **told)
