@@ -89,6 +89,7 @@ def proof_command(**given: Any) -> None:
 @shared
 @click.option("--out", required=True, help="Folder for the files.")
 @click.option("--also", help="Further files: dxf.")
+@click.option("--curves", is_flag=True, help="Letters as curves in print.pdf, not text.")
 @click.option("--no-proof", is_flag=True, help="Leave the proof out.")
 @click.option(
     "--leave-out-faulty",

@@ -78,6 +78,7 @@ def _options(given: dict[str, Any]) -> Options:
         given["where"],
         given["sort"],
         also=also,
+        curves=given.get("curves", False),
         earlier=earlier,
         leave_out_faulty=given.get("leave_out_faulty", False),
         proof=not given.get("no_proof", False),

@@ -75,6 +75,8 @@ class Options:
     """Further kinds of files, of `ALSO`."""
     earlier: EarlierSizes | None = None
     """Sizes of an earlier batch, for late guests (`read_earlier`); None finds them anew."""
+    curves: bool = False
+    """Draw the letters of print.pdf as curves, without text in it."""
     leave_out_faulty: bool = False
     proof: bool = True
     progress: Progress = _silent
@@ -286,7 +288,7 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     page = ProofPage(design, job.source, findings) if options.proof else None
     outline = region_of(design.outline.flattened(FLATTEN_MM))
     printed = grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
-    pdf = PrintPdf(design.name, printed)
+    pdf = PrintPdf(design.name, printed, curves=options.curves)
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
     rows: list[list[int]] = []
     pieces = _pieces(job, planned, page, options.progress)

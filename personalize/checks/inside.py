@@ -32,6 +32,10 @@ from personalize.units import FLATTEN_MM, TOLERANCE_MM
 _SAME_EM = 0.01
 """Two readers agree on an outline whose boxes differ by less: variations are rounded to
 whole units by one of them."""
+_ROUND = np.array(
+    [(np.cos(a), np.sin(a)) for a in np.linspace(0, 2 * np.pi, 24, endpoint=False)]
+)
+"""Ways that a rim reaches from each point of an outline."""
 _CURVE_STEPS = np.linspace(0, 1, 9)[1:, None]
 
 
@@ -54,9 +58,11 @@ class InsideCheck:
     def check(self, text: ComposedText, row: int | None) -> None:
         """Raise InsideError where ink is nearer to an edge than its margin, or outside."""
         panel = self._panels[text.panel]
-        corners = _line_corners(text)
-        if not corners:
+        bare = _line_corners(text)
+        if not bare:
             return
+        rim = text.rim.mm if text.rim else 0.0
+        corners = _line_corners(text, rim / text.size_mm) if rim else bare
         where = f"row {row}, panel {text.panel}"
         # No panel edge comes nearer to the ink than a margin (below), so the corners of
         # the lines tell for all of it.
@@ -74,7 +80,7 @@ class InsideCheck:
             near = min(
                 _distances(points, edge).min(),
                 # A spike of the edge could reach in between two points of the ink.
-                min(_to_box(edge.starts, box).min() for box in corners),
+                min(_to_box(edge.starts, box).min() for box in bare) - rim,
             )
             if near < edge.margin_mm - TOLERANCE_MM:
                 raise InsideError(
@@ -133,7 +139,9 @@ def _edges(design: Design) -> tuple[_Edge, ...]:
 
 
 def _ink(text: ComposedText) -> Points:
-    """Outline points of all glyphs, in the flat piece."""
+    """Outline points of all glyphs, or of the rim round them, in the flat piece."""
+    if text.soft:
+        return np.concatenate([ring for part in text.soft for ring in part.rings()])
     parts = [
         text.line_to_piece(line).many(
             outline_points(run.font, gid) * run.scale + np.array((x, y))
@@ -143,10 +151,13 @@ def _ink(text: ComposedText) -> Points:
         for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
         if _glyph_box(run.font, gid) is not None
     ]
-    return np.concatenate(parts)
+    points = np.concatenate(parts)
+    if text.rim is None:
+        return points
+    return (points[:, None, :] + text.rim.mm * _ROUND).reshape(-1, 2)
 
 
-def _line_corners(text: ComposedText) -> list[Points]:
+def _line_corners(text: ComposedText, wider_em: float = 0.0) -> list[Points]:
     """Corners of the ink box of each line, in the flat piece, counter-clockwise."""
     out = []
     for line in text.lines:
@@ -163,7 +174,8 @@ def _line_corners(text: ComposedText) -> list[Points]:
         ]
         if boxes:
             lefts, bottoms, rights, tops = zip(*boxes, strict=True)
-            x0, y0, x1, y1 = min(lefts), min(bottoms), max(rights), max(tops)
+            x0, y0 = min(lefts) - wider_em, min(bottoms) - wider_em
+            x1, y1 = max(rights) + wider_em, max(tops) + wider_em
             corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
             out.append(text.line_to_piece(line).many(corners))
     return out

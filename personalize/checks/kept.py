@@ -19,8 +19,10 @@ from personalize.messages.table import Message
 from personalize.type.itemise import is_blank
 
 _TOKEN = re.compile(
-    rb"/(\w+)\s*<<((?:[^<>]|<[0-9A-Fa-f]*>)*)>>\s*BDC\b|\b(BMC|BDC|EMC|Tj|TJ|Do)\b"
+    rb"/(\w+)\s*<<((?:[^<>]|<[0-9A-Fa-f]*>)*)>>\s*BDC\b|\b(BMC|BDC|EMC|Tj|TJ|Do|f)\b"
 )
+_SHOWS = (b"Tj", b"TJ", b"Do", b"f")
+"""Operators that put letters on the page: as text, as colour pictures, as curves."""
 _TEXT = re.compile(rb"/(\w+)\s*<FEFF([0-9A-F]*)>")
 _NUMBER = re.compile(rb"/(\w+)\s+(\d+)")
 
@@ -163,13 +165,13 @@ def _pieces(content: bytes, page: int) -> Iterator[ReadPiece]:
     reader = _Reader(page)
     for match in _TOKEN.finditer(content):
         tag, properties, operator = match.groups()
-        if operator in (b"Tj", b"TJ"):
+        if operator in _SHOWS:
             reader.glyphs += 1
         elif operator == b"EMC":
             piece = reader.end()
             if piece is not None:
                 yield piece
-        elif operator != b"Do":
+        else:
             reader.begin((tag or b"").decode("ascii"), properties or b"")
     if reader.open:
         raise KeptError(f"page {page} has marked content that never ends: {reader.open}.")

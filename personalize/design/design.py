@@ -78,6 +78,11 @@ class Colour:
         return self.luminance > 0.5
 
     @property
+    def opposite(self) -> "Colour":
+        """White for a dark colour, black for a light one."""
+        return Colour(0.0, 0.0, 0.0) if self.is_light else Colour(1.0, 1.0, 1.0)
+
+    @property
     def luminance(self) -> float:
         """Relative luminance (WCAG 2.2, "relative luminance")."""
         linear = [
@@ -85,6 +90,18 @@ class Colour:
             for v in (self.red, self.green, self.blue)
         ]
         return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """What is printed round the letters, or under them, so that they stand out."""
+
+    kind: str
+    """"line": round each letter; "soft": one rounded shape under the words."""
+    mm: float
+    """How far it reaches past the ink."""
+    colour: Colour | None = None
+    """None: white for dark words, black for light ones."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +127,7 @@ class TypeStyle:
     """OpenType features by tag, with their values (0 is off)."""
     letter_spacing_em: float = 0.0
     hyphenate: bool = False
+    rim: Rim | None = None
 
     size_group: str = ""
     """Panels and blocks of one name share their sizes."""

@@ -29,6 +29,9 @@ class TypeSpec:
     features: tuple[tuple[str, int], ...] | None = None
     letter_spacing_em: float | None = None
     hyphenate: bool | None = None
+    rim: str | None = None
+    rim_mm: float | None = None
+    rim_colour: Colour | None = None
     size_group: str | None = None
 
 

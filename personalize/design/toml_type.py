@@ -13,6 +13,7 @@ TOWARD_CREASE, AWAY_FROM_CREASE = "toward-crease", "away-from-crease"
 ALIGNMENTS = ("centre", "start", "end", TOWARD_CREASE, AWAY_FROM_CREASE)
 DIRECTIONS = ("auto", "ltr", "rtl")
 CASES = ("as-typed", "upper", "lower")
+RIMS = ("none", "line", "soft")
 _MOST_AXIS = 32767.0  # OpenType 1.9.1, "Fixed": 16 bits before the point
 TYPE_KEYS = tuple(f.name for f in fields(TypeSpec))
 
@@ -47,6 +48,9 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         features=_features(values, table, nth, data),
         letter_spacing_em=values.number(table, nth, data, "letter_spacing_em", -0.1, 1),
         hyphenate=values.flag(table, nth, data, "hyphenate"),
+        rim=values.choice(table, nth, data, "rim", RIMS),
+        rim_mm=values.number(table, nth, data, "rim_mm", 0.05, 20),
+        rim_colour=values.colour(table, nth, data, "rim_colour"),
         size_group=values.text(table, nth, data, "size_group"),
     )
 

@@ -18,6 +18,7 @@ _EXAMPLES = {
     "turn_deg": 90,
     "letter_spacing_em": 0.05,
     "px_per_inch": 72,
+    "rim_mm": 0.6,
     "share": 2,
     "middle_deg": 180,
     "most_deg": 200,

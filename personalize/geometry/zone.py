@@ -67,6 +67,11 @@ class Region:
         point = as_shapely(self).centroid
         return (point.x, point.y)
 
+    def covers(self, other: "Region") -> bool:
+        """Whether all of another region lies in this one, float noise aside."""
+        rest = as_shapely(other).difference(as_shapely(self))
+        return bool(rest.area < 1e-6)
+
     def contains(self, point: Point) -> bool:
         """Whether a point lies in the region or on its edge."""
         return bool(as_shapely(self).intersects(shapely.Point(point)))
@@ -228,6 +233,12 @@ def grown(region: Region, by_mm: float) -> Region:
     if not parts:
         raise ValueError(f"nothing is left of the region after {by_mm} mm")
     return parts[0]
+
+
+def rounded(polygons: Sequence[Points], by_mm: float) -> tuple[Region, ...]:
+    """Grow polygons by a distance, with round corners, and join what meets."""
+    whole = shapely.union_all([shapely.Polygon(corners) for corners in polygons])
+    return from_shapely(whole.buffer(by_mm, quad_segs=ARC_CHORDS))
 
 
 def cleared(region: Region, rings: Sequence[Points]) -> tuple[Region, ...]:

@@ -29,13 +29,17 @@ from personalize.output.pdf_content import (
     marked,
     matrix,
     path,
+    polygon,
     ring_of_text,
     text_string,
 )
 from personalize.output.pdf_fonts import FontBook
+from personalize.output.pdf_outlines import Outlines
 from personalize.sheet.fill import Sheet
 from personalize.sheet.ink import MARK_LINE_MM, Ink, InkStroke, RegisterMark
 from personalize.sheet.paper import Paper
+from personalize.type.compose import ComposedText
+from personalize.type.shape import ShapedLine
 from personalize.units import PT_PER_MM, number
 
 PIECE_TAG, TEXT_TAG = "PersonalizePiece", "PersonalizeText"
@@ -44,7 +48,7 @@ PIECE_TAG, TEXT_TAG = "PersonalizePiece", "PersonalizeText"
 class PrintPdf:
     """A document under way; pages go in one by one, `save` finishes it."""
 
-    def __init__(self, title: str, printed: Region) -> None:
+    def __init__(self, title: str, printed: Region, *, curves: bool = False) -> None:
         """Begin a document.
 
         Parameters
@@ -53,11 +57,15 @@ class PrintPdf:
             Name of the job: no guest's name.
         printed
             How far it is printed, in piece mm: the outline with its effective bleed.
+        curves
+            Draw letters as curves: there is no text then but in our marked content.
         """
         self._pdf = pikepdf.new()
         self._book = FontBook()
         self._pages: list[tuple[Paper, list[Part]]] = []
         self._drawn = ArtworkBook(self._pdf, printed)
+        self._outlines = Outlines()
+        self._curves = curves
         self._pdf.Root.ViewerPreferences = Dictionary(PrintScaling=Name("/None"))
         self._pdf.docinfo["/Title"] = title
         self._pdf.docinfo["/Creator"] = "personalize"
@@ -87,11 +95,12 @@ class PrintPdf:
             lines = [
                 (line.shaped, TO_PT @ at @ text.line_to_piece(line)) for line in text.lines
             ]
-            if text.bent is not None:
+            parts += self._rim(text, at, lines)
+            if text.bent is not None and not self._curves:
                 shown += ring_of_text(self._book, text.bent, lines)
             else:
                 for line, place in lines:
-                    shown += line_of_text(self._book, line, place)
+                    shown += self._line(line, place)
             properties = f"/Panel {text_string(text.panel)} /Text {text_string(text.text)}"
             parts += marked(TEXT_TAG, properties, shown)
         row = "" if piece.row is None else f"/Row {piece.row} "
@@ -102,6 +111,25 @@ class PrintPdf:
             told += f" /Picture {text_string(piece.picture.file)}"
         return marked(PIECE_TAG, told, parts)
 
+    def _line(self, line: ShapedLine, place: Affine) -> list[Part]:
+        if self._curves:
+            return self._outlines.filled(self._book, line, place)
+        return line_of_text(self._book, line, place)
+
+    def _rim(
+        self, text: ComposedText, at: Affine, lines: Sequence[tuple[ShapedLine, Affine]]
+    ) -> list[Part]:
+        """Draw what stands round or under the letters of a text."""
+        if text.rim is None:
+            return []
+        if text.soft:
+            shape = "\n".join(polygon(part, TO_PT @ at) for part in text.soft)
+            return [colour(text.rim_colour), f"{shape} f"]
+        parts: list[Part] = [colour(text.rim_colour, stroke=True)]
+        for line, place in lines:
+            parts += self._outlines.stroked(line, place, 2 * text.rim.mm * PT_PER_MM)
+        return parts
+
     def _ink(self, ink: Sequence[Ink]) -> list[Part]:
         parts: list[Part] = []
         for item in ink:
@@ -111,7 +139,7 @@ class PrintPdf:
                 parts.append(f"{path(item.contour, TO_PT)} S")
             else:
                 parts.append(colour(item.colour))
-                parts += line_of_text(self._book, item.line, TO_PT @ item.place)
+                parts += self._line(item.line, TO_PT @ item.place)
         return parts
 
     def save(self, to: Path) -> None:

@@ -158,7 +158,7 @@ def _glyphs(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> tuple[list[Pa
             out += _run(resource, slots, run, em_to_pt, size)
     out.append("ET")
     for run in line.runs:
-        out += _pictures(book, run, em_to_pt)
+        out += colour_glyphs(book, run, em_to_pt)
     return out, given
 
 
@@ -223,8 +223,8 @@ def _run(
     return out
 
 
-def _pictures(book: FontBook, run: GlyphRun, em_to_pt: Affine) -> list[Part]:
-    """Draw the glyphs of a run that have several colours; their text is there, unseen."""
+def colour_glyphs(book: FontBook, run: GlyphRun, em_to_pt: Affine) -> list[Part]:
+    """Draw the glyphs of a run that have several colours; text beside them is unseen."""
     out: list[Part] = []
     for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True):
         name = book.picture(run.font, gid)

@@ -141,12 +141,27 @@ class ProofPage:
         return f"<figure>{picture}<figcaption>{escape(label)}</figcaption></figure>"
 
     def _text(self, text: ComposedText) -> str:
-        """Draw the glyphs of a text in the flat piece."""
+        """Draw the glyphs of a text in the flat piece, over their rim."""
+        rim, wide = "", 0.0
+        if text.soft:
+            shape = "".join(_rings(part) for part in text.soft)
+            rim = f'<path d="{shape}" fill="{text.rim_colour.css}"/>'
+        elif text.rim is not None:
+            wide = 2 * text.rim.mm / text.size_mm
+            rim = (
+                f'<g fill="none" stroke="{text.rim_colour.css}" stroke-linejoin="round">'
+                f"{self._letters(text, wide)}</g>"
+            )
+        return f'{rim}<g fill="{text.colour.css}">{self._letters(text)}</g>'
+
+    def _letters(self, text: ComposedText, stroke_em: float = 0.0) -> str:
+        """Draw the glyphs of a text; with a stroke of a width in em, or as they are."""
         out = []
         for line in text.lines:
             place = text.line_to_piece(line)
             for run in line.shaped.runs:
                 upem = run.font.face.upem / run.scale
+                wide = f' stroke-width="{stroke_em * upem:.0f}"' if stroke_em else ""
                 onto = place @ Affine(1 / upem, 0, 0, 1 / upem, 0, 0)
                 uses = "".join(
                     f'<use href="#{self._glyph(run.font, gid)}" x="{x * upem:.0f}"'
@@ -155,8 +170,8 @@ class ProofPage:
                     for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
                     if run.font.face.ink(gid) is not None
                 )
-                out.append(f'<g transform="{_matrix(onto)}">{uses}</g>')
-        return f'<g fill="{text.colour.css}">{"".join(out)}</g>'
+                out.append(f'<g transform="{_matrix(onto)}"{wide}>{uses}</g>')
+        return "".join(out)
 
     def _glyph(self, font: Font, gid: int) -> str:
         """Name a glyph's outline, which is drawn once for the whole page."""

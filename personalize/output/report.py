@@ -145,6 +145,7 @@ def _text(
         "size_pt": text.size_pt,
         "largest_pt": text.largest_pt,
         "colour": text.colour.css,
+        "rim": text.rim.kind if text.rim else None,
         "leading_pt": round(text.leading_pt, 3),
         "x_height_mm": round(text.x_height_mm, 4),
         "lines": list(text.said),

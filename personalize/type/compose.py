@@ -10,15 +10,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from personalize.design.design import Colour, Design, Panel, Ring
+from personalize.design.design import Colour, Design, Panel, Rim, Ring
 from personalize.fonts.glyphs import Box
-from personalize.geometry.affine import Affine, Point, rotation
+from personalize.geometry.affine import IDENTITY, Affine, Point, rotation
+from personalize.geometry.zone import Region
 from personalize.messages.table import Message
 from personalize.type.choose_fonts import Missing
 from personalize.type.contain import Shape
 from personalize.type.fit import EARN, Fitting, Rules, Setting
 from personalize.type.itemise import cased, is_blank
 from personalize.type.manner import Manner
+from personalize.type.rim import ring_inside, room_inside, soft_shape
 from personalize.type.ring import RingFitting
 from personalize.type.shape import Paragraph, ShapedLine
 from personalize.type.sizes import down
@@ -58,6 +60,15 @@ class ComposedText:
     """Lines of the text; on a ring its parts, each with a turn."""
     bent: ShapedLine | None = None
     """The whole line before it was bent round a ring."""
+    rim: Rim | None = None
+    soft: tuple[Region, ...] = ()
+    """Shape of a soft rim, in piece mm."""
+
+    @property
+    def rim_colour(self) -> Colour:
+        """Colour of the rim, where there is one."""
+        told = self.rim.colour if self.rim is not None else None
+        return told or self.colour.opposite
 
     @property
     def said(self) -> tuple[str, ...]:
@@ -140,12 +151,14 @@ class Typesetter:
     def __init__(self, design: Design) -> None:
         self.design = design
         straight = [panel for panel in design.panels if panel.ring is None]
-        self._shapes = {
-            panel.name: Shape(panel.zone.mapped(panel.to_reading)) for panel in straight
+        self._rooms = {
+            panel.name: room_inside(panel, panel.zone).mapped(panel.to_reading)
+            for panel in straight
         }
+        self._shapes = {panel.name: Shape(self._rooms[panel.name]) for panel in straight}
         # In a set each text stands at one height, unless a place off it earns a lot.
         self._level = {
-            panel.name: Shape(panel.zone.mapped(panel.to_reading), level=True)
+            panel.name: Shape(self._rooms[panel.name], level=True)
             for panel in straight
             if panel.style.sizes != "largest"
             and panel.align not in ("top", "bottom")
@@ -228,7 +241,7 @@ class Typesetter:
         self, survey: Survey, lines: tuple[ComposedLine, ...], size_pt: float
     ) -> ComposedText:
         panel = self.design.panel(survey.panel)
-        return ComposedText(
+        text = ComposedText(
             panel=panel.name,
             text=survey.text,
             font=panel.style.font.name,
@@ -240,7 +253,11 @@ class Typesetter:
             turn_deg=panel.turn_deg,
             to_piece=panel.to_reading.inverse(),
             lines=lines,
+            rim=panel.style.rim,
         )
+        if text.rim is None or text.rim.kind != "soft":
+            return text
+        return replace(text, soft=_soft(text, text.rim, panel))
 
 
 def _paragraph(panel: Panel, text: str) -> Paragraph:
@@ -301,12 +318,25 @@ def _rounded(fitting: Fitting, setting: Setting) -> Setting:
     return fitting.again(setting, size_mm)
 
 
+def _soft(text: ComposedText, rim: Rim, panel: Panel) -> tuple[Region, ...]:
+    """Give the shape under a text, in piece mm."""
+    upright = replace(text, to_piece=IDENTITY)
+    boxes = []
+    for line in text.lines:
+        if line.shaped.ink is not None:
+            x0, y0, x1, y1 = line.shaped.ink
+            corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+            boxes.append(upright.line_to_piece(line).many(corners))
+    zone = panel.zone.mapped(panel.to_reading)
+    return tuple(part.mapped(text.to_piece) for part in soft_shape(boxes, rim.mm, zone))
+
+
 def _upright(panel: Panel) -> Ring:
     """Give a panel's ring in its reading frame."""
     ring, by = panel.ring, panel.to_reading
     assert ring is not None
     within = ring.within.mapped(by) if ring.within else None
-    return replace(ring, centre=by(ring.centre), within=within)
+    return ring_inside(panel, replace(ring, centre=by(ring.centre), within=within))
 
 
 def _rules(panel: Panel) -> Rules:
