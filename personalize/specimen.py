@@ -25,8 +25,8 @@ SCRIPTS = {
     "Hant": "Chinese (traditional)", "Hebr": "Hebrew", "Hira": "Hiragana",
     "Jpan": "Japanese", "Kana": "Katakana", "Khmr": "Khmer", "Knda": "Kannada",
     "Kore": "Korean", "Laoo": "Lao", "Latn": "Latin", "Mlym": "Malayalam",
-    "Mymr": "Burmese", "Sinh": "Sinhala", "Taml": "Tamil", "Telu": "Telugu",
-    "Thai": "Thai", "Zsye": "emoji", "Zsym": "symbols",
+    "Mymr": "Burmese", "Orya": "Oriya", "Sinh": "Sinhala", "Taml": "Tamil",
+    "Telu": "Telugu", "Thai": "Thai", "Zsye": "emoji", "Zsym": "symbols",
 }  # fmt: skip
 """Plain names of scripts, by ISO 15924 code."""
 _INSTALLED_SAMPLE = "Agnes Fjord & Zoë 27"
