@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from personalize.geometry.affine import Affine, Points, rotation, translation
 from personalize.geometry.convex import convex_parts, lie_apart
-from personalize.geometry.zone import Region
+from personalize.geometry.zone import Region, grown
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.grid import grids
 from personalize.sheet.guillotine import guillotined
@@ -40,6 +40,8 @@ _WEIGHTS = (
 )
 _TURNS = ((0, 2), (1, 3), (0, 1, 2, 3))
 """Quarter turns that may be mixed: head to tail first, as it looks tidier."""
+_FULL = 0.985
+"""A piece that fills its box so far is taken for a rectangle (round corners, say)."""
 _ROW_MM = 5.0
 """Pieces whose tops are this near are read as one row."""
 
@@ -81,13 +83,33 @@ def arrangements(
     cut = guillotined(outline.box, area, clear_zones=clear_zones, **rules)
     found = [*plain, cut] if cut.places else plain
     most = max((len(one.places) for one in found), default=0)
-    laid = _Nest(outline, area, spacing_mm, bleed_mm, clear_zones).best(most)
-    if laid is not None and lie_apart(
-        [outline.mapped(at) for at in laid.places], spacing_mm, area, bleed_mm, clear_zones
-    ):
-        found.append(laid)
-    most = max((len(one.places) for one in found), default=0)
+    if most < _bound(outline, area, spacing_mm, bleed_mm):
+        laid = _Nest(outline, area, spacing_mm, bleed_mm, clear_zones).best(most)
+        if laid is not None and lie_apart(
+            [outline.mapped(at) for at in laid.places],
+            spacing_mm,
+            area,
+            bleed_mm,
+            clear_zones,
+        ):
+            found.append(laid)
+            most = len(laid.places)
     return tuple(one for one in found if most and len(one.places) == most)
+
+
+def _bound(outline: Region, area: Rect, spacing_mm: float, bleed_mm: float) -> int:
+    """Count the pieces that a sheet could hold if they filled it without a gap.
+
+    Piece and room are both grown by half the spacing. What rectangles leave between them
+    no nesting fills: there straight cuts have the last word, but for clear zones.
+    """
+    x0, y0, x1, y1 = outline.box
+    if outline.area_mm2 > _FULL * (x1 - x0) * (y1 - y0):
+        rules = {"spacing_mm": spacing_mm, "bleed_mm": bleed_mm}
+        return len(guillotined(outline.box, area, clear_zones=(), **rules).places)
+    wide = area[2] - area[0] - 2 * bleed_mm + spacing_mm
+    high = area[3] - area[1] - 2 * bleed_mm + spacing_mm
+    return int(max(wide, 0) * max(high, 0) / grown(outline, spacing_mm / 2).area_mm2)
 
 
 @dataclass(frozen=True, slots=True)
