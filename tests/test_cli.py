@@ -614,7 +614,15 @@ def test_help_of_make_explains_every_option() -> None:
     told = command("make", "-h").stdout
     assert set(options_of(told)) == {
         *("--design", "--worksheet", "--paper", "--margin", "--spacing", "--marks"),
-        *("--rows", "--json", "--out", "--also", "--no-proof", "--leave-out-faulty"),
+        *(
+            "--rows",
+            "--json",
+            "--out",
+            "--also",
+            "--curves",
+            "--no-proof",
+            "--leave-out-faulty",
+        ),
         *("--encoding", "--delimiter", "--heading-row", "--clean", "--where", "--sort"),
         *("--sizes-from", "--help"),
     }

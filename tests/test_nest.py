@@ -122,7 +122,7 @@ def proved_apart(
 @settings(max_examples=10, deadline=None)
 @given(
     st.integers(0, 10_000),
-    st.floats(0, 8),
+    st.sampled_from([0.0, 1e-38, 1e-9]) | st.floats(0, 8),
     st.floats(0, 0.5),
     st.booleans(),
 )

@@ -75,7 +75,7 @@ def convex_parts(region: Region, by_mm: float, rough_mm: float) -> tuple[Points,
     solid = shapely.Polygon(region.outer)
     # Chords of the growing arcs lie inside: a hair more keeps the distance.
     chord = 1 / math.cos(math.pi / (4 * _FEW_CHORDS))
-    out = solid.buffer(by_mm * chord, quad_segs=_FEW_CHORDS) if by_mm > 0 else solid
+    out = solid.buffer(by_mm * chord, quad_segs=_FEW_CHORDS) if by_mm > _HAIR_MM else solid
     if len(out.exterior.coords) > _FEW_CORNERS:
         out = out.buffer(rough_mm / 2, quad_segs=2).simplify(rough_mm / 2)
     return tuple(np.array(one_from_shapely(part).outer) for part in _convex_pieces(out))
