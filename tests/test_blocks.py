@@ -517,6 +517,22 @@ def panel_ring(panel: Panel) -> Ring:
     return panel.ring
 
 
+@pytest.mark.parametrize("words", ["\u200eBo\u200f", "B\u200fo", "Bo\u200f Al"])
+def test_a_direction_mark_round_a_ring_is_kept_and_not_drawn(
+    words: str, tmp_path: Path
+) -> None:
+    lid = '[[panel]]\nname = "lid"\nat = [30, 30]\ntext = "{lid}"\nring = {}\n'
+    job = job_of(tmp_path, LID, lid, f"lid\n{words}\n")
+    (texts,) = texts_in(job)
+    assert texts["lid"].said == (words,)
+    letters = [c for c in words if c.isalpha()]
+    assert len(texts["lid"].lines) == len(letters)
+    made = personalize.make(
+        personalize.read_table(tmp_path / "guests.csv"), job.design, tmp_path / "out"
+    )
+    assert made.made  # what was written was read back with exactly these words
+
+
 def test_a_ring_takes_the_largest_circle_of_the_zone(tmp_path: Path) -> None:
     design = design_of(tmp_path, LID, '[[panel]]\nname = "lid"\nring = {}\n')
     ring = panel_ring(design.panel("lid"))

@@ -173,6 +173,16 @@ def test_letters_that_join_are_never_torn_apart(tmp_path: Path) -> None:
     assert "سلمى" in found[0].says
 
 
+@pytest.mark.parametrize("words", ["\u200eBo\u200f", "B\u200fo", "Bo\u200f"])
+def test_a_direction_mark_between_spaced_letters_takes_no_room(words: str) -> None:
+    # Its run has no glyph at all: ink of the word is where it is without the mark.
+    spaced = Manner(direction="ltr", spacing_em=0.1)
+    plain = whole(Paragraph("Bo", NUNITO, manner=spaced)).ink
+    marked = whole(Paragraph(words, NUNITO, manner=spaced))
+    assert any(not run.ids for run in marked.runs)
+    assert marked.ink == plain
+
+
 def test_ligatures_give_way_to_spacing_unless_they_are_asked_for() -> None:
     assert len(whole(Paragraph("fi", LORA)).runs[0].ids) == 1  # the font has a ligature
     spaced = whole(Paragraph("fi", LORA, manner=Manner(spacing_em=0.05)))

@@ -49,6 +49,7 @@ def spaced(glyphs: Glyphs, letters: Sequence[int], spacing_em: float) -> Glyphs:
 
     The last of a line is widened too, which neither ink nor any glyph's place shows.
     """
-    ends = [one != other for one, other in zip(letters, [*letters[1:], -1], strict=True)]
+    following = [*letters[1:], -1][: len(letters)]  # a run of a direction mark has none
+    ends = [one != other for one, other in zip(letters, following, strict=True)]
     wider = (a + spacing_em * end for a, end in zip(glyphs.advances, ends, strict=True))
     return replace(glyphs, advances=tuple(wider))

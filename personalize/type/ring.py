@@ -129,13 +129,15 @@ def _part(groups: Sequence[_Group]) -> Part:
 def _groups(line: ShapedLine) -> Iterator[_Group]:
     """Give the glyphs of each grapheme cluster, from left to right."""
     for run in line.runs:
+        if not run.ids:
+            continue  # a direction mark, say: nothing is drawn of it
         items = Itemised(run.text)
         cluster_of = [i for i, (a, b) in enumerate(items.clusters) for _ in range(b - a)]
         owners = [cluster_of[c] for c in run.clusters]
         cuts = [i for i in range(len(owners)) if i == 0 or owners[i] != owners[i - 1]]
         spans = list(zip(cuts, [*cuts[1:], len(owners)], strict=True))
         starts = [_pen(run, a, b) for a, b in spans]
-        last = run.xs[-1] + run.face_advance(run.ids[-1]) if run.ids else 0.0
+        last = run.xs[-1] + run.face_advance(run.ids[-1])
         for (a, b), start, end in zip(spans, starts, [*starts[1:], last], strict=True):
             first = min(run.clusters[a:b])
             # Up to the next glyph's text: a ligature stands for several clusters.
