@@ -504,3 +504,8 @@ def test_a_packed_font_that_unpacks_to_too_much_is_refused(
         (tmp_path / f"own.{flavor}").write_bytes(data)
         monkeypatch.setattr("personalize.fonts.files.MOST_BYTES", len(data) + 50)
         assert "unpacks to more" in problem(tmp_path, f'font = "own.{flavor}"')
+
+
+def test_a_name_that_no_file_can_have_is_told_in_one_sentence(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="cannot be opened"):
+        find_font("a\0b.ttf", tmp_path, "[type]")

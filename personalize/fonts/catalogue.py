@@ -124,7 +124,10 @@ def _nowhere(name: str, place: str) -> InputError:
 
 def _of_file(name: str, folder: Path, place: str, part: Part) -> Font:
     base = folder.resolve()
-    path = (base / name.replace("\\", "/")).resolve()
+    try:
+        path = (base / name.replace("\\", "/")).resolve()
+    except ValueError:  # a name that no file can have, with a NUL in it, say
+        raise _not_opened(name, place) from None
     if not path.is_relative_to(base):
         raise refuse(
             place,
@@ -135,15 +138,19 @@ def _of_file(name: str, folder: Path, place: str, part: Part) -> Font:
         held = read_members(path)
         member = choose_member(held, part.member, path.name, place)
     except OSError:
-        raise refuse(
-            place,
-            f"the font file {name!r} cannot be opened.",
-            "Put it in the design's folder, or name a bundled or an installed font.",
-        ) from None
+        raise _not_opened(name, place) from None
     except UnreadableFontError as error:
         raise _unreadable(path.name, str(error), place) from None
     label = path.stem if len(held) == 1 else member.full_name
     return _usable(choose_place(member, part, place), label, place)
+
+
+def _not_opened(name: str, place: str) -> InputError:
+    return refuse(
+        place,
+        f"the font file {name!r} cannot be opened.",
+        "Put it in the design's folder, or name a bundled or an installed font.",
+    )
 
 
 def _unreadable(name: str, why: str, place: str) -> InputError:
