@@ -1,6 +1,7 @@
 """The command `fonts`: which fonts there are, told or drawn."""
 
 import json
+import unicodedata
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -8,7 +9,7 @@ from typing import Any
 import click
 
 from personalize.cli_tell import refused
-from personalize.errors import InputError
+from personalize.errors import InputError, refuse
 from personalize.specimen import (
     Entry,
     Found,
@@ -32,6 +33,7 @@ def fonts_command(
     found = installed_fonts() if installed else ()
     entries = installed_entries(found, words) if installed else bundled_entries(words)
     try:
+        _check_words(words or "")
         if picture is not None:
             write_picture(entries, Path(picture))
     except InputError as error:
@@ -43,6 +45,16 @@ def fonts_command(
         _tell_installed(found)
     else:
         _tell_bundled(entries)
+
+
+def _check_words(words: str) -> None:
+    """Refuse what cannot stand on one line of a picture (XML 1.0, section 2.2)."""
+    if any(unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") for c in words):
+        raise refuse(
+            "--words",
+            "the words hold a line end, a control character or broken text.",
+            "Give the words of one line.",
+        )
 
 
 def _entries_json(entries: Sequence[Entry]) -> list[dict[str, Any]]:
@@ -97,4 +109,7 @@ def _tell_installed(found: Sequence[Found]) -> None:
     left = [item for item in found if item.font is None]
     for item in left:
         click.echo(f"Not usable: {item.why_not}")
-    click.echo(f"{count} families installed." if count else "No usable font is installed.")
+    if count:
+        click.echo(f"{count} famil{'ies' if count > 1 else 'y'} installed.")
+    else:
+        click.echo("No usable font is installed.")

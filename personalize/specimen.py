@@ -30,7 +30,8 @@ SCRIPTS = {
 }  # fmt: skip
 """Plain names of scripts, by ISO 15924 code."""
 _INSTALLED_SAMPLE = "Agnes Fjord & Zoë 27"
-_MOST_DRAWN = 400
+_MOST_IN_PNG = 400
+"""Fonts in a picture of pixels: 400 make one of 1,520 by 51,000 pixels."""
 
 _WIDE_MM, _EDGE_MM, _ROW_MM = 190.0, 8.0, 16.0
 _SAMPLE_X_MM = 78.0
@@ -107,7 +108,7 @@ def write_picture(entries: Sequence[Entry], to: Path) -> None:
     """Draw the fonts as .svg or .png.
 
     Raises InputError when the file exists, its name ends otherwise, it cannot be
-    written, or there are too many fonts for one picture.
+    written, or there are too many fonts for a .png.
     """
     kind = to.suffix.casefold()
     if kind not in (".svg", ".png"):
@@ -116,8 +117,13 @@ def write_picture(entries: Sequence[Entry], to: Path) -> None:
         )
     if to.exists():
         raise refuse("--picture", f"{to.name} is there already.", "Give a new name.")
-    svg = specimen_svg(entries[:_MOST_DRAWN])
-    data = svg.encode("utf-8")
+    if kind == ".png" and len(entries) > _MOST_IN_PNG:
+        raise refuse(
+            "--picture",
+            f"{len(entries)} fonts are too many for a .png ({_MOST_IN_PNG} at most).",
+            f"Name it {to.stem}.svg.",
+        )
+    data = specimen_svg(entries).encode("utf-8")
     if kind == ".png":
         data = render_artwork(data, _PX_PER_MM, name=to.name)
     try:

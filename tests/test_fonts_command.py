@@ -12,9 +12,10 @@ from fontTools.ttLib import TTFont
 from lxml import etree
 from PIL import Image
 
+from personalize.errors import InputError
 from personalize.fonts import installed
 from personalize.fonts.catalogue import Font, catalogue
-from personalize.specimen import SCRIPTS
+from personalize.specimen import SCRIPTS, bundled_entries, write_picture
 from personalize.type.shape import Paragraph
 from tests.conftest import ROOT, command
 from tests.fonts_made import boxes_font, plain_letters, variable
@@ -89,6 +90,28 @@ def test_an_existing_picture_is_kept(tmp_path: Path) -> None:
     assert "is there already" in result.stderr
     assert to.read_bytes() == b"mine"
     assert "is no .svg or .png" in command("fonts", "--picture", tmp_path / "x.pdf").stderr
+
+
+@pytest.mark.parametrize("words", ["Bo\nAl", "Bo\x01", "Bo\udcff"])
+@pytest.mark.parametrize("name", ["fonts.svg", "fonts.png"])
+def test_words_that_no_line_can_hold_are_refused(
+    words: str, name: str, tmp_path: Path
+) -> None:
+    result = command("fonts", "--picture", tmp_path / name, "--words", words)
+    assert result.exit_code == 2
+    assert "--words: the words hold a line end" in result.stderr
+    assert not (tmp_path / name).exists()
+
+
+def test_no_font_is_left_out_of_a_picture_unsaid(tmp_path: Path) -> None:
+    entries = (bundled_entries() * 20)[:401]
+    with pytest.raises(InputError, match=r"401 fonts are too many for a \.png"):
+        write_picture(entries, tmp_path / "fonts.png")
+    write_picture(entries, tmp_path / "fonts.svg")
+    root = etree.parse(tmp_path / "fonts.svg").getroot()
+    labels = [g.get("aria-label") for g in root.iter(f"{SVG}g")]
+    names = [entry.font.name for entry in entries]
+    assert sum(label in set(names) for label in labels) == 401
 
 
 @pytest.fixture
