@@ -45,6 +45,8 @@ def fonts_command(
         _tell_installed(found)
     else:
         _tell_bundled(entries)
+    if picture is not None and not as_json:
+        click.echo(f"Wrote {picture}.")
 
 
 def _check_words(words: str) -> None:

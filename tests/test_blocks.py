@@ -634,3 +634,14 @@ def test_a_wrong_report_is_told_in_one_sentence(
     assert done.exit_code == 2
     assert says in done.output
     assert "--sizes-from" in done.output
+
+
+def test_what_a_blocks_type_lacks_names_its_panel_and_the_block(tmp_path: Path) -> None:
+    toml = '[[panel]]\nname = "front"\nat = [50, 30]\n'
+    for block, more in (("top", 'features = ["ss09"]\n'), ("foot", "")):
+        toml += f'[[panel.block]]\nname = "{block}"\ntext = "{{{block}}}"\n{more}'
+    design = design_of(tmp_path, CARD, toml)
+    put(tmp_path, {"guests.csv": "top,foot\nBo,Io\n"})
+    found = personalize.check(personalize.read_table(tmp_path / "guests.csv"), design)
+    (one,) = (f for f in found.findings if f.rule == "no-feature")
+    assert (one.panel, one.block) == ("front", "top")

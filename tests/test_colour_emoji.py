@@ -1,6 +1,7 @@
 """Emoji in several colours: what three renderers paint, against the font by hand."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -129,11 +130,11 @@ def emoji_font(folder: Path, colours: dict[str, Any], outline: Any = None) -> Fo
     return find_font("emoji.ttf", folder, "test")
 
 
-def make(folder: Path, words: str) -> dict[str, Any]:
+def make(folder: Path, words: str, more: str = "") -> dict[str, Any]:
     (folder / "card.svg").write_text(CARD, "utf-8")
     (folder / "card.toml").write_text(
         '[margins]\nbleed = 0\n[type]\nmax_lines = 1\ncolour = "#334477"\n'
-        'emoji_font = "emoji.ttf"\n',
+        f'emoji_font = "emoji.ttf"\n{more}',
         "utf-8",
     )
     table = Table(Source("guests.csv"), ("front",), (Row(2, (words,)),))
@@ -253,6 +254,22 @@ def test_the_proof_shows_the_same(letter: str, tmp_path: Path) -> None:
         assert near(seen.at(x, y), tuple(theirs))
     page = (tmp_path / "out" / "proof.html").read_text("utf-8")
     assert page.count('<g transform="scale(1000)">') == 1
+
+
+def test_a_rim_in_the_proof_goes_round_outlines_and_leaves_layers_alone(
+    tmp_path: Path,
+) -> None:
+    emoji_font(tmp_path, VERSIONS["COLR 1"])
+    make(tmp_path, f"Bo {SUN}", 'rim = "line"\nrim_mm = 1\n')
+    page = (tmp_path / "out" / "proof.html").read_text("utf-8")
+    # Layers are drawn in an em: a stroke in the font's units is a thousand times too wide.
+    layered = set(re.findall(r'<g id="(\w+)"><g transform="scale\(1000\)">', page))
+    rims = re.findall(r'<g fill="none" stroke="[^"]*"[^>]*>(.*?)</g></g>', page)
+    assert len(layered) == 1
+    assert rims
+    for rim in rims:
+        assert not layered & set(re.findall(r'href="#(\w+)"', rim))
+    assert f'href="#{layered.pop()}"' in page
 
 
 NOT_LAYERS = {

@@ -57,7 +57,9 @@ def test_scripts_have_plain_names() -> None:
 @pytest.mark.parametrize("kind", ["svg", "png"])
 def test_the_picture_shows_every_font(kind: str, tmp_path: Path) -> None:
     to = tmp_path / f"fonts.{kind}"
-    assert command("fonts", "--picture", to).exit_code == 0
+    told = command("fonts", "--picture", to)
+    assert told.exit_code == 0
+    assert told.output.endswith(f"Wrote {to}.\n")
     if kind == "svg":
         root = etree.parse(to).getroot()
         labels = [g.get("aria-label") for g in root.iter(f"{SVG}g") if g.get("aria-label")]

@@ -251,6 +251,11 @@ def test_a_design_file_beside_the_drawing_has_the_word(tmp_path: Path) -> None:
     assert command("inspect", "plant-flag").exit_code == 0
 
 
+def test_a_panel_of_several_texts_has_its_own_name() -> None:
+    seen = json.loads(command("inspect", "jar-lid", "--json").stdout)
+    assert [panel["name"] for panel in seen["panels"]] == ["lid"]
+
+
 @pytest.mark.parametrize("name", KITS)
 def test_the_picture_tells_kinds_apart_without_colour(name: str, tmp_path: Path) -> None:
     svg = tmp_path / "kit.svg"

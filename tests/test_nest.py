@@ -1,5 +1,7 @@
 """Identical pieces on a sheet: as many as wanted, never too near, the same every time."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 import shapely
@@ -7,11 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+import personalize
 from personalize.geometry.zone import Region, region_of
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.grid import grids
 from personalize.sheet.guillotine import guillotined
 from personalize.sheet.nest import arrangements
+from tests.conftest import drawing, line, put
 
 Ring = NDArray[np.float64]
 LETTER = (5.0, 5.0, 210.9, 274.4)
@@ -179,3 +183,15 @@ def test_pieces_are_told_row_by_row_from_the_top() -> None:
     assert isinstance(found, Arrangement)
     tops = [round(box[3] / 5) for box in found.boxes]
     assert tops == sorted(tops, reverse=True)
+
+
+def test_a_piece_that_only_its_shape_lets_between_the_marks_passes_the_check_too(
+    tmp_path: Path,
+) -> None:
+    # Its box meets the marks in the corners of A4, its slanting sides do not.
+    diamond = drawing(line("M100 10L190 145L100 275L10 145Z"), 200, 290)
+    put(tmp_path, {"kit.svg": diamond, "guests.csv": "front\nBo\n"})
+    design = personalize.load_design(tmp_path / "kit.svg")
+    table = personalize.read_table(tmp_path / "guests.csv")
+    made = personalize.make(table, design, tmp_path / "out")
+    assert (made.sheets, personalize.check(table, design).pieces) == (1, made.pieces)

@@ -299,7 +299,8 @@ def _type(panel: Panel) -> Iterator[Finding]:
                 Severity.NOTE,
                 f"{style.font.name} has no feature {tag!r}: asking for it changes nothing.",
                 "Take it out of features, or choose a font that has it.",
-                panel=panel.name,
+                panel=panel.of,
+                block=panel.block,
                 figures={"feature": tag, "font": style.font.name},
             )
     if style.hyphenate and not has_dictionary(style.language):
@@ -309,7 +310,8 @@ def _type(panel: Panel) -> Iterator[Finding]:
             f"There is no dictionary to hyphenate the language {style.language!r}: words"
             " stay whole.",
             "Take hyphenate out, or put soft hyphens (U+00AD) into long words.",
-            panel=panel.name,
+            panel=panel.of,
+            block=panel.block,
             figures={"language": style.language},
         )
 

@@ -310,7 +310,7 @@ def _panels(
         x, y = middle_of(zone or region)
         out.append(
             SeenPanel(
-                panel.name if panel else f"panel{i + 1}",
+                panel.of if panel else f"panel{i + 1}",
                 region,
                 (x, height_mm - y),
                 zone is not None,
@@ -318,7 +318,7 @@ def _panels(
             )
         )
     # The first panel of a design is the one that is read as it lies.
-    order = [panel.name for panel in named]
+    order = [panel.of for panel in named]
     out.sort(key=lambda one: order.index(one.name) if one.name in order else len(order))
     findings += _about(out, len(faces.loose_ends))
     return out, findings

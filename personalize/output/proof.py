@@ -55,7 +55,7 @@ class ProofPage:
     def __init__(self, design: Design, source: Source, findings: Sequence[Finding]) -> None:
         self._design, self._source, self._findings = design, source, findings
         self._faces = faces_of(design)
-        self._glyphs: dict[tuple[Font, int], str] = {}
+        self._glyphs: dict[tuple[Font, int, bool], str] = {}
         self._cards: list[_Card] = []
         self._artworks: dict[str, int] = {}
         self._pictures: dict[Picture, int] = {}
@@ -156,7 +156,7 @@ class ProofPage:
 
     def _letters(self, text: ComposedText, stroke_em: float = 0.0) -> str:
         """Draw the glyphs of a text; with a stroke of a width in em, or as they are."""
-        out = []
+        out, rim = [], stroke_em > 0
         for line in text.lines:
             place = text.line_to_piece(line)
             for run in line.shaped.runs:
@@ -164,7 +164,7 @@ class ProofPage:
                 wide = f' stroke-width="{stroke_em * upem:.0f}"' if stroke_em else ""
                 onto = place @ Affine(1 / upem, 0, 0, 1 / upem, 0, 0)
                 uses = "".join(
-                    f'<use href="#{self._glyph(run.font, gid)}" x="{x * upem:.0f}"'
+                    f'<use href="#{self._glyph(run.font, gid, rim=rim)}" x="{x * upem:.0f}"'
                     + (f' y="{y * upem:.0f}"' if y else "")
                     + "/>"
                     for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
@@ -173,9 +173,12 @@ class ProofPage:
                 out.append(f'<g transform="{_matrix(onto)}"{wide}>{uses}</g>')
         return "".join(out)
 
-    def _glyph(self, font: Font, gid: int) -> str:
-        """Name a glyph's outline, which is drawn once for the whole page."""
-        key = (font, gid)
+    def _glyph(self, font: Font, gid: int, *, rim: bool) -> str:
+        """Name a glyph's outline, which is drawn once for the whole page.
+
+        A rim goes round the outline alone: layers have fills and a scale of their own.
+        """
+        key = (font, gid, bool(font.face.layers(gid)) and not rim)
         if key not in self._glyphs:
             self._glyphs[key] = f"g{len(self._glyphs)}"
         return self._glyphs[key]
@@ -252,10 +255,10 @@ class ProofPage:
             parts.append(f'<clipPath id="clip-{i}"><path d="{shape}"/></clipPath>')
             parts.append(f'<path id="paper-{i}" class="paper" d="{ground}"/>')
             parts.append(f'<path id="brim-{i}" class="brim" d="{shape}"/>')
-        for (font, gid), key in self._glyphs.items():
-            layers = font.face.layers(gid)
-            if layers:
-                em = f'<g transform="scale({font.face.upem})">{svg_layers(layers, key)}</g>'
+        for (font, gid, coloured), key in self._glyphs.items():
+            if coloured:
+                layers = svg_layers(font.face.layers(gid), key)
+                em = f'<g transform="scale({font.face.upem})">{layers}</g>'
                 parts.append(f'<g id="{key}">{em}</g>')
                 continue
             pen = SVGPathPen(None, ntos=lambda v: f"{v:.0f}")

@@ -102,7 +102,8 @@ class CutLayout:
 def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Plan:
     """Lay out a sheet of a design. Raises InputError when not one piece fits.
 
-    A plain grid will do where nothing is printed (not `fully`): that is quicker.
+    A plain grid will do where nothing is printed (not `fully`) and it has a place: that
+    is quicker.
     """
     bleed = design.margins.bleed
     spacing = rules.spacing_mm
@@ -113,9 +114,14 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     area = rules.margins.within(rules.paper)
     zones = tuple(mark.clear_zone for mark in marks)
     first: Plan | None = None
-    how = arrangements if fully else grids
     outline = region_of(design.outline.flattened(FLATTEN_MM))
-    for found in how(
+    quick: tuple[Arrangement, ...] = ()
+    if not fully:
+        quick = tuple(
+            grids(outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones)
+        )
+    # Where a grid has no place, shapes may still lie between the marks.
+    for found in quick or arrangements(
         outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones
     ):
         slots = find_slots(area, [*_grown(found.boxes, effective), *zones])
