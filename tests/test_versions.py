@@ -2,6 +2,8 @@
 
 import io
 import json
+import struct
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +13,9 @@ from PIL import Image
 
 import personalize
 from personalize.checks.kept import read_pieces
+from personalize.design.files import beside
+from personalize.design.pictures import UnusablePictureError, picture_size, pixels_of
+from personalize.design.toml_values import parse_colour
 from personalize.errors import InputError
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper
@@ -141,12 +146,22 @@ def test_a_version_may_be_a_drawing_of_its_own(tmp_path: Path) -> None:
         ('[picture]\narea = "##"\n', "is not a CSS selector"),
         ('[picture]\narea = "#edge"\nfit = "stretch"\n', "fit cannot be 'stretch'"),
         ("[picture]\nbox = [0, 0, 60, 40]\n", "has no room for text"),
+        ("[picture]\nbox = [1, 1, 1e-300, 1e-300]\n", "box must be four numbers"),
+        ("[picture]\nbox = [500, 1, 9, 9]\n", "outside the piece"),
+        ('[picture]\narea = "#bow"\n', "crosses itself at 15.0 mm across, 15.0 mm down"),
+        ('[picture]\narea = "#flat"\n', "a shape of less than 1 mm2"),
+        ('[[version]]\nname = "b"\nsvg = "."\n', "there is no file '.'"),
+        (f'[[version]]\nname = "b"\nsvg = "{"b" * 400}"\n', "there is no file 'bbb"),
     ],
 )
 def test_a_wrong_key_is_told_in_one_sentence(toml: str, says: str, tmp_path: Path) -> None:
     wider = drawing(EDGE.replace('width="56"', 'width="50"'))
     head = toml + TOML if toml.startswith("version") else TOML + toml
-    put(tmp_path, {"tag.toml": head, "tag.svg": LAYERS, "other.svg": wider})
+    lines = (
+        '<path id="bow" d="M10 10L20 20L20 10L10 20Z"/><path id="flat" d="M10 10L20 20Z"/>'
+    )
+    own = LAYERS.replace("</svg>", lines + "</svg>")
+    put(tmp_path, {"tag.toml": head, "tag.svg": own, "other.svg": wider})
     with pytest.raises(InputError) as caught:
         personalize.load_design(tmp_path / "tag.toml")
     assert [p for p in caught.value.problems if says in p.says], caught.value.problems
@@ -180,6 +195,73 @@ def test_columns_that_change_nothing_are_told_once(tmp_path: Path) -> None:
     result = personalize.check(table, personalize.load_design(tmp_path / "tag.toml"))
     told = [(f.rule, f.figures["rows"]) for f in result.findings if "unused" in f.rule]
     assert sorted(told) == [("picture-unused", 2), ("version-unused", 2)]
+
+
+TWO = '[[version]]\nname = "a"\n[[version]]\nname = "b"\nsvg = "other.svg"\n'
+LINE = '<{} class="cut" fill="none" stroke="#000"/>'
+
+
+def test_a_mirrored_outline_is_another_one(tmp_path: Path) -> None:
+    # Box and length are the same; only the notch is on the other side.
+    right = drawing(LINE.format('path id="edge" d="M2 2H58L50 20L58 38H2Z"'))
+    left = drawing(LINE.format('path id="edge" d="M58 2H2L10 20L2 38H58Z"'))
+    put(tmp_path, {"tag.toml": TOML + TWO, "tag.svg": right, "other.svg": left})
+    with pytest.raises(InputError, match="drawn for other lines"):
+        personalize.load_design(tmp_path / "tag.toml")
+
+
+def test_holes_may_be_drawn_in_another_order(tmp_path: Path) -> None:
+    edge, one, other = (
+        LINE.format(shape)
+        for shape in (
+            'rect x="2" y="2" width="56" height="36"',
+            'circle cx="8" cy="20" r="3"',
+            'circle cx="52" cy="20" r="3"',
+        )
+    )
+    toml = (TOML + TWO).replace("#edge", ".cut")
+    first, second = drawing(edge + one + other), drawing(other + one + edge)
+    put(tmp_path, {"tag.toml": toml, "tag.svg": first, "other.svg": second})
+    design = personalize.load_design(tmp_path / "tag.toml")
+    assert [version.name for version in design.versions] == ["a", "b"]
+
+
+def test_a_layer_inside_one_of_another_version_is_refused(tmp_path: Path) -> None:
+    # It would be hidden with what stands round it, and nobody would be told.
+    inside = f'<g id="plum">{GROUND.format(id="mint", fill=GREEN)}</g>{EDGE}'
+    toml = TOML + "".join(
+        f'[[version]]\nname = "{name}"\nshow = "#{name}"\n' for name in ("plum", "mint")
+    )
+    put(tmp_path, {"tag.toml": toml, "tag.svg": drawing(inside)})
+    with pytest.raises(InputError, match="in a layer of another version"):
+        personalize.load_design(tmp_path / "tag.toml")
+    toml = toml.replace('"#mint"', '["#plum", "#mint"]')
+    put(tmp_path, {"tag.toml": toml})
+    assert len(personalize.load_design(tmp_path / "tag.toml").versions) == 2
+
+
+def test_what_a_version_leaves_out_is_told_with_its_own_line(tmp_path: Path) -> None:
+    link = '\n<image href="far.png" width="9" height="9"/>\n<g display="none" id="old"/>'
+    layers = LAYERS.replace(EDGE, link + EDGE)
+    other = drawing(f"\n\n{link}{EDGE}")
+    by_file = '[[version]]\nname = "own"\nsvg = "other.svg"\n'
+    put(
+        tmp_path,
+        {"tag.toml": BY_LAYER + by_file, "tag.svg": layers, "other.svg": other},
+    )
+    told = personalize.load_design(tmp_path / "tag.toml").left_out
+    assert told == (
+        "<image> is a link to outside the file (line 2)",
+        '<g id="old"> is hidden (display: none) (line 3)',
+        "in other.svg <image> is a link to outside the file (line 4)",
+        'in other.svg <g id="old"> is hidden (display: none) (line 5)',
+    )
+
+
+def test_colours_past_the_range_of_ink_are_clipped() -> None:
+    # CSS Color 3, 4.2.1: "values outside the device gamut should be clipped".
+    clipped = [parse_colour(text) for text in ("rgb(300, -5, 0)", "hsl(0, 100%, 150%)")]
+    assert [colour and colour.css for colour in clipped] == ["#ff0000", "#ffffff"]
 
 
 # ---- Pictures ----
@@ -312,6 +394,104 @@ def test_a_name_typed_another_way_finds_its_picture(tmp_path: Path) -> None:
     )
     result = personalize.check(table, personalize.load_design(tmp_path / "tag.toml"))
     assert not [f for f in result.findings if "picture" in f.rule]
+
+
+def png(size: tuple[int, int], depth: int, samples: bytes, *more: bytes) -> bytes:
+    """A grey PNG written by its specification (PNG 3, chapters 5 and 11)."""
+    head = b"IHDR" + struct.pack(">IIBBBBB", *size, depth, 0, 0, 0, 0)
+    parts = (head, *more, b"IDAT" + zlib.compress(samples), b"IEND")
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(p) - 4) + p + struct.pack(">I", zlib.crc32(p)) for p in parts
+    )
+
+
+def test_grey_of_sixteen_bits_keeps_its_shades(tmp_path: Path) -> None:
+    # PNG 3, 13.12: a sample is scaled by 255 / 65535, rounded.
+    row = b"\0" + struct.pack(">4H", 0, 0x4000, 0x8000, 0xFFFF)
+    clear = b"tRNS" + struct.pack(">H", 0x4000)
+    put(tmp_path, {"a.png": png((4, 1), 16, row), "b.png": png((4, 1), 16, row, clear)})
+    assert list(pixels_of(tmp_path / "a.png", 9.0).data) == [0, 64, 128, 255]
+    assert list(pixels_of(tmp_path / "b.png", 9.0).alpha or b"") == [255, 0, 255, 255]
+
+
+@pytest.mark.parametrize(
+    ("kind", "count", "value"),
+    [(2, 2, b"6\0\0\0"), (7, 1, b"\6\0\0\0"), (3, 1, b"\x09\0\0\0"), (9, 0, b"")],
+)
+def test_a_broken_orientation_counts_as_upright(
+    kind: int, count: int, value: bytes, tmp_path: Path
+) -> None:
+    # TIFF 6.0, section 2: an entry is tag, type, count, value.
+    exif = b"II*\0\x08\0\0\0\1\0" + struct.pack("<HHI", 0x112, kind, count) + value
+    tagged = photo("JPEG", (40, 20))
+    segment = b"Exif\0\0" + exif
+    at = 2
+    while tagged[at + 1] in (0xE0, 0xE1):  # without the segments that Pillow wrote
+        at += 2 + int.from_bytes(tagged[at + 2 : at + 4], "big")
+    size = struct.pack(">H", len(segment) + 2)
+    (tmp_path / "a.jpg").write_bytes(b"\xff\xd8\xff\xe1" + size + segment + tagged[at:])
+    assert picture_size(tmp_path / "a.jpg") == (40, 20)
+    pixels = pixels_of(tmp_path / "a.jpg", 9.0)
+    assert (pixels.width, pixels.height) == (40, 20)
+
+
+@pytest.mark.parametrize("turned", range(1, 9))
+def test_every_orientation_comes_upright(turned: int, tmp_path: Path) -> None:
+    # Exif 2.3, tag 0x0112: on which side the first row and the first column are seen.
+    upright = np.arange(6, dtype=np.uint8).reshape(2, 3) * 40
+    stored = {
+        1: upright,
+        2: upright[:, ::-1],
+        3: upright[::-1, ::-1],
+        4: upright[::-1],
+        5: upright.T,
+        6: np.rot90(upright, 1),
+        7: upright[::-1, ::-1].T,
+        8: np.rot90(upright, -1),
+    }[turned]
+    exif = Image.Exif()
+    exif[0x0112] = turned
+    path = tmp_path / "a.png"
+    Image.fromarray(np.ascontiguousarray(stored)).save(path, exif=exif)
+    assert picture_size(path) == (3, 2)
+    assert pixels_of(path, 9.0).data == upright.tobytes()
+
+
+def test_tiny_huge_and_broken_pictures_are_told_apart(tmp_path: Path) -> None:
+    put(
+        tmp_path,
+        {
+            "tiny.jpg": photo("JPEG", (4, 3)),
+            "huge.png": png((30_000, 30_000), 8, b"\0"),
+            "exif.png": png((2, 1), 8, b"\0\1\2", b"eXIfgarbage"),
+            "head.png": photo()[:20],
+        },
+    )
+    assert picture_size(tmp_path / "tiny.jpg") == (4, 3)
+    assert picture_size(tmp_path / "exif.png") == (2, 1)
+    with pytest.raises(UnusablePictureError, match="more pixels than can be printed"):
+        picture_size(tmp_path / "huge.png")
+    with pytest.raises(UnusablePictureError, match="cut off or damaged"):
+        picture_size(tmp_path / "head.png")
+
+
+def test_a_picture_that_is_exchanged_is_read_again(tmp_path: Path) -> None:
+    (tmp_path / "a.png").write_bytes(photo(size=(20, 20)))
+    assert pixels_of(tmp_path / "a.png", 9.0).width == 20
+    (tmp_path / "a.png").write_bytes(photo(size=(31, 20)))
+    assert pixels_of(tmp_path / "a.png", 9.0).width == 31
+
+
+def test_a_file_is_found_below_its_folder_and_nowhere_else(tmp_path: Path) -> None:
+    put(tmp_path, {"kit/Photos/io.png": b"", "kit.png": b"", "KIT": b""})
+    (tmp_path / "kit" / "Bo.png").symlink_to(tmp_path / "kit.png")
+    kit = tmp_path / "kit"
+    assert beside(kit, "Photos\\io.png", "x") == kit / "Photos" / "io.png"
+    for name in (".", "..\\kit.png", "bo.png", "Bo.png"):
+        with pytest.raises(InputError) as caught:
+            beside(kit, name, "x")
+        # Nor are the names of what lies round it told.
+        assert "Did you mean" not in caught.value.problems[0].do
 
 
 def test_a_starter_offers_the_versions_to_choose_from(tmp_path: Path) -> None:

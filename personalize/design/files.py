@@ -9,7 +9,7 @@ from personalize.messages.same import compared
 
 
 def beside(folder: Path, name: str, place: str) -> Path:
-    """Find a file by the name that is written somewhere.
+    r"""Find a file by the name that is written somewhere.
 
     Names agree as a person reads them: an accent typed two ways, or another case, finds
     the file where no other has exactly that name.
@@ -19,7 +19,7 @@ def beside(folder: Path, name: str, place: str) -> Path:
     folder
         Where to look: there and below.
     name
-        As written, with / between folders.
+        As written, with / between folders, or \ where no file has that in its name.
     place
         Who names it, for sentences.
 
@@ -28,23 +28,16 @@ def beside(folder: Path, name: str, place: str) -> Path:
     InputError
         It lies outside the folder, or there is no such file.
     """
-    root = folder.resolve()
-    try:
-        path = (folder / name).resolve()
-        inside = path.is_relative_to(root) and "\0" not in name
-    except (OSError, ValueError, RuntimeError):
-        inside = False
-        path = root
-    if not inside:
-        raise refuse(
-            place, f"the file {name!r} lies outside its folder.", "Put it in the folder."
-        )
-    if path.is_file():
+    path = _within(folder, name, place)
+    if _is_file(path):
         return path
-    others = sorted(_names_in(path.parent))
+    if "\\" in name:  # as it is typed where that is the sign between folders
+        return beside(folder, name.replace("\\", "/"), place)
+    # A name such as "." is the folder itself: what lies round it is none of its files.
+    others = sorted(_names_in(path.parent)) if path != folder.resolve() else []
     alike = [other for other in others if compared(other) == compared(path.name)]
     if len(alike) == 1:
-        return path.parent / alike[0]
+        return _within(path.parent, alike[0], place, folder)
     stem = unicodedata.normalize("NFC", path.name)
     near = [o for o in others if compared(Path(o).stem) == compared(stem)]
     near = near or get_close_matches(stem, others, 1, 0.6)
@@ -53,6 +46,27 @@ def beside(folder: Path, name: str, place: str) -> Path:
         f"there is no file {name!r} in the folder.",
         f"Did you mean {near[0]!r}?" if near else "Put it there, or correct its name.",
     )
+
+
+def _within(folder: Path, name: str, place: str, root: Path | None = None) -> Path:
+    """Give the path of a name, links followed. Raises InputError outside the root."""
+    try:
+        path = (folder / name).resolve()
+        inside = path.is_relative_to((root or folder).resolve()) and "\0" not in name
+    except (OSError, ValueError, RuntimeError):
+        inside, path = False, folder
+    if not inside:
+        raise refuse(
+            place, f"the file {name!r} lies outside its folder.", "Put it in the folder."
+        )
+    return path
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a name that is too long for any file
+        return False
 
 
 def _names_in(folder: Path) -> list[str]:

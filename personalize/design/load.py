@@ -117,7 +117,8 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
     outline = lines.outline.flattened(FLATTEN_MM)
     silhouette = region_of(outline, [hole.flattened(FLATTEN_MM) for hole in lines.holes])
     bleed = grown(region_of(outline), spec.margins.bleed)
-    versions = versions_of(spec, drawing, lines, bleed, folder)
+    found = versions_of(spec, drawing, lines, bleed, folder)
+    versions = found.versions
     own = None if versions else artwork_svg(drawing, lines.keys, bleed.box)
     return Design(
         name=spec.name or svg_path.stem,
@@ -136,11 +137,10 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
         if own is None
         else Artwork(own, bleed.box, svg_path.name),
         versions=versions,
-        picture=placed_area(*picture, layout.panels) if picture else None,
+        picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,
         height_mm=drawing.height_mm,
-        # Layers that another version shows are not left out.
-        left_out=() if any(v.show for v in spec.versions) else drawing.told(),
+        left_out=found.left_out if versions else drawing.told(),
         mended=lines.mended,
         size_stated=drawing.size_stated or spec.px_per_inch is not None,
     )

@@ -7,15 +7,18 @@ from personalize.design.spec import PictureSpec
 from personalize.design.svg import SvgDocument
 from personalize.errors import refuse
 from personalize.geometry.chains import closed_up
-from personalize.geometry.path import Contour, polyline
-from personalize.geometry.zone import region_of
+from personalize.geometry.path import Contour, polyline, signed_area
+from personalize.geometry.zone import Region, common, crossing, region_of
 from personalize.units import FLATTEN_MM
+
+LEAST_MM2 = 1.0
+"""A smaller shape is a slip of the pen: no picture can be seen in it."""
 
 
 def picture_edge(drawing: SvgDocument, spec: PictureSpec) -> Contour:
     """Find the edge of the area: a shape of the drawing, or a box.
 
-    Raises InputError when there is not just one closed shape.
+    Raises InputError when there is not just one closed shape, or it encloses no area.
     """
     if spec.box is not None:
         left, top, width, height = spec.box
@@ -47,12 +50,44 @@ def picture_edge(drawing: SvgDocument, spec: PictureSpec) -> Contour:
             f"area = {spec.area!r} names {found} in {drawing.name}.",
             "Name one closed shape, such as a rectangle or a circle.",
         )
+    _refuse_no_area(contours[0], drawing, spec)
     return contours[0]
 
 
-def placed_area(spec: PictureSpec, edge: Contour, panels: Sequence[Panel]) -> PictureArea:
-    """Give the area; its picture stands as the words of its panel do."""
-    middle = region_of(edge.flattened(FLATTEN_MM)).centroid
+def _refuse_no_area(contour: Contour, drawing: SvgDocument, spec: PictureSpec) -> None:
+    ring = contour.flattened(FLATTEN_MM)
+    at = crossing(ring) if len(ring) > 2 else None
+    if at is not None:
+        x, y = at
+        raise refuse(
+            spec.place,
+            f"area = {spec.area!r} names a line that crosses itself at {x:.1f} mm across,"
+            f" {drawing.height_mm - y:.1f} mm down.",
+            "Name one closed shape, such as a rectangle or a circle.",
+        )
+    if len(ring) < 3 or abs(signed_area(ring)) < LEAST_MM2:
+        raise refuse(
+            spec.place,
+            f"area = {spec.area!r} names a shape of less than {LEAST_MM2:g} mm2.",
+            "Name one closed shape, such as a rectangle or a circle.",
+        )
+
+
+def placed_area(
+    spec: PictureSpec, edge: Contour, panels: Sequence[Panel], printed: Region
+) -> PictureArea:
+    """Give the area; its picture stands as the words of its panel do.
+
+    Raises InputError when nothing of it lies where the piece is `printed`.
+    """
+    region = region_of(edge.flattened(FLATTEN_MM))
+    if not common(region, printed):
+        raise refuse(
+            spec.place,
+            "the area of the picture lies outside the piece, so it is never seen.",
+            "Give an area inside the outline, in mm from the drawing's top left corner.",
+        )
+    middle = region.centroid
     turns = [panel.turn_deg for panel in panels if panel.region.contains(middle)]
     told = spec.turn_deg
     turn = told if told is not None else turns[0] if turns else 0.0

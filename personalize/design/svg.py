@@ -18,7 +18,7 @@ from personalize.design.svg_clip import Clipper
 from personalize.design.svg_entities import without_outside
 from personalize.design.svg_page import FAR_MM, read_page, root_transform
 from personalize.design.svg_style import cascade
-from personalize.design.svg_tree import Tree
+from personalize.design.svg_tree import Ignored, Tree
 from personalize.design.svg_values import Viewport
 from personalize.design.svg_walk import Leaf, Walk
 from personalize.design.svg_xml import (
@@ -66,14 +66,6 @@ class Shape:
     """Width of the stroke; 0 where nothing is stroked."""
     line: int
     """Line of the source file; 0 when not known."""
-
-
-@dataclass(frozen=True, slots=True)
-class Ignored:
-    """Something in the file that is not drawn or cannot be used: where, and why."""
-
-    line: int
-    says: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,10 +137,7 @@ class SvgDocument:
 
     def told(self) -> tuple[str, ...]:
         """Give what was left out, each with its line, as people read it."""
-        return tuple(
-            f"{one.says} (line {one.line})" if one.line else one.says
-            for one in self.ignored
-        )
+        return tuple(one.told() for one in self.ignored)
 
     def point_mm(self, x_mm: float, y_mm: float) -> Point:
         """Turn a point in the drawing's own axes (mm from top left, y down) to y up."""
@@ -377,6 +366,7 @@ def _ignored(tree: Tree, found: Walk) -> list[Ignored]:
         Ignored(
             line_of(tree.elements[one.element]),
             f"{_called(tree.elements[one.element])} is hidden ({one.why})",
+            one.element,
         )
         for one in found.hidden
     ]

@@ -73,3 +73,17 @@ class Clip:
     box: Box | None
     """The edge (x, y, width, height); for a clip path the box that it is measured in,
     None where it is written in plain units."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ignored:
+    """Something in the file that is not drawn or cannot be used: where, and why."""
+
+    line: int
+    says: str
+    hidden: int | None = None
+    """Place of an element that is hidden; None for all else."""
+
+    def told(self) -> str:
+        """Say it with its line."""
+        return f"{self.says} (line {self.line})" if self.line else self.says

@@ -85,12 +85,12 @@ def _box(
     given = table.get("box")
     if given is None:
         return None
-    if _are_numbers(given, 4) and given[2] > 0 and given[3] > 0:
+    if _are_numbers(given, 4) and given[2] >= 1 and given[3] >= 1:
         left, top, width, height = map(float, given)
         return (left, top, width, height)
     values.problem(
         values.place("picture", 0, "box"),
-        "box must be four numbers in mm: left, top, width, height.",
+        "box must be four numbers in mm: left, top, width, height (these 1 or more).",
         "Write, for example, box = [10, 10, 30, 20].",
     )
     return None

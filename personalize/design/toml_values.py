@@ -34,7 +34,9 @@ def parse_colour(text: str) -> Colour | None:
     parsed = tinycss2.color3.parse_color(text)
     if parsed is None or isinstance(parsed, str) or parsed.alpha != 1:
         return None
-    return Colour(parsed.red, parsed.green, parsed.blue)
+    # Section 4.2.1: what is outside the range of a device is clipped.
+    red, green, blue = (min(1.0, max(0.0, part)) for part in parsed[:3])
+    return Colour(red, green, blue)
 
 
 class Values:

@@ -4,8 +4,10 @@ A version is another drawing, or some layers of the one drawing, or both.
 """
 
 import copy
+from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 from lxml import etree
 
 from personalize.design.artwork import artwork_svg
@@ -14,12 +16,33 @@ from personalize.design.files import beside, bytes_of
 from personalize.design.lines import FoundLines, find_lines
 from personalize.design.spec import DesignSpec, VersionSpec
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
+from personalize.design.svg_tree import Ignored
+from personalize.design.svg_xml import line_of
 from personalize.errors import InputError, Problem, refuse
-from personalize.geometry.path import Contour
+from personalize.geometry.affine import Points
+from personalize.geometry.path import Contour, distances
 from personalize.geometry.zone import Region
 
 SAME_MM = 0.02
 """How far the lines of two versions may differ: twice what print and cut may."""
+CHORD_MM = SAME_MM / 4
+"""How far the chords in which they are compared may be from their curves."""
+
+
+@dataclass(frozen=True, slots=True)
+class Versions:
+    """The versions of a design, and what of their drawings is not used."""
+
+    versions: tuple[Version, ...]
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """The drawing of a version as it is printed, and what of it is not."""
+
+    drawing: SvgDocument
+    left_out: tuple[Ignored, ...]
 
 
 def versions_of(
@@ -28,16 +51,18 @@ def versions_of(
     lines: FoundLines,
     bleed: Region,
     folder: Path,
-) -> tuple[Version, ...]:
+) -> Versions:
     """Prepare the artwork of every version; none where the design has no versions.
 
     Raises InputError with everything that is wrong with them.
     """
     out: list[Version] = []
+    left_out: dict[str, None] = {}
     problems: list[Problem] = []
     for version in spec.versions:
         try:
-            shown = _drawing(version, spec, drawing, folder)
+            found = _drawing(version, spec, drawing, folder)
+            shown = found.drawing
             place = spec.lines_place or spec.place
             own = find_lines(shown, spec.lines, place, mend=spec.mend)
             _refuse_other_lines(version, own, lines)
@@ -47,9 +72,11 @@ def versions_of(
             continue
         art = Artwork(svg, bleed.box, f"{shown.name} ({version.name})")
         out.append(Version(version.name, art, version.colour))
+        file = "" if shown.name == drawing.name else f"in {shown.name} "
+        left_out |= dict.fromkeys(file + one.told() for one in found.left_out)
     if problems:
         raise InputError(problems)
-    return tuple(out)
+    return Versions(tuple(out), tuple(left_out))
 
 
 def _drawing(
@@ -57,7 +84,7 @@ def _drawing(
     spec: DesignSpec,
     main: SvgDocument,
     folder: Path,
-) -> SvgDocument:
+) -> _Shown:
     """Read the drawing of a version, the layers of the others hidden in it."""
     drawing = main
     px_per_inch = spec.px_per_inch or PX_PER_INCH
@@ -66,13 +93,41 @@ def _drawing(
         drawing = parse_svg(bytes_of(path), path.name, px_per_inch)
     shown = _layers(drawing, version, needed=True)
     if not any(other.show for other in spec.versions):
-        return drawing
+        return _Shown(drawing, drawing.ignored)
     hidden: set[int] = set()
     for other in spec.versions:
         # Another file need not have the layers of this one.
         hidden |= _layers(drawing, other, needed=drawing is main)
-    layered = _with_layers(drawing, shown, hidden - shown)
-    return parse_svg(layered, drawing.name, px_per_inch)
+    hidden -= shown
+    _refuse_nested(version, drawing, shown, hidden)
+    layered = _with_layers(drawing, shown, hidden)
+    document = parse_svg(layered, drawing.name, px_per_inch)
+    # Lines are those of the file, and layers of other versions are not left out.
+    elements = drawing.tree.elements
+    elsewhere = {i for at in hidden for i in drawing.tree.round(at)}
+    told = [one for one in drawing.ignored if one.hidden is None]
+    told += [
+        Ignored(line_of(elements[one.hidden]), one.says, one.hidden)
+        for one in document.ignored
+        if one.hidden is not None and one.hidden not in elsewhere
+    ]
+    return _Shown(document, tuple(sorted(told, key=lambda one: one.line)))
+
+
+def _refuse_nested(
+    version: VersionSpec, drawing: SvgDocument, shown: set[int], hidden: set[int]
+) -> None:
+    """Refuse a layer that stands in one of another version: it could not be seen."""
+    for at in sorted(shown):
+        around = drawing.tree.round(at) & hidden
+        if around:
+            outer, inner = (drawing.tree.elements[i] for i in (max(around), at))
+            raise refuse(
+                version.place,
+                f"version {version.name!r} shows what stands in a layer of another version"
+                f" (line {line_of(inner)} of {drawing.name}, in line {line_of(outer)}).",
+                "Move it out of that layer, or show the layer in this version too.",
+            )
 
 
 def _with_layers(drawing: SvgDocument, shown: set[int], hidden: set[int]) -> bytes:
@@ -85,7 +140,7 @@ def _with_layers(drawing: SvgDocument, shown: set[int], hidden: set[int]) -> byt
     root = copy.deepcopy(drawing.tree.elements[0])
     elements = [one for one in root.iter() if isinstance(one.tag, str)]
     place = {element: at for at, element in enumerate(elements)}
-    around = {place[g] for at in shown for g in elements[at].iterancestors()} - hidden
+    around = {place[g] for at in shown for g in elements[at].iterancestors()}
     for places, value in ((hidden, "none"), (shown | around, "inline")):
         for at in places:
             style = elements[at].get("style")
@@ -119,8 +174,10 @@ def _layers(drawing: SvgDocument, version: VersionSpec, *, needed: bool) -> set[
 def _refuse_other_lines(version: VersionSpec, own: FoundLines, main: FoundLines) -> None:
     """Refuse a picture drawn for other lines: print and cut would not match."""
     same = len(own.lines) == len(main.lines) and all(
-        a.kind == b.kind and _near(a.contour, b.contour)
-        for a, b in zip(own.lines, main.lines, strict=True)
+        len([b for b in others.lines if a.kind == b.kind and _near(a.contour, b.contour)])
+        == len([b for b in lines.lines if a.kind == b.kind and _near(a.contour, b.contour)])
+        for lines, others in ((own, main), (main, own))
+        for a in lines.lines
     )
     if not same:
         raise refuse(
@@ -131,5 +188,16 @@ def _refuse_other_lines(version: VersionSpec, own: FoundLines, main: FoundLines)
 
 
 def _near(a: Contour, b: Contour) -> bool:
+    """Whether two lines run along each other everywhere."""
     gaps = (abs(u - v) for u, v in zip(a.bounds(), b.bounds(), strict=True))
-    return max(gaps) <= SAME_MM and abs(a.length_mm() - b.length_mm()) <= 4 * SAME_MM
+    if a.closed != b.closed or max(gaps) > SAME_MM:
+        return False
+    first, second = a.flattened(CHORD_MM), b.flattened(CHORD_MM)
+    return _on(first, second, closed=b.closed) and _on(second, first, closed=a.closed)
+
+
+def _on(points: Points, line: Points, *, closed: bool) -> bool:
+    parts = np.array_split(points, max(1, len(points) * len(line) // 1_000_000))
+    return all(
+        distances(part, line, closed=closed).max() <= SAME_MM + CHORD_MM for part in parts
+    )

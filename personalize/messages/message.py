@@ -28,6 +28,11 @@ _FIGURES = re.compile(r"\d{1,9}")
 # A sign before three figures groups thousands or starts decimals, by country.
 _GROUPED = re.compile(r"\d{1,3}(?:[.,'’ \u00a0\u202f]\d{3})+")
 _DECIMAL = re.compile(r"-?\d+[.,]\d+")
+_LOOKS = {
+    # Words for colours are words for many other things: only figures are sure.
+    TEXT_COLOUR: re.compile(r"#[0-9a-f]{3}(?:[0-9a-f]{3})?", re.IGNORECASE),
+    PICTURE: re.compile(r".+\.(?:png|jpe?g)", re.IGNORECASE),
+}
 _RANGE = re.compile(r"([0-9]{1,9})(?:\s*([-–])\s*([0-9]{1,9})?)?")
 
 
@@ -95,8 +100,8 @@ def heading_findings(table: Table) -> tuple[Finding, ...]:
     """Tell which headings of words are near to a reserved one that is not there.
 
     A column headed "Qty" is taken for words and gives one piece for each row, so the maker
-    is asked. Headings such as "number", which may well be words, are told only where all
-    their cells are whole numbers.
+    is asked. Headings such as "number" or "colour", which may well be words, are told only
+    where all their cells could stand under the other one.
     """
     kinds = {reserved(heading) for heading in table.headings}
     found = []
@@ -104,7 +109,7 @@ def heading_findings(table: Table) -> tuple[Finding, ...]:
         kind, sure = near(heading)
         if kind is None or kind in kinds or reserved(heading):
             continue
-        if not sure and not _all_counts([row.cells[column] for row in table.rows]):
+        if not sure and not _all_are(kind, [row.cells[column] for row in table.rows]):
             continue
         found.append(
             Finding(
@@ -119,11 +124,13 @@ def heading_findings(table: Table) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def _all_counts(cells: Sequence[str]) -> bool:
-    """Tell whether cells hold numbers of copies, blank ones aside, and at least one."""
+def _all_are(kind: str, cells: Sequence[str]) -> bool:
+    """Tell whether cells look like those of a kind, blank ones aside, and at least one."""
     filled = [cell.strip() for cell in cells if cell.strip()]
-    counts = [_whole(cell) for cell in filled]
-    return bool(filled) and all(n is not None and n <= MOST_COPIES for n in counts)
+    if kind == COPIES:
+        return bool(filled) and all(_count(cell) is not None for cell in filled)
+    look = _LOOKS[kind]
+    return bool(filled) and all(look.fullmatch(cell) for cell in filled)
 
 
 def choose_rows(messages: Sequence[Message], text: str) -> tuple[Message, ...]:
