@@ -42,6 +42,8 @@ def inspect_command(
     """Show what lines, panels and sizes are seen in a drawing."""
     try:
         seen, svg = _look(design, px_per_inch)
+        if not as_json:
+            _tell(seen)  # first, as it says why no file can be written
         wrote = []
         if picture_file is not None:
             wrote.append(_write_new(Path(picture_file), picture(seen)))
@@ -52,7 +54,6 @@ def inspect_command(
     if as_json:
         click.echo(json.dumps(entry(seen), ensure_ascii=False, indent=1))
     else:
-        _tell(seen)
         for path in wrote:
             click.echo(f"Wrote {path}.")
     worst = {finding.severity for finding in seen.findings}

@@ -11,6 +11,7 @@ from personalize.design.lines import find_lines
 from personalize.design.load import load_design
 from personalize.design.spec import DesignSpec
 from personalize.errors import InputError
+from personalize.geometry.zone import Region
 from tests.conftest import SAMPLES, command, drawing
 from tests.svg_cases import CASES, CLIPPED
 
@@ -323,4 +324,36 @@ def test_a_line_that_only_a_copy_shares_is_not_named(tmp_path: Path) -> None:
     done = command("inspect", svg, "--write")
     assert done.exit_code == 2
     assert "no name tells them apart" in done.stderr
+    assert not (tmp_path / "kit.toml").exists()
+
+
+def test_many_small_rings_are_not_all_compared(monkeypatch: pytest.MonkeyPatch) -> None:
+    # 400 rings make 80,000 pairs; only those whose boxes meet are looked at.
+    asked = 0
+    contains = Region.contains
+
+    def counted(region: Region, point: tuple[float, float]) -> bool:
+        nonlocal asked
+        asked += 1
+        return contains(region, point)
+
+    monkeypatch.setattr(Region, "contains", counted)
+    rings = "".join(
+        f'<circle id="r{i}" cx="{8 + i % 20 * 2}" cy="{8 + i // 20}" r=".3" fill="none"'
+        ' stroke="red"/>'
+        for i in range(400)
+    )
+    found = kinds(drawing(BOX + rings))
+    assert set(found.values()) == {"Cutting"}
+    assert len(found) == 401
+    assert asked < 2000
+
+
+def test_why_no_design_file_is_written_is_told(tmp_path: Path) -> None:
+    gap = '<path d="M2 2H58V38H2V5" fill="none" stroke="#000"/>'
+    (tmp_path / "kit.svg").write_text(drawing(gap), "utf-8")
+    done = command("inspect", tmp_path / "kit.svg", "--write")
+    assert done.exit_code == 2
+    assert "3.00 mm apart" in done.output
+    assert "no design file can be written" in done.output
     assert not (tmp_path / "kit.toml").exists()

@@ -506,3 +506,16 @@ def test_a_starter_offers_the_versions_to_choose_from(tmp_path: Path) -> None:
     rules = {rule.type: rule for rule in sheet.data_validations.dataValidation}
     assert rules["list"].formula1 == '"plum,mint,sky"'
     assert [cell.value for cell in sheet[1]] == ["name", "copies", "version"]
+
+
+def test_where_a_photo_was_taken_is_not_in_the_print(tmp_path: Path) -> None:
+    # Exif 2.3: what a camera notes; its place (tag 0x8825) stands beside (0x010E).
+    exif = Image.Exif()
+    exif[0x010E] = "the Plum Lane gate"
+    out = io.BytesIO()
+    Image.new("RGB", (300, 300), "#c81e1e").save(out, "JPEG", exif=exif)
+    done = run(tmp_path, "name,picture\nIo,io.jpg\n", PHOTO, **{"io.jpg": out.getvalue()})
+    with pikepdf.open(done / "print.pdf") as pdf:
+        data = pdf.pages[0].Resources.XObject["/Picture"].read_raw_bytes()
+    assert b"Plum Lane gate" in out.getvalue()
+    assert b"Plum Lane gate" not in data

@@ -17,7 +17,7 @@ def starter_toml(seen: Inspection, stem: str) -> str:
         raise refuse(
             seen.drawing.name,
             "no design file can be written without a usable outline.",
-            "Mend what is told above first.",
+            "Mend first what inspect tells of it.",
         )
     lines = [
         f"# Written from {_plain(seen.drawing.name)},"

@@ -72,7 +72,8 @@ def picture_size(path: Path) -> tuple[int, int]:
 def pixels_of(path: Path, width_mm: float) -> Pixels:
     """Read a picture to be printed `width_mm` wide.
 
-    A JPEG file that stands upright goes as it is. Raises as `picture_size` does.
+    A JPEG file goes as it is, unless a camera's notes are in it. Raises as
+    `picture_size` does.
     """
     return _pixels_of(path, width_mm, _stamp(path))
 
@@ -81,10 +82,11 @@ def pixels_of(path: Path, width_mm: float) -> Pixels:
 def _pixels_of(path: Path, width_mm: float, _: tuple[int, int]) -> Pixels:
     image = _opened(path)
     _loaded(image)
-    upright = _orientation(image) == 1
+    # What a camera wrote beside the picture may tell where it was taken: never printed.
+    bare = "exif" not in image.info and "xmp" not in image.info
     most = round(width_mm / 25.4 * KEPT_PX_PER_INCH)
     small = image.width <= most * 1.5
-    if image.format == "JPEG" and upright and small and image.mode in ("L", "RGB"):
+    if image.format == "JPEG" and bare and small and image.mode in ("L", "RGB"):
         channels = len(image.getbands())
         data = path.read_bytes()
         return Pixels(image.width, image.height, data, True, channels, None)

@@ -88,6 +88,7 @@ class _Ring:
     look: tuple[object, ...]
     region: Region
     area_mm2: float
+    box: tuple[float, float, float, float]
     inside: "_Ring | None" = None
 
 
@@ -299,16 +300,21 @@ def _ring_of(
     rings = [points for c in contours if len(points := c.flattened(FLATTEN_MM)) > 2]
     if rings:
         outer = max(rings, key=lambda ring: abs(signed_area(ring)))
-        yield _Ring(keys, look, region_of(outer), abs(signed_area(outer)))
+        region = region_of(outer)
+        yield _Ring(keys, look, region, abs(signed_area(outer)), region.box)
 
 
 def _nested(rings: Iterator[_Ring]) -> list[_Ring]:
     """Find for each closed line the smallest that it stands in."""
     by_size = sorted(rings, key=lambda ring: -ring.area_mm2)
     for i, ring in enumerate(by_size):
+        points = (ring.region.outer[0], ring.region.outer[len(ring.region.outer) // 2])
         for outer in reversed(by_size[:i]):
-            if outer.region.contains(ring.region.outer[0]) and outer.region.contains(
-                ring.region.outer[len(ring.region.outer) // 2]
+            x0, y0, x1, y1 = outer.box
+            # Most lines of a drawing lie apart: boxes are quick to compare.
+            if all(
+                x0 <= x <= x1 and y0 <= y <= y1 and outer.region.contains((x, y))
+                for x, y in points
             ):
                 ring.inside = outer
                 break
