@@ -194,7 +194,9 @@ def _arc_points(start: Point, arc: Arc, tolerance: float) -> Points:
     if form is None:
         return np.array([arc.end])
     centre, rx, ry, from_rad, span_rad = form
-    step = 2 * math.acos(max(0.0, 1 - min(tolerance / max(rx, ry), 1.0)))
+    # A twentieth is kept back: radii that must grow lose digits on the way.
+    most = 0.95 * tolerance / max(rx, ry)
+    step = 2 * math.acos(max(0.0, 1 - min(most, 1.0)))
     n = max(1, math.ceil(abs(span_rad) / max(step, 1e-3)))
     angles = from_rad + span_rad * np.linspace(0, 1, n + 1)[1:]
     tilt = math.radians(arc.turn_deg)
