@@ -209,3 +209,9 @@ def test_a_file_in_inches_or_torn_is_stopped(
     assert old in text
     with pytest.raises(WallError):
         walled(plan, text.replace(old, new, 1))
+
+
+def test_a_file_that_ends_where_a_section_begins_is_stopped(flag: tuple[Plan, str]) -> None:
+    plan, text = flag
+    with pytest.raises(WallError, match="cut off"):
+        walled(plan, text[: text.index("SECTION") + len("SECTION\n")])

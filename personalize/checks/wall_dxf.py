@@ -47,6 +47,8 @@ def _pairs(data: bytes, file: str) -> Iterator[Pair]:
 
 
 def _sections(pairs: Sequence[Pair], file: str) -> dict[str, list[Pair]]:
+    if not pairs or pairs[-1] != (0, "EOF"):
+        raise WallError(f"{file} is cut off.")
     sections: dict[str, list[Pair]] = {}
     inside: str | None = None
     for at, (code, value) in enumerate(pairs):
@@ -59,8 +61,6 @@ def _sections(pairs: Sequence[Pair], file: str) -> dict[str, list[Pair]]:
             inside = None
         elif inside is not None:
             sections[inside].append((code, value))
-    if not pairs or pairs[-1] != (0, "EOF"):
-        raise WallError(f"{file} is cut off.")
     return sections
 
 
