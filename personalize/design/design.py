@@ -197,13 +197,19 @@ class Panel:
 
 @dataclass(frozen=True, slots=True)
 class Artwork:
-    """The picture of a design without its die lines: a safe SVG of exactly `box_mm`."""
+    """The picture of a design without its die lines: a safe SVG of exactly `box_mm`.
+
+    Where it comes from a PDF or picture file, print takes `page`, and `svg` shows the
+    same to screens and checks.
+    """
 
     svg: bytes
     box_mm: tuple[float, float, float, float]
     """In piece coordinates."""
     file: str = "the artwork"
     """Name of the drawing that it is from, for sentences."""
+    page: bytes | None = None
+    """A PDF of one page of exactly that size, to be printed; None: that of the SVG."""
 
     @property
     def size_mm(self) -> Point:

@@ -28,8 +28,11 @@ _WEB = b"WEBP"
 _STARTS = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")
 _CHANNELS = {"L": 1, "RGB": 3, "CMYK": 4}
 _SPACES = {"L": b"GRAY", "RGB": b"RGB ", "CMYK": b"CMYK"}
-_UNREADABLE = (OSError, ValueError, TypeError, LookupError, SyntaxError, struct.error)
-_UNREADABLE += (ZeroDivisionError, OverflowError)
+_UNREADABLE = (
+    *(OSError, ValueError, TypeError, LookupError, SyntaxError),
+    *(struct.error, ZeroDivisionError, OverflowError),
+)
+"""What notes beside a picture may raise that nobody vouches for."""
 _DAMAGED = "the file is cut off or damaged"
 _UPRIGHT = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
@@ -134,9 +137,8 @@ def exact_pixels(path: Path) -> Pixels:
         return _jpeg(image, path.read_bytes())
     deep = image.mode.startswith("I") or image.info.get("bits") == 16
     turn = _UPRIGHT.get(_orientation(image))
-    image, told = _unpacked(image), ()
-    if deep:
-        told = ("its 16 bits a channel are printed as 8",)
+    image = _unpacked(image)
+    told = ("its 16 bits a channel are printed as 8",) if deep else ()
     if turn is not None:
         image = image.transpose(turn)
     profile, more = _profile(image)
@@ -180,7 +182,9 @@ def _unpacked(image: Image.Image) -> Image.Image:
     clear = "A" in image.getbands() or "transparency" in image.info
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        return image.convert(("LA" if clear else "L") if grey else "RGBA" if clear else "RGB")
+        return image.convert(
+            ("LA" if clear else "L") if grey else "RGBA" if clear else "RGB"
+        )
 
 
 def _profile(image: Image.Image) -> tuple[bytes | None, tuple[str, ...]]:

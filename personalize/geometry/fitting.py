@@ -18,14 +18,14 @@ from personalize.geometry.path import Contour, Cubic, Line, Segment
 CORNER_DEG = 32.0
 """Sharper turns are corners. Judgement."""
 _NEAR = 1.6
-"""Steps within which a raster rounds a corner off: points there say nothing of its sides."""
+"""Steps within which a raster rounds a corner off: points there tell nothing of it."""
 _FAR = 5.0
 """Steps from a corner that its sides are read from."""
 _STRAIGHT = 0.3
 """How far in steps the points of a straight side may lie from it."""
 _LEAST = 3
 """Points between the ends of a curve, at least: fewer say nothing of its bend."""
-_SIDE = 12.0
+_SIDE = 24.0
 """Steps that a straight side between curves has at least."""
 _ROUNDS = 4
 """Times that the places of points along a curve are looked for anew."""
@@ -70,7 +70,8 @@ def _point(values: NDArray[np.float64]) -> Point:
 def _spaced(ring: Points, least: float) -> Points:
     """Leave out points that lie nearer than a distance to the one before."""
     gaps = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T)
-    return ring[gaps > least]
+    out: Points = ring[gaps > least]
+    return out
 
 
 def _runs(ring: Points, step: float) -> list[_Run]:
@@ -131,7 +132,9 @@ def _sharpened(
     """Give the place where both sides of a corner would meet, if they are straight."""
     own = _at(closed, along, at)
     steps = np.linspace(_NEAR, _FAR, 8) * step
-    sides = [np.array([_at(closed, along, at + sign * s) for s in steps]) for sign in (-1, 1)]
+    sides = [
+        np.array([_at(closed, along, at + sign * s) for s in steps]) for sign in (-1, 1)
+    ]
     middles = [side.mean(axis=0) for side in sides]
     ways = []
     for side, middle in zip(sides, middles, strict=True):
@@ -171,9 +174,7 @@ class _Fitter:
         self._points = points
         self._within = within
         self._step = step
-        self._along = np.concatenate(
-            [[0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))]
-        )
+        self._along = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
 
     def segments(self, run: _Run) -> list[Segment]:
         last = len(self._points) - 1
@@ -198,9 +199,7 @@ class _Fitter:
         return _unit(self._on(self._along[at] + reach) - self._on(self._along[at] - reach))
 
     def _on(self, where: float) -> Points:
-        return np.array(
-            [np.interp(where, self._along, self._points[:, i]) for i in (0, 1)]
-        )
+        return np.array([np.interp(where, self._along, self._points[:, i]) for i in (0, 1)])
 
     def _fit(self, whole: _Span) -> list[Segment]:
         """Split a span until all of it fits, then join what fits as one after all."""

@@ -16,7 +16,8 @@ MOST_CROSSINGS = 3_000_000
 # Sides of a square: 0 top, 1 right, 2 bottom, 3 left. By the corners that are inside (1
 # top left, 2 top right, 4 bottom right, 8 bottom left): from which side to which the line
 # runs with the inside on its left.
-_RUNS = {
+_Table = dict[int, tuple[tuple[int, int], ...]]
+_RUNS: _Table = {
     1: ((3, 0),),
     2: ((0, 1),),
     3: ((3, 1),),
@@ -30,8 +31,8 @@ _RUNS = {
     13: ((1, 0),),
     14: ((0, 3),),
 }
-_APART = {5: ((3, 0), (1, 2)), 10: ((0, 1), (2, 3))}
-_JOINED = {5: ((1, 0), (3, 2)), 10: ((0, 3), (2, 1))}
+_APART: _Table = {5: ((3, 0), (1, 2)), 10: ((0, 1), (2, 3))}
+_JOINED: _Table = {5: ((1, 0), (3, 2)), 10: ((0, 3), (2, 1))}
 
 
 def level_rings(samples: NDArray[np.uint8], level: float) -> tuple[Points, ...]:
@@ -101,7 +102,11 @@ def _steps(
     )
     is_joined = corners / 4 > level
     starts, ends = [], []
-    tables = [(_RUNS, np.ones(len(kinds), bool)), (_APART, ~is_joined), (_JOINED, is_joined)]
+    tables = [
+        (_RUNS, np.ones(len(kinds), bool)),
+        (_APART, ~is_joined),
+        (_JOINED, is_joined),
+    ]
     for table, taken in tables:
         for kind, runs in table.items():
             here = (kinds == kind) & taken
