@@ -2,7 +2,7 @@
 
 import json
 import sys
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -10,15 +10,16 @@ import click
 
 from personalize.cli_tell import refused
 from personalize.design.design_starter import starter_toml
+from personalize.design.file_artwork import FileArtwork, read_artwork, traced_lines
 from personalize.design.files import bytes_of
 from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
 from personalize.design.inspect_picture import picture
-from personalize.design.load import design_files, load_design, read_text
-from personalize.design.spec import DesignSpec
+from personalize.design.load import DesignFiles, design_files, load_design
+from personalize.design.sources import with_traced_lines
 from personalize.design.suggest import Other
-from personalize.design.toml import PX_PER_INCH_RANGE, parse_design_toml
+from personalize.design.toml import PX_PER_INCH_RANGE
 from personalize.errors import InputError, refuse
-from personalize.finding import Severity
+from personalize.finding import Severity, worst_first
 from personalize.output.report import finding_entry
 
 MOST_ARTWORK = 8
@@ -41,18 +42,24 @@ def inspect_command(
 ) -> None:
     """Show what lines, panels and sizes are seen in a drawing."""
     try:
-        seen, svg = _look(design, px_per_inch)
+        looked = _look(design, px_per_inch)
+        if looked.artwork is not None and not as_json:
+            click.echo(told_artwork(looked.artwork))
+        seen = _seen(looked, px_per_inch)
         if not as_json:
             _tell(seen)  # first, as it says why no file can be written
         wrote = []
         if picture_file is not None:
             wrote.append(_write_new(Path(picture_file), picture(seen)))
         if write:
-            wrote.append(_write_design(seen, svg))
+            wrote.append(_write_design(seen, looked))
     except InputError as error:
         refused(error, as_json=as_json)
     if as_json:
-        click.echo(json.dumps(entry(seen), ensure_ascii=False, indent=1))
+        told = entry(seen)
+        if looked.artwork is not None:
+            told["artwork"] = artwork_entry(looked.artwork)
+        click.echo(json.dumps(told, ensure_ascii=False, indent=1))
     else:
         for path in wrote:
             click.echo(f"Wrote {path}.")
@@ -60,7 +67,15 @@ def inspect_command(
     sys.exit(1 if worst & {Severity.ERROR, Severity.WARNING} else 0)
 
 
-def _look(design: str, px_per_inch: float | None) -> tuple[Inspection, Path]:
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """The files of a design, and its artwork where that is a file of its own."""
+
+    files: DesignFiles
+    artwork: FileArtwork | None
+
+
+def _look(design: str, px_per_inch: float | None) -> _Looked:
     low, high = PX_PER_INCH_RANGE
     if px_per_inch is not None and not low <= px_per_inch <= high:
         raise refuse(
@@ -68,11 +83,23 @@ def _look(design: str, px_per_inch: float | None) -> tuple[Inspection, Path]:
             f"{px_per_inch:g} is no number from {low:g} to {high:g}.",
             "Write 96, 90 or 72.",
         )
-    toml, svg = design_files(design)
-    spec = DesignSpec(place=svg.name)
-    if toml is not None:
-        spec = parse_design_toml(read_text(toml), toml.name)
-    return inspect_svg(bytes_of(svg), svg.name, spec, px_per_inch), svg
+    files = design_files(design)
+    spec = files.spec.artwork
+    if spec is None:
+        return _Looked(files, None)
+    if px_per_inch is not None and files.toml is None:
+        spec = replace(spec, px_per_inch=px_per_inch)
+    return _Looked(files, read_artwork(spec, files.folder))
+
+
+def _seen(looked: _Looked, px_per_inch: float | None) -> Inspection:
+    files, artwork = looked.files, looked.artwork
+    name = files.lines.name
+    if artwork is None or artwork.spec.trace is None:
+        return inspect_svg(bytes_of(files.lines), name, files.spec, px_per_inch)
+    svg, told = traced_lines(artwork)
+    seen = inspect_svg(svg, name, with_traced_lines(files.spec))
+    return replace(seen, findings=worst_first([*seen.findings, *told]))
 
 
 def _write_new(path: Path, data: bytes) -> Path:
@@ -91,16 +118,58 @@ def _write_new(path: Path, data: bytes) -> Path:
     return path
 
 
-def _write_design(seen: Inspection, svg: Path) -> Path:
+def _write_design(seen: Inspection, looked: _Looked) -> Path:
     """Write the design file, and see that it runs; take it away where it does not."""
-    text = starter_toml(seen, svg.stem)
-    path = _write_new(svg.with_suffix(".toml"), text.encode())
+    lines, artwork = looked.files.lines, looked.artwork
+    text = starter_toml(seen, lines.stem, artwork.spec if artwork else None)
+    path = _write_new(lines.with_suffix(".toml"), text.encode())
     try:
         load_design(path)
     except InputError as error:
         path.unlink()
-        raise InputError(replace(one, place=svg.name) for one in error.problems) from None
+        raise InputError(replace(one, place=lines.name) for one in error.problems) from None
     return path
+
+
+def told_artwork(art: FileArtwork) -> str:
+    """Say what an artwork file is: its pages or pixels, and its size."""
+    width, height = art.size_mm
+    size = size_text(width, height)
+    if art.page is None:
+        return f"{art.path.name}: {size}{art.how}, {art.px_per_inch:.0f} pixels to the inch"
+    page = art.page
+    boxes = ", ".join(
+        f"{name} box {page.size_mm(name)[0]:.2f} x {page.size_mm(name)[1]:.2f} mm"
+        for name in page.boxes
+    )
+    turned = f", turned by {page.rotate} degrees" if page.rotate else ""
+    left_out = f"; left out: {'; '.join(page.told)}" if page.told else ""
+    return (
+        f"{art.path.name}: page {page.number} of {page.count}, {size}{turned};"
+        f" {boxes}{left_out}"
+    )
+
+
+def artwork_entry(art: FileArtwork) -> dict[str, Any]:
+    """Give the same for programs."""
+    out: dict[str, Any] = {
+        "file": art.path.name,
+        "size_mm": [round(side, 4) for side in art.size_mm],
+        "size_in": [round(side / 25.4, 4) for side in art.size_mm],
+    }
+    if art.page is None:
+        return {**out, "px_per_inch": round(art.px_per_inch or 0, 2)}
+    return {
+        **out,
+        "page": art.page.number,
+        "pages": art.page.count,
+        "rotate_deg": art.page.rotate,
+        "boxes_mm": {
+            name: [round(side, 4) for side in art.page.size_mm(name)]
+            for name in art.page.boxes
+        },
+        "left_out": list(art.page.told),
+    }
 
 
 def entry(seen: Inspection) -> dict[str, Any]:

@@ -230,6 +230,7 @@ def _holds_back(row: int, sizes: Sizes, rule: str, place: Mapping[str, Any]) -> 
 
 def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
     """Tell what is wrong with a design; `bleed_on_sheet_mm` is None before sheets."""
+    yield from design.told
     yield from _bleed(design, bleed_on_sheet_mm)
     for panel in design.panels:
         yield from _type(panel)
@@ -354,7 +355,8 @@ def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
     if design.margins.bleed <= 0:
         return
     for version, art in design.artworks.items():
-        yield from _bare(design, version, art)
+        if not art.white_edge:
+            yield from _bare(design, version, art)
     if on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
         yield Finding(
             "narrow-bleed",

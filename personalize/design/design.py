@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from personalize.finding import Finding
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Affine, Point, rotation
 from personalize.geometry.path import Contour
@@ -210,6 +211,8 @@ class Artwork:
     """Name of the drawing that it is from, for sentences."""
     page: bytes | None = None
     """A PDF of one page of exactly that size, to be printed; None: that of the SVG."""
+    white_edge: bool = False
+    """Whether it is meant to end in white paper before the cut."""
 
     @property
     def size_mm(self) -> Point:
@@ -277,6 +280,8 @@ class Design:
     """What of the drawing is not used, and why: hidden things, links to outside."""
     mended: tuple[str, ...] = ()
     """What was mended of its cut lines, as the maker asked."""
+    told: tuple[Finding, ...] = ()
+    """What reading its files showed."""
 
     @property
     def box_mm(self) -> tuple[float, float, float, float]:

@@ -1,20 +1,24 @@
-"""Load a design from disk: its TOML if there is one, its SVG, its fonts."""
+"""Load a design from disk: its TOML if there is one, its lines and artwork, its fonts."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from personalize import bundled
-from personalize.design.artwork import artwork_svg
-from personalize.design.design import (
-    Artwork,
-    Design,
-)
+from personalize.design.design import Design
 from personalize.design.files import bytes_of
 from personalize.design.lines import find_lines
 from personalize.design.panels import lay_out
 from personalize.design.picture_area import picture_edge, placed_area
+from personalize.design.sources import (
+    Source,
+    implied,
+    is_artwork_file,
+    line_source,
+    read_source,
+    refuse_other_artwork,
+)
 from personalize.design.spec import DesignSpec
 from personalize.design.styles import styles_of
-from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg, size_said_twice
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
 from personalize.errors import refuse
@@ -28,31 +32,46 @@ def sample_names() -> tuple[str, ...]:
 
 
 def load_design(source: str | Path) -> Design:
-    """Load a design by the path of its SVG or TOML file, or by a bundled name.
+    """Load a design by the path of its SVG, picture or TOML file, or by a bundled name.
 
     Raises InputError with everything that is wrong with it.
     """
-    toml_path, svg_path = _files(source)
-    spec = DesignSpec(place=svg_path.name if svg_path else str(source))
-    folder = (toml_path or svg_path or Path()).parent
-    if toml_path is not None:
-        spec = parse_design_toml(read_text(toml_path), toml_path.name)
-        svg_path = svg_path or _named_svg(spec, toml_path)
-    assert svg_path is not None
-    return _build(spec, svg_path, folder)
+    files = design_files(source)
+    read = read_source(files.spec, files.lines, files.folder)
+    return _build(read, files.lines, files.folder)
 
 
-def design_files(source: str | Path) -> tuple[Path | None, Path]:
-    """Find the TOML file, if there is one, and the SVG of a design.
+@dataclass(frozen=True, slots=True)
+class DesignFiles:
+    """The files of a design, found, and what its TOML file says."""
 
-    Raises InputError when there is no such design, or its SVG is not there.
+    toml: Path | None
+    lines: Path
+    """Its SVG; or the artwork whose edge gives the lines."""
+    spec: DesignSpec
+
+    @property
+    def folder(self) -> Path:
+        """Where all that the design names lies."""
+        return (self.toml or self.lines).parent
+
+
+def design_files(source: str | Path) -> DesignFiles:
+    """Find the files of a design by any of their names.
+
+    Raises InputError when there is no such design, its TOML file has mistakes, or what
+    its lines come from is not there.
     """
-    toml_path, svg_path = _files(source)
-    if svg_path is None:
-        assert toml_path is not None
-        spec = parse_design_toml(read_text(toml_path), toml_path.name)
-        svg_path = _named_svg(spec, toml_path)
-    return toml_path, svg_path
+    toml_path, path = _files(source)
+    if toml_path is None:
+        assert path is not None
+        spec = implied(path) if is_artwork_file(path) else DesignSpec(place=path.name)
+        return DesignFiles(None, path, spec)
+    spec = parse_design_toml(read_text(toml_path), toml_path.name)
+    if path is not None and is_artwork_file(path):
+        refuse_other_artwork(spec, toml_path, path)
+        path = None
+    return DesignFiles(toml_path, path or line_source(spec, toml_path), spec)
 
 
 def _files(source: str | Path) -> tuple[Path | None, Path | None]:
@@ -64,7 +83,7 @@ def _files(source: str | Path) -> tuple[Path | None, Path | None]:
         raise refuse(
             str(source) if path.name == str(source) else path.name,
             "there is no such design.",
-            f"Give an SVG or TOML file, or one of {', '.join(sample_names())}.",
+            f"Give an SVG, TOML or picture file, or one of {', '.join(sample_names())}.",
         )
     if path.suffix.casefold() == ".toml":
         return path, None
@@ -80,35 +99,8 @@ def read_text(path: Path) -> str:
         raise refuse(path.name, "it is not UTF-8 text.", "Save it as UTF-8.") from None
 
 
-def _named_svg(spec: DesignSpec, toml_path: Path) -> Path:
-    name = spec.svg or f"{toml_path.stem}.svg"
-    folder = toml_path.parent.resolve()
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder):
-        raise refuse(
-            toml_path.name,
-            f"the drawing {name!r} lies outside the design's folder.",
-            "Put it beside the TOML file.",
-        )
-    if not path.is_file():
-        raise refuse(
-            toml_path.name,
-            f"the drawing {name!r} is not in its folder.",
-            'Put it there, or name it: svg = "....svg".',
-        )
-    return path
-
-
-def _drawing(spec: DesignSpec, svg_path: Path) -> SvgDocument:
-    data = bytes_of(svg_path)
-    drawing = parse_svg(data, svg_path.name, spec.px_per_inch or PX_PER_INCH)
-    if drawing.size_stated and spec.px_per_inch is not None:
-        raise size_said_twice(spec.px_place, drawing)
-    return drawing
-
-
-def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
-    drawing = _drawing(spec, svg_path)
+def _build(source: Source, path: Path, folder: Path) -> Design:
+    spec, drawing = source.spec, source.drawing
     styles = styles_of(spec, folder)
     lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
     picture = spec.picture and (spec.picture, picture_edge(drawing, spec.picture))
@@ -119,10 +111,10 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
     bleed = grown(region_of(outline), spec.margins.bleed)
     found = versions_of(spec, drawing, lines, bleed, folder)
     versions = found.versions
-    own = None if versions else artwork_svg(drawing, lines.keys, bleed.box)
+    own, told = source.printed(lines.keys, bleed) if not versions else (None, ())
     return Design(
-        name=spec.name or svg_path.stem,
-        file=svg_path.name,
+        name=spec.name or path.stem,
+        file=path.name,
         use=spec.use,
         outline=lines.outline,
         holes=lines.holes,
@@ -133,14 +125,13 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
         panels=layout.panels,
         margins=spec.margins,
         stick=spec.stick,
-        artwork=versions[0].artwork
-        if own is None
-        else Artwork(own, bleed.box, svg_path.name),
+        artwork=own or versions[0].artwork,
         versions=versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,
         height_mm=drawing.height_mm,
         left_out=found.left_out if versions else drawing.told(),
         mended=lines.mended,
+        told=told,
         size_stated=drawing.size_stated or spec.px_per_inch is not None,
     )

@@ -14,6 +14,7 @@ from personalize.design.picture_page import screen_svg
 from personalize.design.process import LIMIT_S, work
 from personalize.errors import OwnFaultError, refuse
 from personalize.geometry.affine import Affine, rotation, scaling, translation
+from personalize.geometry.zone import Region
 from personalize.units import MM_PER_INCH, PT_PER_MM, number
 
 Box = tuple[float, float, float, float]
@@ -105,7 +106,7 @@ def _read_page(data: bytes, number: int, place: str) -> PdfPage:
     return PdfPage("", number, facts["count"], boxes, turn, unit_mm, form, told)
 
 
-def page_artwork(page: PdfPage, box: str, corner: Affine, box_mm: Box) -> Artwork:
+def page_artwork(page: PdfPage, box: str, corner: Affine, bleed: Region) -> Artwork:
     """Lay a page on a piece.
 
     Parameters
@@ -116,21 +117,19 @@ def page_artwork(page: PdfPage, box: str, corner: Affine, box_mm: Box) -> Artwor
         Which of its boxes lies at the place.
     corner
         Where the lower left of that box lies, in the drawing's page mm.
-    box_mm
-        Page of the result, in page mm.
+    bleed
+        Where it may be seen, in page mm: the page of the result is its box.
 
     Raises
     ------
     InputError
         It cannot be drawn for the screen.
     """
-    made = _laid(page, _SHOWS[box], corner @ page.upright(box), box_mm)
-    x0, y0, x1, y1 = box_mm
-    shown = (
-        drawn_page(made, (x1 - x0, y1 - y0), page.file),
-        Affine(x1 - x0, 0, 0, y1 - y0, x0, y0),
-    )
-    return Artwork(screen_svg([shown], box_mm), box_mm, page.file, made)
+    made = _laid(page, _SHOWS[box], corner @ page.upright(box), bleed.box)
+    x0, y0, x1, y1 = bleed.box
+    drawn = drawn_page(made, (x1 - x0, y1 - y0), page.file)
+    place = Affine(x1 - x0, 0, 0, y1 - y0, x0, y0)
+    return Artwork(screen_svg([(drawn, place)], bleed), bleed.box, page.file, made)
 
 
 def drawn_page(page: bytes, size_mm: tuple[float, float], file: str) -> bytes:

@@ -18,6 +18,7 @@ from pikepdf import Array, Dictionary, Name, Stream
 from personalize.design.design import Artwork
 from personalize.design.pictures import Pixels, edge_colours, exact_pixels, png_of, preview
 from personalize.geometry.affine import Affine, scaling, translation
+from personalize.geometry.zone import Region
 from personalize.units import PT_PER_MM, number
 
 Box = tuple[float, float, float, float]
@@ -51,7 +52,7 @@ class _Ground:
 
 
 def picture_artwork(
-    path: Path, place: Affine, box_mm: Box, stretch_mm: float = 0.0
+    path: Path, place: Affine, bleed: Region, stretch_mm: float = 0.0
 ) -> tuple[Artwork, tuple[str, ...]]:
     """Lay a picture on a piece.
 
@@ -61,8 +62,8 @@ def picture_artwork(
         A PNG or JPEG file.
     place
         From the unit square of the upright picture, y up, to the drawing's page mm.
-    box_mm
-        Page of the result, in page mm.
+    bleed
+        Where it may be seen, in page mm: the page of the result is its box.
     stretch_mm
         How far the colours of its edge are drawn out; 0 for not at all.
 
@@ -82,13 +83,13 @@ def picture_artwork(
     shown = [(preview(path, across), place)]
     if ground is not None:
         shown.insert(0, (png_of(ground.samples), place @ ground.place))
-    page = _page(pixels, ground, place, box_mm)
-    return Artwork(screen_svg(shown, box_mm), box_mm, path.name, page), pixels.told
+    page = _page(pixels, ground, place, bleed.box)
+    return Artwork(screen_svg(shown, bleed), bleed.box, path.name, page), pixels.told
 
 
-def screen_svg(shown: list[tuple[bytes, Affine]], box_mm: Box) -> bytes:
-    """Write an SVG of exactly a box that shows PNG files at their places."""
-    x0, y0, x1, y1 = box_mm
+def screen_svg(shown: list[tuple[bytes, Affine]], bleed: Region) -> bytes:
+    """Write an SVG of the box of a region that shows PNG files at their places in it."""
+    x0, y0, x1, y1 = bleed.box
     width, height = number(x1 - x0, 6), number(y1 - y0, 6)
     down = Affine(1, 0, 0, -1, -x0, y1)
     images = []
@@ -99,9 +100,14 @@ def screen_svg(shown: list[tuple[bytes, Affine]], box_mm: Box) -> bytes:
             f' transform="matrix({" ".join(number(v, 7) for v in matrix.tuple)})"'
             f' href="data:image/png;base64,{base64.b64encode(png).decode("ascii")}"/>'
         )
+    seen = "".join(
+        "M" + " ".join(f"{number(x - x0)} {number(y1 - y)}" for x, y in ring) + "Z"
+        for ring in bleed.rings()
+    )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm"'
-        f' viewBox="0 0 {width} {height}">{"".join(images)}</svg>'
+        f' viewBox="0 0 {width} {height}"><clipPath id="bleed"><path clip-rule="evenodd"'
+        f' d="{seen}"/></clipPath><g clip-path="url(#bleed)">{"".join(images)}</g></svg>'
     ).encode()
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, ImageChops
 
 from personalize.design.jpeg import without_notes
 
@@ -119,7 +119,12 @@ def opacity(path: Path) -> NDArray[np.uint8]:
 
     Raises as `picture_size` does.
     """
-    image = _plain(_opened(path))
+    return opacity_in(_bytes(path))
+
+
+def opacity_in(data: bytes) -> NDArray[np.uint8]:
+    """The same of a file that has been read."""
+    image = _plain(_image_in(data))
     if "A" not in image.getbands():
         return np.full((image.height, image.width), 255, np.uint8)
     return np.asarray(image.getchannel("A"))
@@ -145,13 +150,31 @@ def exact_pixels(path: Path) -> Pixels:
     alpha = None
     if "A" in image.getbands():
         band = image.getchannel("A")
-        alpha = band.tobytes() if band.getextrema() != (255, 255) else None
+        if band.getextrema() != (255, 255):
+            alpha = band.tobytes()
+            image = _filled(image)
         image = image.convert(image.mode.removesuffix("A"))
     channels = len(image.getbands())
     size = (image.width, image.height)
     return Pixels(
         *size, image.tobytes(), False, channels, alpha, profile, told=(*told, *more)
     )
+
+
+def _filled(image: Image.Image) -> Image.Image:
+    """Give fully clear pixels the colours of the ink beside them.
+
+    Files have them black as a rule, and printers that make a picture smaller mix colours
+    before they look at its opacity: it would get a dark edge.
+    """
+    clear = image.getchannel("A").point([255] + [0] * 255)
+    size = image.size
+    for times in (64, 8):
+        small = image.reduce(times).resize(size, Image.Resampling.NEAREST)
+        inked = small.getchannel("A").point([0] + [255] * 255)
+        small.putalpha(0)
+        image.paste(small, mask=ImageChops.multiply(clear, inked))
+    return image
 
 
 def _jpeg(image: Image.Image, data: bytes) -> Pixels:
@@ -303,9 +326,16 @@ def _stamp(path: Path) -> tuple[int, int]:
 
 def _opened(path: Path) -> Image.Image:
     """Open a file and look at its head, and no more."""
+    return _image_in(_bytes(path))
+
+
+def _bytes(path: Path) -> bytes:
     if path.stat().st_size > MOST_BYTES:
         raise UnusablePictureError(f"it is larger than {MOST_BYTES // 1024**2} MB")
-    data = path.read_bytes()
+    return path.read_bytes()
+
+
+def _image_in(data: bytes) -> Image.Image:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of odd metadata, which is not printed

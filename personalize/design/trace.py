@@ -63,7 +63,8 @@ def traced(
         raise refuse(
             name,
             "no part of it is transparent, so it has no edge to trace.",
-            "Take its ground away and save it as PNG, or draw the outline in an SVG.",
+            "Take its ground away and save it as PNG; or draw the outline in an SVG, and"
+            f' write svg = "outline.svg" and, under [artwork], file = "{name}".',
         )
     high, wide = alpha.shape
     to_mm = scaling(size_mm[0] / wide, size_mm[1] / high)
