@@ -144,8 +144,8 @@ def make(table: Table, design: Design, out: Path, options: Options | None = None
     """Write sheets, cut file, proof and report of a batch into the folder `out`.
 
     While an error stands against a row that is asked for, sheets are written only with
-    `Options.leave_out_faulty`; otherwise the proof and the report go to a folder beside,
-    and an earlier result in `out` stays.
+    `Options.leave_out_faulty`, and none against the artwork; otherwise the proof and the
+    report go to a folder beside, and an earlier result in `out` stays.
 
     Raises
     ------
@@ -157,7 +157,8 @@ def make(table: Table, design: Design, out: Path, options: Options | None = None
     options = options or Options()
     check_writable(out)
     job, planned = _begun(table, design, options)
-    if (planned.left_out and not options.leave_out_faulty) or not planned.count:
+    left_out = planned.left_out and not options.leave_out_faulty
+    if left_out or not planned.count or _is_unfit(design):
         whole = Path(os.path.abspath(out))  # "." has no name to add to
         beside = whole.with_name(whole.name + PROBLEMS_SUFFIX)
         check_writable(beside)
@@ -173,6 +174,11 @@ def make(table: Table, design: Design, out: Path, options: Options | None = None
         left_out=planned.left_out,
         files=result.files,
     )
+
+
+def _is_unfit(design: Design) -> bool:
+    """Whether what the design is made of must not be printed as it is."""
+    return any(finding.severity is Severity.ERROR for finding in design.told)
 
 
 def together(*steps: Callable[[], Any]) -> list[Any]:

@@ -6,6 +6,7 @@ from personalize.design.design import Margins
 from personalize.design.inspect import Inspection, SeenPanel, size_text
 from personalize.design.selectors import selectors_for
 from personalize.design.spec import ArtworkSpec, TraceSpec
+from personalize.design.toml_file_artwork import STRETCHES
 from personalize.errors import refuse
 
 
@@ -57,7 +58,12 @@ def _artwork(artwork: ArtworkSpec) -> Iterator[str]:
         (f"specks_mm2 = {trace.specks_mm2:g}", "smaller parts and holes are left out"),
     ]
     if not artwork.file.casefold().endswith(".pdf"):
-        rest.append(('bleed = "none"', '"edge-colour" draws its edge out past the cut'))
+        rest.append(
+            (
+                f'bleed = "{STRETCHES[artwork.stretch]}"',
+                "its edge is drawn out past the cut",
+            )
+        )
     yield from (f"{key:<30} # {says}" for key, says in rest)
 
 

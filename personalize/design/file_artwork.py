@@ -271,12 +271,13 @@ def _of_trace(art: FileArtwork, found: Traced) -> Iterator[Finding]:
     if trace.offset_mm:
         side = "outside" if trace.offset_mm > 0 else "inside"
         where = f"{abs(trace.offset_mm):g} mm {side}"
+    drawn_out = ", and its colours are drawn out past it" if art.spec.stretch else ""
     holes = {0: "no holes", 1: "1 hole"}.get(found.holes, f"{found.holes} holes")
     yield Finding(
         "outline-traced",
         Severity.NOTE,
         f"The outline is traced {where} the transparent edge of {art.path.name}, within"
-        f" {trace.tolerance_mm:g} mm, with {holes}.",
+        f" {trace.tolerance_mm:g} mm, with {holes}{drawn_out}.",
         _WHITE if art.is_bare else "Look at it in the proof.",
         figures={"holes": found.holes, "parts": found.parts, "specks": found.specks},
     )

@@ -28,6 +28,8 @@ _WEB = b"WEBP"
 _STARTS = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")
 _CHANNELS = {"L": 1, "RGB": 3, "CMYK": 4}
 _SPACES = {"L": b"GRAY", "RGB": b"RGB ", "CMYK": b"CMYK"}
+_FAINT = 16
+"""Less opaque than this (of 255) colours are the rounding of the program that wrote them."""
 _UNREADABLE = (
     *(OSError, ValueError, TypeError, LookupError, SyntaxError),
     *(struct.error, ZeroDivisionError, OverflowError),
@@ -131,10 +133,10 @@ def opacity_in(data: bytes) -> NDArray[np.uint8]:
 
 
 def exact_pixels(path: Path) -> Pixels:
-    """Read a picture to be printed as it is: no pixel is changed but from 16 to 8 bits.
+    """Read a picture to be printed as it is: no pixel that is seen is changed.
 
-    A JPEG file stays the same but for what is written beside the picture. Raises as
-    `picture_size` does.
+    But 16 bits a channel become 8. A JPEG file stays the same but for what is written
+    beside the picture. Raises as `picture_size` does.
     """
     image = _opened(path)
     _loaded(image)
@@ -162,12 +164,12 @@ def exact_pixels(path: Path) -> Pixels:
 
 
 def _filled(image: Image.Image) -> Image.Image:
-    """Give fully clear pixels the colours of the ink beside them.
+    """Give pixels that are as good as clear the colours of the ink beside them.
 
     Files have them black as a rule, and printers that make a picture smaller mix colours
     before they look at its opacity: it would get a dark edge.
     """
-    clear = image.getchannel("A").point([255] + [0] * 255)
+    clear = image.getchannel("A").point([255] * _FAINT + [0] * (256 - _FAINT))
     size = image.size
     for times in (64, 8):
         small = image.reduce(times).resize(size, Image.Resampling.NEAREST)

@@ -102,7 +102,8 @@ def read_drawing(spec: DesignSpec, svg_path: Path) -> SvgDocument:
 
 def implied(path: Path) -> DesignSpec:
     """Give the design that a PDF or picture is by itself: its edge is the outline."""
-    art = ArtworkSpec(path.name, path.name, trace=TraceSpec())
+    is_picture = path.suffix.casefold() in PICTURES
+    art = ArtworkSpec(path.name, path.name, trace=TraceSpec(), stretch=is_picture)
     return DesignSpec(place=path.name, artwork=art)
 
 

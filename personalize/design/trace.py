@@ -67,6 +67,8 @@ def traced(
             f' write svg = "outline.svg" and, under [artwork], file = "{name}".',
         )
     high, wide = alpha.shape
+    if _is_hard(alpha):
+        alpha = _softened(alpha)
     to_mm = scaling(size_mm[0] / wide, size_mm[1] / high)
     try:
         rings = [to_mm.many(ring) for ring in level_rings(alpha, HALF)]
@@ -93,6 +95,26 @@ def traced(
         len(parts[0].holes),
         len(rings) - len(kept),
     )
+
+
+def _is_hard(alpha: NDArray[np.uint8]) -> bool:
+    """Whether the edge runs in steps of whole pixels, with hardly any grey between."""
+    grey = np.count_nonzero((alpha > 8) & (alpha < 247))
+    ink = alpha > HALF
+    steps = np.count_nonzero(ink[:, 1:] != ink[:, :-1])
+    steps += np.count_nonzero(ink[1:] != ink[:-1])
+    return bool(grey < steps / 10)
+
+
+def _softened(alpha: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Mix each pixel with its neighbours (binomial, five each way): steps become slopes."""
+    for _ in range(2):
+        padded = np.pad(alpha.astype(np.uint16), ((2, 2), (0, 0)))
+        # 16 times the mean, rounded; the other way once it is turned.
+        mixed = padded[:-4] + padded[4:] + 4 * (padded[1:-3] + padded[3:-1])
+        mixed += 6 * padded[2:-2]
+        alpha = np.ascontiguousarray(((mixed + 8) // 16).astype(np.uint8).T)
+    return alpha
 
 
 def _large(area: float, spec: TraceSpec) -> bool:
