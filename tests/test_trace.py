@@ -93,14 +93,14 @@ def test_the_outline_is_the_shape_that_was_drawn(name: str, tmp_path: Path) -> N
 
 
 def letter(size: float) -> tuple[bytes, shapely.Polygon]:
-    """Give a letter R drawn by Pillow, and the outline that fontTools reads."""
+    """Give a letter D drawn by Pillow, and the outline that fontTools reads."""
     image = Image.new("RGBA", (round(size / PX), round(size / PX)))
     font = ImageFont.truetype(str(FONT), 500)
-    ImageDraw.Draw(image).text((60, 520), "R", font=font, fill="#3d1c4f", anchor="ls")
+    ImageDraw.Draw(image).text((60, 520), "D", font=font, fill="#3d1c4f", anchor="ls")
     face = TTFont(FONT)
     glyphs = face.getGlyphSet()
     pen = SVGPathPen(glyphs)
-    glyphs["R"].draw(pen)
+    glyphs["D"].draw(pen)
     scale = 500 / face["head"].unitsPerEm
     rings = []
     for part in Path_(pen.getCommands()).as_subpaths():
@@ -117,8 +117,8 @@ def test_a_letter_is_cut_as_its_font_has_it() -> None:
     picture, truth = letter(60)
     alpha = np.asarray(Image.open(io.BytesIO(picture)).getchannel("A"))
     high = alpha.shape[0] * PX
-    svg = traced(alpha, (alpha.shape[1] * PX, high), TraceSpec(), "r.png").svg
-    rings = [one.contours[0].flattened(0.002) for one in parse_svg(svg, "r").shapes]
+    svg = traced(alpha, (alpha.shape[1] * PX, high), TraceSpec(), "d.png").svg
+    rings = [one.contours[0].flattened(0.002) for one in parse_svg(svg, "d").shapes]
     outer, *holes = (np.column_stack([ring[:, 0], high - ring[:, 1]]) for ring in rings)
     found = shapely.Polygon(outer, holes)
     assert len(found.interiors) == 1
@@ -207,7 +207,7 @@ def test_edge_colours_are_drawn_out_into_the_bleed(tmp_path: Path) -> None:
     # A circle of 18 mm with 2 mm of bleed, at 4 px to the mm; 1 % for its edge.
     # What is neither is the word.
     inked = (seen < 250).any(axis=2)
-    assert inked.sum() == pytest.approx(np.pi * 20**2 * 16, rel=0.01)
+    assert inked.sum() == pytest.approx(np.pi * 20**2 * 16, rel=0.02)
     rows, columns = np.nonzero(inked)
     beside = np.hypot(rows - rows.mean(), columns - columns.mean()) > 18.2 * 4
     assert (red | blue)[rows[beside], columns[beside]].mean() > 0.95

@@ -29,7 +29,7 @@ _STARTS = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")
 _CHANNELS = {"L": 1, "RGB": 3, "CMYK": 4}
 _SPACES = {"L": b"GRAY", "RGB": b"RGB ", "CMYK": b"CMYK"}
 _FAINT = 16
-"""Less opaque than this (of 255) colours are the rounding of the program that wrote them."""
+"""Less opaque than this (of 255), a colour is the rounding of what wrote it."""
 _UNREADABLE = (
     *(OSError, ValueError, TypeError, LookupError, SyntaxError),
     *(struct.error, ZeroDivisionError, OverflowError),
