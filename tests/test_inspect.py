@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from personalize.design.inspect import inspect_svg
-from personalize.design.lines import find_lines
+from personalize.design.lines import find_pieces
 from personalize.design.load import load_design
 from personalize.design.spec import DesignSpec
 from personalize.errors import InputError
@@ -138,14 +138,14 @@ def test_the_written_design_has_the_lines_that_were_seen(name: str, tmp_path: Pa
     seen = inspect_svg(svg.read_bytes(), "kit.svg", DesignSpec(place="kit.svg"))
     done = command("inspect", svg, "--write")
     toml = tmp_path / "kit.toml"
-    if seen.lines is None or not any(panel.takes_text for panel in seen.panels):
+    if not seen.pieces or not any(panel.takes_text for panel in seen.panels):
         assert done.exit_code == 2
         assert not toml.exists()
         assert done.stderr.startswith("kit.svg")
         return
     assert toml.is_file(), done.stderr
     design = load_design(toml)
-    bare = find_lines(seen.drawing, {}, "kit.svg")
+    (bare,) = find_pieces(seen.drawing, {}, "kit.svg")
     assert sorted(design.lines, key=repr) == sorted(bare.lines, key=repr)
     named = [panel.name for panel in seen.panels if panel.takes_text]
     assert [panel.name for panel in design.panels] == named

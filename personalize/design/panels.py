@@ -18,6 +18,8 @@ from personalize.geometry.path import Contour, distances
 from personalize.geometry.zone import Region, cleared, common, keep_away, region_of
 from personalize.units import FLATTEN_MM
 
+Edge = tuple[Points, bool, float]
+"""A line that text keeps away from, whether it is closed, and how far."""
 STICK_EXTRA_MM = 2.0
 """Text keeps this much more from the part of the paper that goes round a stick."""
 
@@ -48,16 +50,27 @@ def lay_out(
     faces = cut_into_panels(outline, holes, [c for c in creases if len(c) > 1])
     if not faces.panels:
         raise refuse(spec.place, "the outline encloses no panel.", "Draw a larger outline.")
+    if spec.wordless:
+        return Layout((), len(faces.loose_ends))
     drafts = (
         _told(faces.panels, spec, page_height_mm) if spec.panels else _untold(faces.panels)
     )
     edges = _edges(lines, spec.margins, spec.stick)
+    if spec.parted and not spec.panels:
+        drafts = _with_room(drafts, edges)
     rings = [contour.flattened(FLATTEN_MM) for contour in taken]
     edges += [(ring, True, spec.margins.hole) for ring in rings]
     free = _without(drafts, rings, spec) if taken else drafts
     zones = _zones(free, edges, spec, page_height_mm)
     panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
     return Layout(panels, len(faces.loose_ends))
+
+
+def _with_room(drafts: Sequence[Draft], edges: Sequence[Edge]) -> list[Draft]:
+    """Keep the panels that have a safe zone; those that face them stand alone then."""
+    kept = [draft for draft in drafts if keep_away(draft.region, edges)]
+    names = {draft.name for draft in kept}
+    return [d if d.faces in names else replace(d, faces=None) for d in kept]
 
 
 def _without(
@@ -201,9 +214,6 @@ def stick_allowance_mm(stick: Stick) -> float:
 def crease_margin_mm(margins: Margins, stick: Stick | None) -> float:
     """Distance that text keeps from a crease: its margin, or the stick's allowance."""
     return max(margins.crease, stick_allowance_mm(stick) if stick else 0.0)
-
-
-Edge = tuple[Points, bool, float]
 
 
 def _edges(lines: FoundLines, margins: Margins, stick: Stick | None) -> list[Edge]:
