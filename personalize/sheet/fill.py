@@ -28,7 +28,7 @@ from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect
 from personalize.units import FLATTEN_MM
 
-CUT_FILE, LAST_CUT_FILE = "cut.svg", "cut-last.svg"
+CUT_STEM = "cut"
 SLUG_STEP_MM = 5.0
 """From slug to slug on a page of their own."""
 
@@ -57,6 +57,13 @@ class Plan:
     """Effective bleed: at most half the spacing, so that no neighbour is printed over."""
     marks: tuple[RegisterMark, ...]
     slots: Slots | None
+    cut_stem: str = CUT_STEM
+    """Name of the cut files, without their ends."""
+
+    @property
+    def last_cut_file(self) -> str:
+        """Name of the cut file of a last sheet that is filled otherwise."""
+        return f"{self.cut_stem}-last.svg"
 
     @property
     def per_sheet(self) -> int:
@@ -66,6 +73,19 @@ class Plan:
     def sheets_for(self, pieces: int) -> int:
         """Sheets needed for a number of pieces."""
         return -(-pieces // self.per_sheet)
+
+
+@dataclass(frozen=True, slots=True)
+class Among:
+    """Where the sheets of one design stand among those of a whole run."""
+
+    before: int = 0
+    """Sheets that come before its first."""
+    sheets: int | None = None
+    """Of the whole run; None where these are all."""
+
+
+ALONE = Among()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +108,8 @@ class Sheet:
     """Rules and slug."""
     cut_file: str
     """Name of the cut file that belongs to it."""
+    stock: str = ""
+    """What it is printed on; empty where that is not said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,10 +173,13 @@ def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
     )
 
 
-def fill(plan: Plan, pieces: Iterable[Piece], count: int) -> Iterator[Sheet]:
+def fill(
+    plan: Plan, pieces: Iterable[Piece], count: int, among: Among = ALONE
+) -> Iterator[Sheet]:
     """Place `count` pieces in their order, giving each sheet as soon as it is full.
 
-    The last sheet is filled up with spares unless the rules say not to.
+    Sheets are numbered `among` those of other designs. The last sheet is filled up with
+    spares unless the rules say not to.
     """
     coming, total = iter(pieces), plan.sheets_for(count)
     for number in range(1, total + 1):
@@ -162,12 +187,13 @@ def fill(plan: Plan, pieces: Iterable[Piece], count: int) -> Iterator[Sheet]:
         places = plan.arrangement.places[: _places_used(plan, number, count)]
         batch += [spare(plan.design)] * (len(places) - len(batch))
         yield Sheet(
-            number,
+            among.before + number,
             plan.rules.paper,
             tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
-            _furniture(plan, number, total, batch),
+            _furniture(plan, among.before + number, among.sheets or total, batch),
             _cut_file(plan, number, count),
+            plan.design.stock,
         )
 
 
@@ -181,7 +207,7 @@ def _places_used(plan: Plan, number: int, count: int) -> int:
 def _cut_file(plan: Plan, number: int, count: int) -> str:
     """Name the cut file: one for all sheets, unless the last is filled otherwise."""
     like_first = _places_used(plan, number, count) == _places_used(plan, 1, count)
-    return CUT_FILE if like_first else LAST_CUT_FILE
+    return f"{plan.cut_stem}.svg" if like_first else plan.last_cut_file
 
 
 def _furniture(
@@ -190,7 +216,7 @@ def _furniture(
     if plan.slots is None:
         return ()
     rows = [piece.row for piece in pieces if piece.row is not None]
-    words = slug_words(plan.design.name, number, total, rows, plan.rules.paper.name)
+    words = _slug_words(plan, number, total, rows)
     return (
         *rule(plan.slots.level_rule, plan.slots.rule_mm),
         *rule(plan.slots.upright_rule, plan.slots.rule_mm),
@@ -198,7 +224,14 @@ def _furniture(
     )
 
 
-def check_page(plan: Plan, rows: Sequence[Sequence[int]]) -> tuple[Ink, ...]:
+def _slug_words(plan: Plan, number: int, total: int, rows: Sequence[int]) -> str:
+    design, paper = plan.design, plan.rules.paper.name
+    return slug_words(design.name, number, total, rows, paper, design.stock)
+
+
+def check_page(
+    plan: Plan, rows: Sequence[Sequence[int]], among: Among = ALONE
+) -> tuple[Ink, ...]:
     """Rules and slugs on a page of their own, where no sheet had room for them.
 
     `rows` are the rows on each sheet. Nothing is given when the sheets had room.
@@ -213,7 +246,7 @@ def check_page(plan: Plan, rows: Sequence[Sequence[int]]) -> tuple[Ink, ...]:
     ]
     lines = int((y1 - y0 - 20) // SLUG_STEP_MM)
     for i, on_sheet in enumerate(rows[:lines], 1):
-        words = slug_words(plan.design.name, i, len(rows), on_sheet, plan.rules.paper.name)
+        words = _slug_words(plan, among.before + i, among.sheets or len(rows), on_sheet)
         at = Affine(1, 0, 0, 1, x0 + 10, y1 - SLUG_STEP_MM * i)
         ink.append(line_of_text(words, at, x1 - x0 - 14))
     return tuple(ink)
