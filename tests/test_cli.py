@@ -222,6 +222,15 @@ def test_json_tells_what_was_made_and_the_findings_of_the_report(desk: Path) -> 
         "pieces": 3,
         "sheets": 1,
         "left_out": 0,
+        "designs": [
+            {
+                "design": "tag",
+                "stock": "",
+                "pieces": 3,
+                "sheets": 1,
+                "cut_files": ["cut.svg"],
+            }
+        ],
     }
 
 
