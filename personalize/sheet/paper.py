@@ -32,6 +32,15 @@ class PaperMargins:
     bottom: float = 12.7
     left: float = 6.4
 
+    def and_also(self, other: "PaperMargins") -> "PaperMargins":
+        """Give the wider of two margins along each edge."""
+        return PaperMargins(
+            max(self.top, other.top),
+            max(self.right, other.right),
+            max(self.bottom, other.bottom),
+            max(self.left, other.left),
+        )
+
     def within(self, paper: Paper) -> Rect:
         """Give the area that can be printed on."""
         return (
