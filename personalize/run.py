@@ -203,8 +203,11 @@ def _written(
     if options.proof:
         page = ProofPage(batch.name, batch.designs, batch.source, findings)
     printed = {part.design.name: _printed(part.design, part.plan) for part in batch.parts}
-    pdf = PrintPdf(batch.name, printed, curves=options.curves)
-    writers = _Writers(page, pdf, _report(batch), PickList())
+    correction = options.sheets.correction
+    pdf = PrintPdf(batch.name, printed, curves=options.curves, correction=correction.print)
+    report = _report(batch)
+    report.tell_correction(correction)
+    writers = _Writers(page, pdf, report, PickList())
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
         writers.write(part, batch, progress)
@@ -259,7 +262,7 @@ def _prove_cut(folder: Path, file: str, part: Part, *, last: bool) -> None:
         (folder / file).read_bytes(),
         file,
         plan.design,
-        plan.arrangement.places[:used],
+        [plan.rules.correction.cut @ at for at in plan.arrangement.places[:used]],
         plan.rules.paper,
     )
 
