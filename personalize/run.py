@@ -175,7 +175,7 @@ class _Writers:
     page: ProofPage | None
     pdf: PrintPdf
     report: Report
-    picks: PickList
+    picks: PickList | None
     furniture: list[tuple[Plan, tuple[Ink, ...]]] = field(default_factory=list)
 
     def write(self, part: Part, batch: Batch, progress: _Progress) -> None:
@@ -185,7 +185,8 @@ class _Writers:
         for sheet in fill(part.plan, pieces, part.count, part.among):
             self.pdf.add_sheet(sheet)
             self.report.add_sheet(sheet)
-            self.picks.add_sheet(sheet)
+            if self.picks is not None:
+                self.picks.add_sheet(sheet)
             rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
         for _ in pieces:
             pass  # faulty ones after the last placed piece, for the proof
@@ -207,7 +208,8 @@ def _written(
     pdf = PrintPdf(batch.name, printed, curves=options.curves, correction=correction.print)
     report = _report(batch)
     report.tell_correction(correction)
-    writers = _Writers(page, pdf, report, PickList())
+    picks = PickList() if "picklist" in options.also else None
+    writers = _Writers(page, pdf, report, picks)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
         writers.write(part, batch, progress)
@@ -224,8 +226,8 @@ def _written(
         html = page.html(batch.count, batch.sheets, options.sheets.paper)
         _write(folder / PROOF_FILE, html)
         files.append(PROOF_FILE)
-    if "picklist" in options.also:
-        (folder / PICKLIST_FILE).write_bytes(writers.picks.data())
+    if picks is not None:
+        (folder / PICKLIST_FILE).write_bytes(picks.data())
         files.append(PICKLIST_FILE)
     _prove_kept(folder, batch)
     _write(folder / REPORT_FILE, writers.report.json(findings, files))
