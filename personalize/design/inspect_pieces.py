@@ -66,14 +66,11 @@ def _panels(
     lines: FoundLines, spec: DesignSpec, height_mm: float
 ) -> tuple[list[SeenPanel], list[Finding]]:
     """Name every panel as a design would; find those without room for text."""
+    creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
     faces = cut_into_panels(
         lines.outline.flattened(FLATTEN_MM),
         [hole.flattened(FLATTEN_MM) for hole in lines.holes],
-        [
-            points
-            for crease in lines.creases
-            if len(points := crease.flattened(FLATTEN_MM)) > 1
-        ],
+        [points for points in creases if len(points) > 1],
     )
     named: Sequence[Panel] = ()
     findings: list[Finding] = []

@@ -168,8 +168,8 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
     found = versions_of(spec, drawing, lines, bleed, source.folder)
     seen = bleed if spec.parted else None
     own = None if found.versions else artwork_svg(drawing, lines.keys, bleed.box, seen)
-    name = spec.name or source.svg_path.stem
-    name = f"{name}{JOINT}{piece.name}" if piece.name else name
+    name = _name(piece, source)
+    told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
     return Design(
         name=name,
         file=source.svg_path.name,
@@ -196,7 +196,10 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         piece=piece.name,
         per_message=piece.per_message,
         stock=spec.stock,
-        told=piece.told
-        if layout.panels
-        else (*piece.told, no_words_note(piece.name, name)),
+        told=told,
     )
+
+
+def _name(piece: DrawnPiece, source: _Source) -> str:
+    name = piece.spec.name or source.svg_path.stem
+    return f"{name}{JOINT}{piece.name}" if piece.name else name
