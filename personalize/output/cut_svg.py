@@ -24,7 +24,8 @@ ORDER = (
     LineKind.PERFORATING,
     LineKind.CUTTING,
 )
-"""The piece must still hang in its sheet while it is creased."""
+"""The piece must still hang in its sheet while it is creased. The order within a kind is
+that of the layout."""
 
 
 def cut_svg(layout: CutLayout) -> str:

@@ -10,6 +10,7 @@ from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import region_of
 from personalize.sheet.boxes import Arrangement
+from personalize.sheet.cutting import Uncut, cutting
 from personalize.sheet.furniture import (
     RULE_MM,
     SHORT_RULE_MM,
@@ -26,6 +27,7 @@ from personalize.sheet.grid import grids
 from personalize.sheet.ink import DieLine, Ink, RegisterMark
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect
+from personalize.sheet.uncut import CutRules
 from personalize.units import FLATTEN_MM
 
 CUT_FILE, LAST_CUT_FILE = "cut.svg", "cut-last.svg"
@@ -97,6 +99,9 @@ class CutLayout:
     file: str
     paper: Paper
     lines: tuple[DieLine, ...]
+    """In the order of cutting."""
+    uncut: tuple[Uncut, ...] = ()
+    """What is left uncut on purpose."""
 
 
 def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Plan:
@@ -219,29 +224,20 @@ def check_page(plan: Plan, rows: Sequence[Sequence[int]]) -> tuple[Ink, ...]:
     return tuple(ink)
 
 
-def cut_layouts(plan: Plan, count: int) -> tuple[CutLayout, ...]:
-    """Die lines of each different sheet: on every piece creases, holes, then the outline.
+def cut_layouts(
+    plan: Plan, count: int, rules: CutRules | None = None
+) -> tuple[CutLayout, ...]:
+    """Die lines of each different sheet, in the order of cutting.
 
-    A piece that is cut loose can no longer be creased or pierced in its place.
+    Raises InputError where the rules cannot be kept.
     """
+    rules = rules or CutRules()
     layouts: dict[str, CutLayout] = {}
-    lines = sorted(
-        plan.design.lines,
-        key=lambda line: (line.kind == "Cutting", line.contour is plan.design.outline),
-    )
     for number in sorted({1, plan.sheets_for(count)}):
         file = _cut_file(plan, number, count)
+        if file in layouts:
+            continue
         places = plan.arrangement.places[: _places_used(plan, number, count)]
-        layouts.setdefault(
-            file,
-            CutLayout(
-                file,
-                plan.rules.paper,
-                tuple(
-                    DieLine(line.kind, line.contour.transformed(at))
-                    for at in places
-                    for line in lines
-                ),
-            ),
-        )
+        cut = cutting(plan.design, places, rules, plan.spacing_mm)
+        layouts[file] = CutLayout(file, plan.rules.paper, cut.lines, cut.uncut)
     return tuple(layouts.values())
