@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from personalize.cli_cut import read_cut_options
 from personalize.design.design import Design
 from personalize.design.load import load_design
 from personalize.earlier import EarlierSizes, read_earlier
@@ -17,7 +18,7 @@ from personalize.messages.read import read_table
 from personalize.messages.table import Table
 from personalize.messages.words import cleaned
 from personalize.result import check_writable
-from personalize.run import ALSO, Options, choose, together
+from personalize.run import Options, choose, together
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.units import length_mm
@@ -65,19 +66,19 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    paper, margins, spacing, earlier, also = together(
+    paper, margins, spacing, earlier, cut = together(
         lambda: parse_paper(given["paper"]),
         lambda: _margins(given["margin"], given["paper"]),
         lambda: _spacing(given["spacing"]),
         lambda: _earlier(given["sizes_from"]),
-        lambda: _also(given.get("also")),
+        lambda: read_cut_options(given),
     )
     return Options(
         SheetRules(paper, margins, spacing, given["marks"] != "none"),
         given["rows"],
         given["where"],
         given["sort"],
-        also=also,
+        cut=cut,
         curves=given.get("curves", False),
         earlier=earlier,
         leave_out_faulty=given.get("leave_out_faulty", False),
@@ -116,15 +117,6 @@ def _spacing(text: str | None) -> float | None:
             "Write a number of mm, such as 4.",
         )
     return value
-
-
-def _also(text: str | None) -> frozenset[str]:
-    kinds = [kind.strip().casefold() for kind in (text or "").split(",") if kind.strip()]
-    unknown = [kind for kind in kinds if kind not in ALSO]
-    if unknown or (text is not None and not kinds):
-        says = f"{(unknown[0] if unknown else text)!r} names no kind of file that is known."
-        raise refuse("--also", says, f"Use {', '.join(ALSO)}.")
-    return frozenset(kinds)
 
 
 def _progress() -> Callable[[int, int], None]:

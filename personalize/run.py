@@ -17,7 +17,7 @@ from typing import Any
 from personalize.checks.findings import design_findings
 from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Wanted, check_kept
-from personalize.checks.wall import check_wall
+from personalize.cut_files import CutOptions, write_cut_files
 from personalize.design.design import Design
 from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
@@ -28,8 +28,6 @@ from personalize.job import Job, Unit, prepare
 from personalize.messages.choose import choose_where
 from personalize.messages.message import choose_rows
 from personalize.messages.table import Message, Table
-from personalize.output.cut_dxf import cut_dxf
-from personalize.output.cut_svg import cut_svg
 from personalize.output.pdf import PrintPdf
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
@@ -38,7 +36,6 @@ from personalize.sheet.fill import (
     Plan,
     SheetRules,
     check_page,
-    cut_layouts,
     fill,
     plan_sheets,
 )
@@ -49,9 +46,6 @@ from personalize.units import FLATTEN_MM
 PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
 PROBLEMS_SUFFIX = "-problems"
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)
-
-ALSO = ("dxf",)
-"""Kinds of files that are written on request."""
 
 Progress = Callable[[int, int], None]
 
@@ -71,8 +65,8 @@ class Options:
     """Conditions HEADING=VALUE on the rows to put on sheets."""
     sort: str | None = None
     """Heading to order the pieces by; None keeps the order of the rows."""
-    also: frozenset[str] = frozenset()
-    """Further kinds of files, of `ALSO`."""
+    cut: CutOptions = field(default_factory=CutOptions)
+    """How lines are cut, and the files for the machine."""
     earlier: EarlierSizes | None = None
     """Sizes of an earlier batch, for late guests (`read_earlier`); None finds them anew."""
     curves: bool = False
@@ -303,14 +297,8 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
         pdf.add_page(plan.rules.paper, furniture)
     pdf.save(folder / PRINT_FILE)
     files = [PRINT_FILE]
-    for layout in cut_layouts(plan, planned.count):
-        written = {layout.file: cut_svg(layout)}
-        if "dxf" in options.also:
-            written[layout.file.replace(".svg", ".dxf")] = cut_dxf(layout)
-        for file, text in written.items():
-            _write(folder / file, text)
-            _prove_cut(folder, file, planned)
-            files.append(file)
+    cut_files, _ = write_cut_files(folder, plan, planned.count, options.cut)
+    files += cut_files
     if page is not None:
         html = page.html(planned.count, len(rows), plan.rules.paper)
         _write(folder / PROOF_FILE, html)
@@ -318,22 +306,6 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     _prove_kept(folder, job, planned)
     _write(folder / REPORT_FILE, report.json(findings, files))
     return Result(findings, folder, files=(*files, REPORT_FILE))
-
-
-def _prove_cut(folder: Path, file: str, planned: _Plan) -> None:
-    """Read a cut file back; its pieces are counted anew, not taken from the layout."""
-    plan, count = planned.plan, planned.count
-    last = count - (plan.sheets_for(count) - 1) * plan.per_sheet
-    used = plan.per_sheet
-    if not plan.rules.spares and (count < plan.per_sheet or "last" in file):
-        used = last
-    check_wall(
-        (folder / file).read_bytes(),
-        file,
-        plan.design,
-        plan.arrangement.places[:used],
-        plan.rules.paper,
-    )
 
 
 def _prove_kept(folder: Path, job: Job, planned: _Plan) -> None:

@@ -11,8 +11,9 @@ from ezdxf.document import Drawing
 from numpy.typing import NDArray
 
 import personalize
-from personalize.checks.wall import check_wall
+from personalize.checks.wall import Expected, check_wall
 from personalize.checks.wall_dxf import read_dxf
+from personalize.cut_files import CutOptions
 from personalize.design.design import LineKind
 from personalize.errors import WallError
 from personalize.geometry.path import Arc, Contour, Cubic, Line, circle
@@ -109,7 +110,7 @@ def test_a_sample_reads_back_as_it_was_drawn(name: str, tmp_path: Path) -> None:
     table = personalize.read_table(SAMPLES / "picnic.csv")
     design = personalize.load_design(name)
     result = personalize.make(
-        table, design, tmp_path / "out", Options(also=frozenset({"dxf"}))
+        table, design, tmp_path / "out", Options(cut=CutOptions(also=frozenset({"dxf"})))
     )
     assert "cut.dxf" in result.files
     document = ezdxf.readfile(tmp_path / "out" / "cut.dxf")
@@ -144,7 +145,7 @@ def flag() -> tuple[Plan, str]:
 
 def walled(plan: Plan, text: str) -> None:
     places = plan.arrangement.places
-    check_wall(text.encode(), "cut.dxf", plan.design, places, A4)
+    check_wall(text.encode(), "cut.dxf", Expected(plan.design, places, A4))
 
 
 def test_the_wall_passes_the_file_as_it_is_written(flag: tuple[Plan, str]) -> None:
@@ -183,14 +184,9 @@ def test_a_line_that_is_missing_or_moved_is_noticed(flag: tuple[Plan, str]) -> N
     assert x in text
     with pytest.raises(WallError):
         walled(plan, text.replace(x, f"{contours[0].start[0] + 0.02:.6f}", 1))
+    places = (*plan.arrangement.places, plan.arrangement.places[0])
     with pytest.raises(WallError, match="lacks"):
-        check_wall(
-            text.encode(),
-            "cut.dxf",
-            plan.design,
-            (*plan.arrangement.places, plan.arrangement.places[0]),
-            A4,
-        )
+        check_wall(text.encode(), "cut.dxf", Expected(plan.design, places, A4))
 
 
 @pytest.mark.parametrize(

@@ -61,6 +61,9 @@ def find_lines(
         lines = [DesignLine(LineKind.CUTTING, cut) for cut in done.cuts] + others
         says = done.says
     cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
+    if not cuts:  # stickers: all that is cut is cut halfway
+        halfway = (one for one in lines if one.kind is LineKind.PARTIAL_CUTTING)
+        cuts = [line.contour for line in halfway]
     outline, holes = _outline_and_holes(cuts, drawing, place if selectors else drawing.name)
     creases = tuple(
         _drawn_round(line.contour) for line in lines if line.kind is LineKind.CREASING

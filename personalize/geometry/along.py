@@ -105,7 +105,8 @@ class Track:
     def corners(self) -> Sequence[float]:
         """Ways to the corners: where the direction jumps by more than `CORNER_DEG`.
 
-        Both ends of an open contour are among them.
+        Both ends of an open contour are among them, and bends so tight that a blade
+        turns as at a corner.
         """
         count = len(self.segments)
         found = [] if self.closed else [0.0, self.length_mm]
@@ -116,7 +117,22 @@ class Track:
             turn = math.degrees(abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
             if turn > CORNER_DEG:
                 found.append(self.ways[after])
-        return sorted(found)
+        return sorted([*found, *self._tight()])
+
+    def _tight(self) -> list[float]:
+        count = max(8, math.ceil(self.length_mm / _LOOK_MM))
+        ways = np.linspace(0, self.length_mm, count, endpoint=not self.closed)
+        points = np.array([self.point(way) for way in ways])
+        reach = max(1, round(_TIGHT_MM / 2 / (self.length_mm / count)))
+        before, after = np.roll(points, reach, axis=0), np.roll(points, -reach, axis=0)
+        a, b = points - before, after - points
+        turn = np.abs(
+            np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1))
+        )
+        tight = turn > math.radians(_TIGHT_DEG)
+        if not self.closed:
+            tight[:reach] = tight[-reach:] = False
+        return [float(way) for way in ways[tight]]
 
     def from_corners(self, way_mm: float) -> float:
         """Give the way to the nearest corner; infinite where there is none."""
@@ -129,6 +145,8 @@ class Track:
 
 CORNER_DEG = 20.0
 """Smaller turns are taken for parts of a curve that was drawn in chords. Judgement."""
+_TIGHT_MM, _TIGHT_DEG, _LOOK_MM = 1.5, 45.0, 0.4
+"""So much of a turn within so short a way is a corner too. Judgement."""
 
 
 def point_at(start: Point, segment: Segment, t: float) -> Point:
@@ -217,6 +235,4 @@ def _ending(segment: Segment, end: Point) -> Segment:
         return Line(end)
     if isinstance(segment, Cubic):
         return Cubic(segment.c1, segment.c2, end)
-    return Arc(
-        segment.rx, segment.ry, segment.turn_deg, segment.large, segment.sweep, end
-    )
+    return Arc(segment.rx, segment.ry, segment.turn_deg, segment.large, segment.sweep, end)

@@ -4,11 +4,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
-from personalize.design.design import Design
+from personalize.design.design import Design, LineKind
 from personalize.errors import refuse
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import region_of
+from personalize.sheet.around import around
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.cutting import Uncut, cutting
 from personalize.sheet.furniture import (
@@ -239,5 +240,11 @@ def cut_layouts(
             continue
         places = plan.arrangement.places[: _places_used(plan, number, count)]
         cut = cutting(plan.design, places, rules, plan.spacing_mm)
-        layouts[file] = CutLayout(file, plan.rules.paper, cut.lines, cut.uncut)
+        lines = cut.lines
+        if rules.around_mm is not None:
+            boxes = [plan.design.outline.transformed(at).bounds() for at in places]
+            zones = [mark.clear_zone for mark in plan.marks]
+            frame = around(boxes, zones, plan.rules.paper, rules.around_mm)
+            lines = (*lines, DieLine(LineKind.CUTTING, frame))
+        layouts[file] = CutLayout(file, plan.rules.paper, lines, cut.uncut)
     return tuple(layouts.values())

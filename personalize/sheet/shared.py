@@ -22,7 +22,7 @@ _AT = (0.0, 0.25, 0.5, 0.75, 1.0)
 
 
 class SharedEdges:
-    """The edges cut so far, for one kind of line; lines are asked in the order of cutting."""
+    """The edges of one kind that are cut so far; lines come in the order of cutting."""
 
     def __init__(self) -> None:
         """Begin with nothing cut."""

@@ -33,6 +33,10 @@ PERFORATION = Dashes(3.0, 1.0, 1.0)
 """Common practice, no source."""
 
 
+NICK_MM = 0.5
+"""Common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class CutRules:
     """How the lines of a sheet are to be cut."""
@@ -41,7 +45,7 @@ class CutRules:
     """Kinds that are cut as dashes, for machines without the tool for them."""
     nicks: int = 0
     """Bridges that hold each piece in its sheet; 0 where a carrier holds it."""
-    nick_mm: float = 0.5
+    nick_mm: float = NICK_MM
     around_mm: float | None = None
     """Distance of a cut round all pieces of a sheet; None for no such cut."""
 
