@@ -1,16 +1,18 @@
 """Write the cut files of a run and read each back."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from personalize.checks.wall import Expected, check_wall
+from personalize.checks.wall_picture import TOGETHER
 from personalize.output.cut_dxf import cut_dxf
-from personalize.output.cut_svg import cut_svg
+from personalize.output.cut_svg import cut_svg, together_svg
+from personalize.output.raster import inside_png, page_png, resolution_for
 from personalize.sheet.fill import CutLayout, Plan, cut_layouts
 from personalize.sheet.uncut import CutRules
 
-ALSO = ("dxf",)
+ALSO = ("dxf", "together", "png")
 """Kinds of files that are written on request."""
 
 
@@ -25,8 +27,10 @@ class CutOptions:
 
 def write_cut_files(
     folder: Path, plan: Plan, count: int, options: CutOptions
-) -> tuple[list[str], Sequence[CutLayout]]:
-    """Write the cut files of `count` pieces; give their names and what is in them.
+) -> tuple[list[str], Mapping[str, tuple[CutLayout, Expected]]]:
+    """Write the cut files of `count` pieces; give their names.
+
+    Give besides, for each name of an SVG, what is in it and must be.
 
     Raises
     ------
@@ -36,17 +40,59 @@ def write_cut_files(
         A file is not what it must be.
     """
     files = []
-    layouts = cut_layouts(plan, count, options.rules)
-    for layout in layouts:
+    made = {}
+    for layout in cut_layouts(plan, count, options.rules):
+        expected = expected_of(plan, count, layout, options.rules)
+        made[layout.file] = (layout, expected)
         written = {layout.file: cut_svg(layout)}
         if "dxf" in options.also:
             written[layout.file.replace(".svg", ".dxf")] = cut_dxf(layout)
         for file, text in written.items():
             (folder / file).write_text(text, "utf-8", newline="\n")
-            expected = expected_of(plan, count, layout, options.rules)
             check_wall((folder / file).read_bytes(), file, expected)
             files.append(file)
-    return files, layouts
+    return files, made
+
+
+def write_pictures(
+    print_pdf: Path,
+    cut_files: Sequence[str],
+    expected: Mapping[str, tuple[CutLayout, Expected]],
+    smallest_pt: float,
+    also: frozenset[str],
+) -> list[str]:
+    """Draw every sheet: as a picture, or with its die lines over it, as is asked for.
+
+    Parameters
+    ----------
+    print_pdf
+        The sheets, as written. Files go beside it.
+    cut_files
+        Name of the cut file of each sheet.
+    expected
+        What is in each cut file, and must be.
+    smallest_pt
+        Size of the smallest text on any piece.
+    also
+        What is asked for, of `ALSO`.
+    """
+    files: list[str] = []
+    if not also & {"together", "png"}:
+        return files
+    px_per_inch = resolution_for(smallest_pt)
+    for number, cut_file in enumerate(cut_files, 1):
+        png = page_png(print_pdf, number, px_per_inch)
+        if "png" in also:
+            files.append(f"sheet-{number}.png")
+            (print_pdf.parent / files[-1]).write_bytes(png)
+        if "together" in also:
+            layout, must = expected[cut_file]
+            files.append(f"{TOGETHER}-{number}.svg")
+            path = print_pdf.parent / files[-1]
+            inside = inside_png(print_pdf, number, png, px_per_inch)
+            path.write_text(together_svg(layout, inside), "utf-8", newline="\n")
+            check_wall(path.read_bytes(), files[-1], must)
+    return files
 
 
 def expected_of(plan: Plan, count: int, layout: CutLayout, rules: CutRules) -> Expected:

@@ -8,6 +8,7 @@ The stages are joined here and nowhere else. Pieces are set one at a time and go
 all writers at once, so that memory does not grow with their glyphs.
 """
 
+import math
 import os
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -17,7 +18,7 @@ from typing import Any
 from personalize.checks.findings import design_findings
 from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Wanted, check_kept
-from personalize.cut_files import CutOptions, write_cut_files
+from personalize.cut_files import CutOptions, write_cut_files, write_pictures
 from personalize.design.design import Design
 from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
@@ -285,11 +286,16 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     pdf = PrintPdf(design.name, printed, curves=options.curves)
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
     rows: list[list[int]] = []
+    sheet_files: list[str] = []
+    smallest_pt = math.inf
     pieces = _pieces(job, planned, page, options.progress)
     for sheet in fill(plan, pieces, planned.count):
         pdf.add_sheet(sheet)
         report.add_sheet(sheet)
         rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
+        sheet_files.append(sheet.cut_file)
+        sizes = [text.size_pt for p in sheet.placed for text in p.piece.texts]
+        smallest_pt = min([smallest_pt, *sizes])
     for _ in pieces:
         pass  # faulty ones after the last placed piece, for the proof
     furniture = check_page(plan, rows)
@@ -297,8 +303,11 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
         pdf.add_page(plan.rules.paper, furniture)
     pdf.save(folder / PRINT_FILE)
     files = [PRINT_FILE]
-    cut_files, _ = write_cut_files(folder, plan, planned.count, options.cut)
+    cut_files, expected = write_cut_files(folder, plan, planned.count, options.cut)
     files += cut_files
+    files += write_pictures(
+        folder / PRINT_FILE, sheet_files, expected, smallest_pt, options.cut.also
+    )
     if page is not None:
         html = page.html(planned.count, len(rows), plan.rules.paper)
         _write(folder / PROOF_FILE, html)

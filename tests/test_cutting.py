@@ -51,7 +51,7 @@ def planned(
     design: Design, rules: CutRules, spacing: float | None = None
 ) -> tuple[Plan, CutLayout]:
     """Lay out a full sheet and let the wall read its cut file."""
-    plan = plan_sheets(design, SheetRules(A4, spacing_mm=spacing))
+    plan = plan_sheets(design, SheetRules(A4, spacing_mm=spacing), fully=False)
     (layout,) = cut_layouts(plan, plan.per_sheet, rules)
     expected = expected_of(plan, plan.per_sheet, layout, rules)
     check_wall(cut_svg(layout).encode(), "cut.svg", expected)

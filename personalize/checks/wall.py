@@ -14,6 +14,7 @@ from lxml import etree
 
 from personalize.checks.wall_dxf import read_dxf
 from personalize.checks.wall_lines import Drawn, drawn, same
+from personalize.checks.wall_picture import TOGETHER, check_picture
 from personalize.checks.wall_uncut import check_around, check_shared, wanted_of
 from personalize.design.design import Design, LineKind
 from personalize.errors import WallError
@@ -131,7 +132,7 @@ def _unpaired(
 def _read(data: bytes, file: str, paper: Paper) -> dict[LineKind, list[Drawn]]:
     """Read a cut file strictly; WallError for anything that it should not hold."""
     try:
-        parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
+        parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
         root = etree.fromstring(data, parser)
     except etree.XMLSyntaxError as error:
         raise WallError(f"{file} is not well formed: {error}.") from None
@@ -139,9 +140,12 @@ def _read(data: bytes, file: str, paper: Paper) -> dict[LineKind, list[Drawn]]:
         raise WallError(f"{file} declares a document type.")
     _check_element(root, "svg", file)
     _check_size(root, file, paper)
+    groups = list(root)
+    if file.startswith(TOGETHER):
+        check_picture(groups.pop(0) if groups else None, file, paper)
     back = Affine(1, 0, 0, -1, 0, paper.height_mm)
     found: dict[LineKind, list[Drawn]] = {}
-    for group in root:
+    for group in groups:
         _check_element(group, "g", file)
         try:
             kind = LineKind(group.get("id") or "")
