@@ -79,17 +79,17 @@ def write_pictures(
     files: list[str] = []
     if not also & {"together", "png"}:
         return files
-    px_per_inch = resolution_for(smallest_pt)
+    px_per_inch = inside_px = resolution_for(smallest_pt)
     for number, cut_file in enumerate(cut_files, 1):
-        png = page_png(print_pdf, number, px_per_inch)
         if "png" in also:
             files.append(f"sheet-{number}.png")
+            png = page_png(print_pdf, number, px_per_inch)
             (print_pdf.parent / files[-1]).write_bytes(png)
         if "together" in also:
             layout, must = expected[cut_file]
             files.append(f"{TOGETHER}-{number}.svg")
             path = print_pdf.parent / files[-1]
-            inside = inside_png(print_pdf, number, png, px_per_inch)
+            inside, inside_px = inside_png(print_pdf, number, inside_px)
             path.write_text(together_svg(layout, inside), "utf-8", newline="\n")
             check_wall(path.read_bytes(), files[-1], must)
     return files

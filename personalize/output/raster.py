@@ -48,17 +48,17 @@ def page_png(pdf: Path, page: int, px_per_inch: int) -> bytes:
         document.close()
 
 
-def inside_png(pdf: Path, page: int, drawn: bytes, px_per_inch: int) -> bytes:
-    """Give a page as a picture to stand in an XML file.
+def inside_png(pdf: Path, page: int, most_px: int) -> tuple[bytes, int]:
+    """Give a page as a picture to stand in an XML file, and its pixels to the inch.
 
-    That is the picture that is `drawn` already, or a coarser one where it is too large;
-    never coarser than `PX_PER_INCH`.
+    It is coarser than asked for where it would be too large; never coarser than
+    `PX_PER_INCH`.
     """
-    for coarser in (step for step in _STEPS if step < px_per_inch):
+    for px_per_inch in (step for step in _STEPS if step <= most_px):
+        drawn = page_png(pdf, page, px_per_inch)
         if len(drawn) <= MOST_INSIDE:
             break
-        drawn = page_png(pdf, page, coarser)
-    return drawn
+    return drawn, px_per_inch
 
 
 def png(pixels: Pixels, px_per_inch: int) -> bytes:
@@ -83,7 +83,7 @@ def png(pixels: Pixels, px_per_inch: int) -> bytes:
 def _packed(pixels: Pixels) -> Iterable[bytes]:
     height, width, _ = pixels.shape
     above = np.zeros((1, width * 3), dtype=np.uint8)
-    packer = zlib.compressobj(6)
+    packer = zlib.compressobj(4)
     for top in range(0, height, _STRIP):
         rows = pixels[top : top + _STRIP].reshape(-1, width * 3)
         out = np.full((len(rows), width * 3 + 1), 2, dtype=np.uint8)
