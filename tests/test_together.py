@@ -32,7 +32,7 @@ RULES = SheetRules(PAPER, PaperMargins(5, 5, 5, 5), spares=False)
 def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Herb tags on two small sheets."""
     folder = tmp_path_factory.mktemp("together") / "out"
-    (folder.parent / "herbs.csv").write_text("plant\nBasil\nMint\nThyme\n")
+    (folder.parent / "herbs.csv").write_text("plant\nBasil\nMint\nThyme\nSage\nDill\n")
     table = personalize.read_table(folder.parent / "herbs.csv")
     cut = CutOptions(also=frozenset({"together", "png"}))
     options = Options(RULES, cut=cut, proof=False)
