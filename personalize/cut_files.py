@@ -101,6 +101,6 @@ def expected_of(plan: Plan, count: int, layout: CutLayout, rules: CutRules) -> E
     used = plan.per_sheet
     if not plan.rules.spares and (count < plan.per_sheet or "last" in layout.file):
         used = last
-    return Expected(
-        plan.design, plan.arrangement.places[:used], plan.rules.paper, rules, layout.uncut
-    )
+    true = plan.rules.correction.cut
+    places = [true @ at for at in plan.arrangement.places[:used]]
+    return Expected(plan.design, places, plan.rules.paper, rules, layout.uncut)

@@ -281,10 +281,9 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     plan, design = planned.plan, job.design
     findings = _findings(job, plan)
     page = ProofPage(design, job.source, findings) if options.proof else None
-    outline = region_of(design.outline.flattened(FLATTEN_MM))
-    printed = grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
-    pdf = PrintPdf(design.name, printed, curves=options.curves)
+    pdf = _print_pdf(plan, options)
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
+    report.tell_correction(plan.rules.correction)
     rows: list[list[int]] = []
     sheet_files: list[str] = []
     smallest_pt = math.inf
@@ -315,6 +314,13 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     _prove_kept(folder, job, planned)
     _write(folder / REPORT_FILE, report.json(findings, files))
     return Result(findings, folder, files=(*files, REPORT_FILE))
+
+
+def _print_pdf(plan: Plan, options: Options) -> PrintPdf:
+    outline = region_of(plan.design.outline.flattened(FLATTEN_MM))
+    printed = grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
+    true = plan.rules.correction.print
+    return PrintPdf(plan.design.name, printed, curves=options.curves, correction=true)
 
 
 def _prove_kept(folder: Path, job: Job, planned: _Plan) -> None:

@@ -24,6 +24,8 @@ _JOINED_MM = 1e-6
 _HAIR_MM = TOLERANCE_MM / 2
 _MOST_GAP = 2.0
 """A gap is at most so many times as long as asked: dashes are spread evenly."""
+_STRETCH = 1.02
+"""Lines may be longer on a sheet for a machine that draws too small."""
 _MOST_GAPS = 0.7
 """Gaps are at most so much of a line."""
 
@@ -165,7 +167,8 @@ def _check_allowed(
     small = min(box[2] - box[0], box[3] - box[1]) < LEAST_HOLE_MM - TOLERANCE_MM
     most = rules.nicks * rules.nick_mm if kind is LineKind.CUTTING and not small else 0.0
     if nicks and (
-        max(nicks) > rules.nick_mm + TOLERANCE_MM or sum(nicks) > most + TOLERANCE_MM
+        max(nicks) > rules.nick_mm * _STRETCH + TOLERANCE_MM
+        or sum(nicks) > most * _STRETCH + TOLERANCE_MM
     ):
         raise WallError(f"{file} has a nick in a {kind} line near {x:.2f}, {y:.2f} mm.")
 

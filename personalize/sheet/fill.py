@@ -11,10 +11,13 @@ from personalize.geometry.affine import Affine
 from personalize.geometry.zone import region_of
 from personalize.sheet.around import around
 from personalize.sheet.boxes import Arrangement
+from personalize.sheet.clear import ClearZone
 from personalize.sheet.cutting import Uncut, cutting
 from personalize.sheet.furniture import (
+    LONG_SLUG_MM,
     RULE_MM,
     SHORT_RULE_MM,
+    SLUG_LENGTH_MM,
     Slot,
     Slots,
     find_slots,
@@ -23,9 +26,11 @@ from personalize.sheet.furniture import (
     rule,
     slug,
     slug_words,
+    where_words,
 )
 from personalize.sheet.grid import grids
 from personalize.sheet.ink import DieLine, Ink, RegisterMark
+from personalize.sheet.machine import Correction
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect
 from personalize.sheet.uncut import CutRules
@@ -46,6 +51,10 @@ class SheetRules:
     """None: twice the bleed, or 3 mm without bleed."""
     marks: bool = True
     spares: bool = True
+    clear: tuple[ClearZone, ...] = ()
+    """Parts of the sheet that pieces leave free."""
+    correction: Correction = field(default_factory=Correction)
+    """What makes print and cut come out true on the maker's machines."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +127,7 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     effective = min(bleed, spacing / 2)
     marks = register_marks(rules.paper, rules.margins) if rules.marks else ()
     area = rules.margins.within(rules.paper)
-    zones = tuple(mark.clear_zone for mark in marks)
+    zones = _zones(rules, marks)
     first: Plan | None = None
     outline = region_of(design.outline.flattened(FLATTEN_MM))
     quick: tuple[Arrangement, ...] = ()
@@ -130,7 +139,9 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     for found in quick or arrangements(
         outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones
     ):
-        slots = find_slots(area, [*_grown(found.boxes, effective), *zones])
+        taken = [*_grown(found.boxes, effective), *zones]
+        long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
+        slots = find_slots(area, taken, long) or find_slots(area, taken)
         plan = Plan(design, rules, found, spacing, effective, marks, slots)
         if slots is not None:
             return plan
@@ -140,6 +151,14 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     return first
 
 
+def _zones(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
+    """Give what pieces leave free: round the marks, and where the maker says so."""
+    return (
+        *(mark.clear_zone for mark in marks),
+        *(box for zone in rules.clear for box in zone.boxes(rules.paper)),
+    )
+
+
 def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
     return [(b[0] - by, b[1] - by, b[2] + by, b[3] + by) for b in boxes]
 
@@ -147,6 +166,7 @@ def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
 def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
     x0, y0, x1, y1 = design.box_mm
     marks = ", and the register marks take its corners" if rules.marks else ""
+    marks += ", less the clear zones" if rules.clear else ""
     return refuse(
         design.file,
         f"the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm and does not fit on"
@@ -197,6 +217,8 @@ def _furniture(
         return ()
     rows = [piece.row for piece in pieces if piece.row is not None]
     words = slug_words(plan.design.name, number, total, rows, plan.rules.paper.name)
+    if plan.rules.clear and not plan.rules.marks:
+        words += where_words(plan.arrangement.boxes[: len(pieces)], plan.rules.paper)
     return (
         *rule(plan.slots.level_rule, plan.slots.rule_mm),
         *rule(plan.slots.upright_rule, plan.slots.rule_mm),
@@ -240,10 +262,11 @@ def cut_layouts(
             continue
         places = plan.arrangement.places[: _places_used(plan, number, count)]
         cut = cutting(plan.design, places, rules, plan.spacing_mm)
-        lines = cut.lines
+        true = plan.rules.correction.cut
+        lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
         if rules.around_mm is not None:
-            boxes = [plan.design.outline.transformed(at).bounds() for at in places]
-            zones = [mark.clear_zone for mark in plan.marks]
+            boxes = [plan.design.outline.transformed(true @ at).bounds() for at in places]
+            zones = _zones(plan.rules, plan.marks)
             frame = around(boxes, zones, plan.rules.paper, rules.around_mm)
             lines = (*lines, DieLine(LineKind.CUTTING, frame))
         layouts[file] = CutLayout(file, plan.rules.paper, lines, cut.uncut)
