@@ -45,8 +45,8 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
         click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
         click.option(
             "--marks",
-            type=click.Choice(["corners", "none"]),
-            help="Register marks [corners; none where there are clear zones].",
+            help="Register marks: crosses, corners, none, or your own SVG"
+            " [crosses; none where there are clear zones].",
         ),
         click.option(
             "--clear",

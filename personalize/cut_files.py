@@ -8,12 +8,14 @@ from personalize.checks.wall import Expected, check_wall
 from personalize.checks.wall_picture import TOGETHER
 from personalize.output.cut_dxf import cut_dxf
 from personalize.output.cut_svg import cut_svg, together_svg
+from personalize.output.marks_svg import marks_svg
 from personalize.output.raster import inside_png, page_png, resolution_for
 from personalize.sheet.fill import CutLayout, Plan, cut_layouts
 from personalize.sheet.uncut import CutRules
 
-ALSO = ("dxf", "together", "png")
+ALSO = ("dxf", "together", "png", "marks")
 """Kinds of files that are written on request."""
+MARKS_FILE = "marks.svg"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +53,10 @@ def write_cut_files(
             (folder / file).write_text(text, "utf-8", newline="\n")
             check_wall((folder / file).read_bytes(), file, expected)
             files.append(file)
+    if "marks" in options.also:
+        files.append(MARKS_FILE)
+        text = marks_svg(plan.marks, plan.rules.paper)
+        (folder / MARKS_FILE).write_text(text, "utf-8", newline="\n")
     return files, made
 
 

@@ -72,7 +72,7 @@ class Report:
         )
         if not self._marks:
             self._marks = [
-                {"kind": "cross-hair", "centre_mm": _rounded(mark.centre)}
+                {"kind": mark.kind.value, "centre_mm": _rounded(mark.centre)}
                 for mark in sheet.marks
             ]
 

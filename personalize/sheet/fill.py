@@ -29,7 +29,7 @@ from personalize.sheet.furniture import (
     where_words,
 )
 from personalize.sheet.grid import grids
-from personalize.sheet.ink import DieLine, Ink, RegisterMark
+from personalize.sheet.ink import DieLine, Ink, MarkKind, RegisterMark
 from personalize.sheet.machine import Correction
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect
@@ -50,6 +50,9 @@ class SheetRules:
     spacing_mm: float | None = None
     """None: twice the bleed, or 3 mm without bleed."""
     marks: bool = True
+    mark_kind: MarkKind = MarkKind.CROSS_HAIR
+    own_marks: tuple[RegisterMark, ...] = ()
+    """Marks that the maker has drawn; none of ours then."""
     spares: bool = True
     clear: tuple[ClearZone, ...] = ()
     """Parts of the sheet that pieces leave free."""
@@ -125,7 +128,7 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     if spacing is None:
         spacing = 2 * bleed if bleed > 0 else 3.0
     effective = min(bleed, spacing / 2)
-    marks = register_marks(rules.paper, rules.margins) if rules.marks else ()
+    marks = _marks(rules)
     area = rules.margins.within(rules.paper)
     zones = _zones(rules, marks)
     first: Plan | None = None
@@ -149,6 +152,14 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     if first is None:
         raise _too_large(design, area, rules)
     return first
+
+
+def _marks(rules: SheetRules) -> tuple[RegisterMark, ...]:
+    if not rules.marks:
+        return ()
+    if rules.own_marks:
+        return rules.own_marks
+    return register_marks(rules.paper, rules.margins, rules.mark_kind)
 
 
 def _zones(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
@@ -222,7 +233,7 @@ def _furniture(
     return (
         *rule(plan.slots.level_rule, plan.slots.rule_mm),
         *rule(plan.slots.upright_rule, plan.slots.rule_mm),
-        slug(plan.slots.slug, words),
+        *slug(plan.slots.slug, words),
     )
 
 
