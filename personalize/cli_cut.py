@@ -8,6 +8,7 @@ import click
 from personalize.cut_files import ALSO, CutOptions
 from personalize.design.design import LineKind
 from personalize.errors import refuse
+from personalize.output.cut_dxf import CURVES
 from personalize.run import together
 from personalize.sheet.uncut import CREASE_DASHES, NICK_MM, PERFORATION, CutRules
 from personalize.units import length_mm
@@ -38,6 +39,13 @@ def cut_options(function: Callable[..., None]) -> Callable[..., None]:
         click.option(
             "--nicks", help="N,MM: N uncut bridges that hold each piece, such as 4,0.5."
         ),
+        click.option(
+            "--dxf-curves",
+            type=click.Choice(CURVES),
+            default=CURVES[0],
+            show_default=True,
+            help="Curves in cut.dxf: splines are true, polylines are for old readers.",
+        ),
         click.option("--around", help="Cut round all pieces of a sheet, so far away."),
     ):
         function = decorator(function)
@@ -56,7 +64,11 @@ def read_cut_options(given: dict[str, Any]) -> CutOptions:
         dashes[LineKind.CREASING] = CREASE_DASHES
     if given.get("perforations") == "dashes":
         dashes[LineKind.PERFORATING] = PERFORATION
-    return CutOptions(CutRules(dashes, nicks[0], nicks[1], around), also)
+    return CutOptions(
+        CutRules(dashes, nicks[0], nicks[1], around),
+        also,
+        given.get("dxf_curves") or CURVES[0],
+    )
 
 
 def _also(text: str | None) -> frozenset[str]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from personalize.checks.wall import Expected, check_wall
 from personalize.checks.wall_picture import TOGETHER
-from personalize.output.cut_dxf import cut_dxf
+from personalize.output.cut_dxf import CURVES, cut_dxf
 from personalize.output.cut_svg import cut_svg, together_svg
 from personalize.output.marks_svg import marks_svg
 from personalize.output.raster import inside_png, page_png, resolution_for
@@ -25,6 +25,8 @@ class CutOptions:
     rules: CutRules = field(default_factory=CutRules)
     also: frozenset[str] = frozenset()
     """Further kinds of files, of `ALSO`."""
+    dxf_curves: str = CURVES[0]
+    """How curves are written in a DXF file, one of `CURVES`."""
 
 
 def write_cut_files(
@@ -48,7 +50,9 @@ def write_cut_files(
         made[layout.file] = (layout, expected)
         written = {layout.file: cut_svg(layout)}
         if "dxf" in options.also:
-            written[layout.file.replace(".svg", ".dxf")] = cut_dxf(layout)
+            written[layout.file.replace(".svg", ".dxf")] = cut_dxf(
+                layout, options.dxf_curves
+            )
         for file, text in written.items():
             (folder / file).write_text(text, "utf-8", newline="\n")
             check_wall((folder / file).read_bytes(), file, expected)
