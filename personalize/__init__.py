@@ -13,6 +13,7 @@ file, proof and report. `table_from_frame` and `frame_from_table` change to and 
 pandas. Input that cannot be used raises `InputError`, which carries every problem.
 """
 
+from personalize.cut_files import CutOptions
 from personalize.design.design import Design
 from personalize.design.load import load_design, sample_names
 from personalize.earlier import EarlierSizes, read_earlier
@@ -24,8 +25,12 @@ from personalize.messages.table import Row, Source, Table
 from personalize.run import Options, Result, check, make, proof
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+from personalize.sheet.uncut import CutRules, Dashes
 
 __all__ = [
+    "CutOptions",
+    "CutRules",
+    "Dashes",
     "Design",
     "EarlierSizes",
     "Finding",

@@ -16,15 +16,17 @@ from hypothesis import strategies as st
 
 import personalize
 from personalize.checks.wall import Expected, check_wall
+from personalize.cli import main
 from personalize.cut_files import expected_of
 from personalize.design.design import Design, LineKind
 from personalize.errors import InputError
-from personalize.geometry.affine import translation
+from personalize.geometry.affine import Affine, translation
 from personalize.geometry.along import Track
 from personalize.geometry.path import Arc, Contour, Cubic, Line, circle, polyline
 from personalize.output.cut_svg import cut_svg
 from personalize.sheet.cutting import Why, cutting
 from personalize.sheet.fill import CutLayout, Plan, SheetRules, cut_layouts, plan_sheets
+from personalize.sheet.machine import Correction
 from personalize.sheet.paper import Paper
 from personalize.sheet.route import set_downs, short_route
 from personalize.sheet.uncut import CREASE_DASHES, PERFORATION, CutRules, dash_gaps
@@ -327,3 +329,57 @@ def test_two_runs_cut_alike() -> None:
 def test_a_closed_line_that_does_not_come_back_is_closed_by_a_line() -> None:
     open_ended = Contour((0, 0), (Line((10, 0)), Line((10, 5))), closed=True)
     assert Track(open_ended).length_mm == pytest.approx(15 + math.hypot(10, 5))
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (["--nicks", "plum"], "'plum' is no number of nicks"),
+        (["--nicks", "3,40"], "from 0.1 to 5 mm"),
+        (["--around", "0"], "'0' is no distance from 0.5 to 100 mm"),
+        (["--also", "dxf,plums"], "'plums' names no kind of file"),
+    ],
+)
+def test_options_that_cannot_be_used_are_told_in_a_sentence(
+    options: list[str],
+    says: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    (tmp_path / "herbs.csv").write_text("plant\nBasil\n")
+    command = ["personalize", "make", str(tmp_path / "herbs.csv"), "--design", "herb-tag"]
+    monkeypatch.setattr("sys.argv", [*command, "--out", str(tmp_path / "out"), *options])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    assert ended.value.code == 2
+    assert says in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_run_with_every_option_writes_what_it_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "herbs.csv").write_text("front,back\nBasil,Mint\n")
+    out = tmp_path / "out"
+    command = ["personalize", "make", str(tmp_path / "herbs.csv"), "--design", "table-tent"]
+    command += ["--out", str(out), "--no-proof", "--also", "dxf", "--creases", "dashes"]
+    command += ["--nicks", "2,0.6", "--around", "1", "--dxf-curves", "splines"]
+    monkeypatch.setattr("sys.argv", command)
+    with pytest.raises(SystemExit):
+        main()
+    assert "cut.dxf" in capsys.readouterr().out
+    text = (out / "cut.svg").read_text("utf-8")
+    creases = text.split('id="Creasing"')[1].split("</g>")[0]
+    assert creases.count("<path") > 60
+    assert "SPLINE" in (out / "cut.dxf").read_text("utf-8")
+
+
+def test_a_corrected_sheet_keeps_its_nicks_and_dashes() -> None:
+    design = personalize.load_design("table-tent")
+    larger = Correction(cut=Affine(1.01, 0, 0, 1.008, 0.3, -0.2))
+    plan = plan_sheets(design, SheetRules(A4, correction=larger), fully=False)
+    rules = CutRules(DASHED.dashes, nicks=3, nick_mm=5, around_mm=2)
+    (layout,) = cut_layouts(plan, plan.per_sheet, rules)
+    expected = expected_of(plan, plan.per_sheet, layout, rules)
+    check_wall(cut_svg(layout).encode(), "cut.svg", expected)

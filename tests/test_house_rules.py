@@ -24,6 +24,7 @@ ALONE = {
     "PIL": {"design/pictures.py"},
     "platformdirs": {"settings.py"},
     "ezdxf": {"output/cut_dxf.py"},
+    "pypdfium2": {"output/raster.py"},
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},
     "click": {
