@@ -360,7 +360,7 @@ def test_options_that_cannot_be_used_are_told_in_a_sentence(
 def test_a_run_with_every_option_writes_what_it_says(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    (tmp_path / "herbs.csv").write_text("front,back\nBasil,Mint\n")
+    (tmp_path / "herbs.csv").write_text("name\nBasil\n")
     out = tmp_path / "out"
     command = ["personalize", "make", str(tmp_path / "herbs.csv"), "--design", "table-tent"]
     command += ["--out", str(out), "--no-proof", "--also", "dxf", "--creases", "dashes"]
