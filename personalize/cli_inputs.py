@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import click
 
 from personalize.cli_cut import read_cut_options
 from personalize.cli_sheets import sheet_rules
+from personalize.cut_only import counted_table, refuse_both, without_words
 from personalize.design.design import Design
 from personalize.design.load import load_design
 from personalize.earlier import EarlierSizes, read_earlier
@@ -23,7 +25,7 @@ from personalize.run import Options, choose, together
 def shared(function: Callable[..., None]) -> Callable[..., None]:
     """Give a command the options that check, proof and make have in common."""
     for decorator in (
-        click.argument("messages"),
+        click.argument("messages", required=False),
         click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
         click.option("--worksheet", help="Worksheet of a workbook that has several."),
         click.option(
@@ -54,6 +56,7 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
             help='Part of the sheet to leave free, such as "top left 14x14".',
         ),
         click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
+        click.option("--count", type=int, help="So many pieces, without words."),
         click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
         click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
         click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
@@ -99,17 +102,24 @@ def _progress() -> Callable[[int, int], None]:
 
 def inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
     """Read everything, so that all problems of all inputs are told at once."""
+    refuse_both(given)
     table, design, options, _ = together(
         lambda: _table(given),
         lambda: load_design(given["design"]),
         lambda: _options(given),
         lambda: _out(given.get("out")),
     )
+    if given["count"] is not None:
+        # As many as are wanted, no spares: none is there for a late guest.
+        rules = replace(options.sheets, spares=False)
+        return table, without_words(design), replace(options, sheets=rules)
     return table, design, options
 
 
 def _table(given: dict[str, Any]) -> Table:
     """Read the spreadsheet, its counts of copies and the choice of rows included."""
+    if given["count"] is not None:
+        return counted_table(given["count"])
     table = read_table(
         given["messages"],
         worksheet=given["worksheet"],

@@ -625,7 +625,7 @@ def test_help_of_make_explains_every_option() -> None:
         ),
         *("--encoding", "--delimiter", "--heading-row", "--clean", "--where", "--sort"),
         *("--sizes-from", "--help", "--clear", "--machine"),
-        *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves"),
+        *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves", "--count"),
     }
     assert "A4" in told
 
