@@ -21,6 +21,7 @@ MOST_AROUND_MM = 100.0
 def cut_options(function: Callable[..., None]) -> Callable[..., None]:
     """Give a command the options on cut files."""
     for decorator in (
+        click.option("--count", type=int, help="So many pieces, without words."),
         click.option("--also", help=f"Further files: {', '.join(ALSO)}."),
         click.option(
             "--creases",

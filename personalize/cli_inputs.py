@@ -56,7 +56,6 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
             help='Part of the sheet to leave free, such as "top left 14x14".',
         ),
         click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
-        click.option("--count", type=int, help="So many pieces, without words."),
         click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
         click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
         click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
@@ -109,7 +108,7 @@ def inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
         lambda: _options(given),
         lambda: _out(given.get("out")),
     )
-    if given["count"] is not None:
+    if given.get("count") is not None:
         # As many as are wanted, no spares: none is there for a late guest.
         rules = replace(options.sheets, spares=False)
         return table, without_words(design), replace(options, sheets=rules)
@@ -118,7 +117,7 @@ def inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
 
 def _table(given: dict[str, Any]) -> Table:
     """Read the spreadsheet, its counts of copies and the choice of rows included."""
-    if given["count"] is not None:
+    if given.get("count") is not None:
         return counted_table(given["count"])
     table = read_table(
         given["messages"],

@@ -38,7 +38,7 @@ def refuse_both(given: Mapping[str, Any]) -> None:
 
     `given` are the options of the command line by name.
     """
-    messages, count = given["messages"], given["count"]
+    messages, count = given["messages"], given.get("count")
     if (messages is None) == (count is None):
         what = "neither a spreadsheet nor" if messages is None else "a spreadsheet and"
         raise refuse(

@@ -29,6 +29,7 @@ ALONE = {
     "resvg_py": {"design/artwork_worker.py"},
     "click": {
         "cli.py",
+        "cli_cut.py",
         "cli_fonts.py",
         "cli_inputs.py",
         "cli_inspect.py",
