@@ -5,11 +5,12 @@ from typing import Any
 
 import click
 
-from personalize.cut_files import ALSO, CutOptions
+from personalize.cut_files import CutOptions
 from personalize.design.design import LineKind
 from personalize.errors import refuse
+from personalize.job import together
+from personalize.options import ALSO
 from personalize.output.cut_dxf import CURVES
-from personalize.run import together
 from personalize.sheet.uncut import CREASE_DASHES, NICK_MM, PERFORATION, CutRules
 from personalize.units import length_mm
 
@@ -55,8 +56,7 @@ def cut_options(function: Callable[..., None]) -> Callable[..., None]:
 
 def read_cut_options(given: dict[str, Any]) -> CutOptions:
     """Read the options; raises InputError with all that is wrong with them."""
-    also, nicks, around = together(
-        lambda: _also(given.get("also")),
+    nicks, around = together(
         lambda: _nicks(given.get("nicks")),
         lambda: _around(given.get("around")),
     )
@@ -67,12 +67,12 @@ def read_cut_options(given: dict[str, Any]) -> CutOptions:
         dashes[LineKind.PERFORATING] = PERFORATION
     return CutOptions(
         CutRules(dashes, nicks[0], nicks[1], around),
-        also,
         given.get("dxf_curves") or CURVES[0],
     )
 
 
-def _also(text: str | None) -> frozenset[str]:
+def read_also(text: str | None) -> frozenset[str]:
+    """Read which further files are asked for. Raises InputError for one not known."""
     kinds = [kind.strip().casefold() for kind in (text or "").split(",") if kind.strip()]
     unknown = [kind for kind in kinds if kind not in ALSO]
     if unknown or (text is not None and not kinds):

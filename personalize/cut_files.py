@@ -13,8 +13,6 @@ from personalize.output.raster import inside_png, page_png, resolution_for
 from personalize.sheet.fill import CutLayout, Plan, cut_layouts
 from personalize.sheet.uncut import CutRules
 
-ALSO = ("dxf", "together", "png", "marks")
-"""Kinds of files that are written on request."""
 MARKS_FILE = "marks.svg"
 
 
@@ -23,14 +21,12 @@ class CutOptions:
     """What a maker chooses for her cut files."""
 
     rules: CutRules = field(default_factory=CutRules)
-    also: frozenset[str] = frozenset()
-    """Further kinds of files, of `ALSO`."""
     dxf_curves: str = CURVES[0]
     """How curves are written in a DXF file, one of `CURVES`."""
 
 
 def write_cut_files(
-    folder: Path, plan: Plan, count: int, options: CutOptions
+    folder: Path, plan: Plan, count: int, options: CutOptions, also: frozenset[str]
 ) -> tuple[list[str], Mapping[str, tuple[CutLayout, Expected]]]:
     """Write the cut files of `count` pieces; give their names.
 
@@ -49,7 +45,7 @@ def write_cut_files(
         expected = expected_of(plan, count, layout, options.rules)
         made[layout.file] = (layout, expected)
         written = {layout.file: cut_svg(layout)}
-        if "dxf" in options.also:
+        if "dxf" in also:
             written[layout.file.replace(".svg", ".dxf")] = cut_dxf(
                 layout, options.dxf_curves
             )
@@ -57,10 +53,6 @@ def write_cut_files(
             (folder / file).write_text(text, "utf-8", newline="\n")
             check_wall((folder / file).read_bytes(), file, expected)
             files.append(file)
-    if "marks" in options.also:
-        files.append(MARKS_FILE)
-        text = marks_svg(plan.marks, plan.rules.paper)
-        (folder / MARKS_FILE).write_text(text, "utf-8", newline="\n")
     return files, made
 
 
@@ -84,7 +76,7 @@ def write_pictures(
     smallest_pt
         Size of the smallest text on any piece.
     also
-        What is asked for, of `ALSO`.
+        What is asked for.
     """
     files: list[str] = []
     if not also & {"together", "png"}:
@@ -105,11 +97,20 @@ def write_pictures(
     return files
 
 
+def write_marks(folder: Path, plan: Plan) -> str:
+    """Write the register marks, which are the same on all sheets; give the file's name."""
+    text = marks_svg(plan.marks, plan.rules.paper)
+    (folder / MARKS_FILE).write_text(text, "utf-8", newline="\n")
+    return MARKS_FILE
+
+
 def expected_of(plan: Plan, count: int, layout: CutLayout, rules: CutRules) -> Expected:
     """Say what a cut file must hold; pieces are counted anew, not taken from the layout."""
     last = count - (plan.sheets_for(count) - 1) * plan.per_sheet
     used = plan.per_sheet
-    if not plan.rules.spares and (count < plan.per_sheet or "last" in layout.file):
+    if not plan.rules.spares and (
+        count < plan.per_sheet or layout.file == plan.last_cut_file
+    ):
         used = last
     true = plan.rules.correction.cut
     places = [true @ at for at in plan.arrangement.places[:used]]

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 import personalize
 from personalize.checks.wall import Expected, check_wall
 from personalize.checks.wall_dxf import read_dxf
-from personalize.cut_files import CutOptions
 from personalize.design.design import LineKind
 from personalize.errors import WallError
 from personalize.geometry.path import Arc, Contour, Cubic, Line, circle, polyline
@@ -121,7 +120,7 @@ def test_a_sample_reads_back_as_it_was_drawn(name: str, tmp_path: Path) -> None:
     table = personalize.read_table(SAMPLES / "picnic.csv")
     design = personalize.load_design(name)
     result = personalize.make(
-        table, design, tmp_path / "out", Options(cut=CutOptions(also=frozenset({"dxf"})))
+        table, design, tmp_path / "out", Options(also=frozenset({"dxf"}))
     )
     assert "cut.dxf" in result.files
     document = ezdxf.readfile(tmp_path / "out" / "cut.dxf")

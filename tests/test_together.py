@@ -15,7 +15,6 @@ from PIL import Image
 
 import personalize
 from personalize.checks.wall import Expected, check_wall
-from personalize.cut_files import CutOptions
 from personalize.errors import WallError
 from personalize.output.raster import page_png, png, resolution_for
 from personalize.run import Options
@@ -34,8 +33,7 @@ def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("together") / "out"
     (folder.parent / "herbs.csv").write_text("plant\nBasil\nMint\nThyme\nSage\nDill\n")
     table = personalize.read_table(folder.parent / "herbs.csv")
-    cut = CutOptions(also=frozenset({"together", "png"}))
-    options = Options(RULES, cut=cut, proof=False)
+    options = Options(RULES, also=frozenset({"together", "png"}), proof=False)
     personalize.make(table, personalize.load_design("herb-tag"), folder, options)
     return folder
 

@@ -73,7 +73,7 @@ class RegisterMark:
 
     centre: Point
     """Of a corner tick: where its lines meet."""
-    kind: MarkKind = MarkKind.CROSS_HAIR
+    look: MarkKind = MarkKind.CROSS_HAIR
     inward: Point = (1.0, 1.0)
     """Of a corner tick: which ways its lines run, each 1 or -1."""
     drawn: tuple[Contour, ...] = ()
@@ -81,10 +81,10 @@ class RegisterMark:
 
     def contours(self) -> tuple[Contour, ...]:
         """Lines of the mark, in sheet mm."""
-        if self.kind is MarkKind.OWN:
+        if self.look is MarkKind.OWN:
             return self.drawn
         (x, y), r = self.centre, MARK_RADIUS_MM
-        if self.kind is MarkKind.CORNER:
+        if self.look is MarkKind.CORNER:
             dx, dy = (TICK_MM * way for way in self.inward)
             return (polyline([(x + dx, y), (x, y), (x, y + dy)]),)
         return (
@@ -97,7 +97,7 @@ class RegisterMark:
     def clear_zone(self) -> tuple[float, float, float, float]:
         """Box that pieces leave free."""
         half = MARK_LINE_MM / 2
-        if self.kind is MarkKind.CROSS_HAIR:
+        if self.look is MarkKind.CROSS_HAIR:
             (x, y), reach = self.centre, MARK_RADIUS_MM + MARK_CLEAR_MM
             return (x - reach, y - reach, x + reach, y + reach)
         boxes = [contour.bounds() for contour in self.contours()]
