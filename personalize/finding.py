@@ -4,6 +4,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from personalize.rules import Rule
+
 Figure = float | int | str
 
 
@@ -22,7 +24,7 @@ _ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 class Finding:
     """One problem with its place, its figures and what to do about it."""
 
-    rule: str
+    rule: Rule
     severity: Severity
     says: str
     do: str

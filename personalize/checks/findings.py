@@ -20,6 +20,7 @@ from personalize.design.trouble import weak_places
 from personalize.finding import Finding, Severity
 from personalize.messages.reserved import PICTURE, VERSION
 from personalize.messages.table import Message
+from personalize.rules import Rule
 from personalize.type.compose import Survey
 from personalize.type.hyphens import has_dictionary
 from personalize.type.sizes import Sizes, down, reaches
@@ -60,7 +61,7 @@ def message_findings(
     # Words that every piece has by the design itself are nobody's message.
     if not surveys or (asking and not any(panel.pattern.headings for panel in panels)):
         yield Finding(
-            "no-words",
+            Rule.NO_WORDS,
             Severity.WARNING,
             "There are no words for this piece; it would show its picture only.",
             "Fill the row in, or set its copies to 0.",
@@ -80,7 +81,7 @@ def message_findings(
             yield _one_line(forced, place)
         elif forced > panel.style.max_lines:
             yield Finding(
-                "more-lines",
+                Rule.MORE_LINES,
                 Severity.NOTE,
                 f"The cell itself has {forced} lines, more than the"
                 f" {panel.style.max_lines} that the design asks for. They are kept.",
@@ -102,7 +103,7 @@ def _letters(
         shown = f"{missing.cluster} " if missing.cluster.isprintable() else ""
         named = unicodedata.name(missing.cluster[0], "a letter without a name")
         yield Finding(
-            "missing-letter",
+            Rule.MISSING_LETTER,
             Severity.ERROR,
             f"No font has {shown}{codes} ({named.lower()}).",
             "Write it another way, or give the design a font that has it.",
@@ -114,7 +115,7 @@ def _letters(
         words = (survey.shown or survey.text).split()
         shown = " ".join(w for w in words if lacking & set(w))
         yield Finding(
-            "other-font",
+            Rule.OTHER_FONT,
             Severity.NOTE,
             f"{panel.style.font.name} lacks letters of {shown}: set in {font}.",
             "Nothing to do if it looks right in the proof.",
@@ -127,7 +128,7 @@ def _not_spaced(survey: Survey, place: Mapping[str, object]) -> Finding:
     joined = set(survey.unspaced)
     shown = " ".join(w for w in survey.shown.split() if joined & set(w))
     return Finding(
-        "not-spaced",
+        Rule.NOT_SPACED,
         Severity.NOTE,
         f"The letters of {shown} are joined: they stand without letter spacing.",
         "Nothing to do; spaced, they would fall apart.",
@@ -138,7 +139,7 @@ def _not_spaced(survey: Survey, place: Mapping[str, object]) -> Finding:
 
 def _one_line(lines: int, place: Mapping[str, object]) -> Finding:
     return Finding(
-        "one-line",
+        Rule.ONE_LINE,
         Severity.ERROR,
         f"The cell has {lines} lines, and round a ring words stand on one.",
         "Take the line breaks out of the cell.",
@@ -154,7 +155,7 @@ def _does_not_fit(survey: Survey, panel: Panel, place: Mapping[str, object]) -> 
     if panel.ring is not None:
         more = "more degrees (most_deg) or a larger ring"
     return Finding(
-        "does-not-fit",
+        Rule.DOES_NOT_FIT,
         Severity.ERROR,
         f"{survey.text!r} fits at {_tenth(survey.largest_pt)} pt, and under"
         f" {survey.floor_pt:.1f} pt it cannot be read.",
@@ -192,7 +193,7 @@ def size_findings(
         if size not in sizes.steps_pt:
             shared = ", ".join(f"{step:.1f}" for step in sizes.steps_pt)
             yield Finding(
-                "own-size",
+                Rule.OWN_SIZE,
                 Severity.NOTE,
                 f"Too long for the sizes of the set ({shared} pt): set at {size:.1f} pt.",
                 "Shorten it if you want it like the others.",
@@ -215,7 +216,7 @@ def _holds_back(row: int, sizes: Sizes, rule: str, place: Mapping[str, Any]) -> 
         who, it = f"This one and row {' and '.join(others)} keep", "them"
     which = "all others" if rule == "same" else "the largest size of the set"
     return Finding(
-        "holds-back",
+        Rule.HOLDS_BACK,
         Severity.NOTE,
         f"{who} {which} at {size:.1f} pt; without {it}"
         f" {'they' if rule == 'same' else 'that'} would be {without:.1f} pt.",
@@ -236,7 +237,7 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
     if design.loose_creases:
         count = design.loose_creases
         yield Finding(
-            "loose-crease",
+            Rule.LOOSE_CREASE,
             Severity.WARNING,
             f"{count} crease{'s end' if count > 1 else ' ends'} inside a panel and"
             " divide nothing.",
@@ -247,7 +248,7 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         yield _size_not_stated(design)
     if design.mended:
         yield Finding(
-            "mended",
+            Rule.MENDED,
             Severity.NOTE,
             f"The cut lines of {design.file} were mended, as asked:"
             f" {'; '.join(design.mended)}.",
@@ -267,7 +268,7 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         yield _left_out(design)
     for use in design.use:
         says, do = _CARE[use]
-        yield Finding(f"care-{use}", Severity.NOTE, says, do)
+        yield Finding(Rule(f"care-{use}"), Severity.NOTE, says, do)
 
 
 def unused_findings(design: Design, messages: Sequence[Message]) -> Iterator[Finding]:
@@ -279,7 +280,7 @@ def unused_findings(design: Design, messages: Sequence[Message]) -> Iterator[Fin
         rows = [message.row for message in messages if message.own(kind)]
         if rows and not used:
             yield Finding(
-                f"{kind}-unused",
+                Rule(f"{kind}-unused"),
                 Severity.WARNING,
                 f"{design.name} has no {word}: the column {kind} is filled in"
                 f" {len(rows)} rows and changes nothing.",
@@ -295,7 +296,7 @@ def _type(panel: Panel) -> Iterator[Finding]:
     for tag, value in style.features:
         if value and tag not in style.font.face.features:
             yield Finding(
-                "no-feature",
+                Rule.NO_FEATURE,
                 Severity.NOTE,
                 f"{style.font.name} has no feature {tag!r}: asking for it changes nothing.",
                 "Take it out of features, or choose a font that has it.",
@@ -305,7 +306,7 @@ def _type(panel: Panel) -> Iterator[Finding]:
             )
     if style.hyphenate and not has_dictionary(style.language):
         yield Finding(
-            "no-hyphenation",
+            Rule.NO_HYPHENATION,
             Severity.WARNING,
             f"There is no dictionary to hyphenate the language {style.language!r}: words"
             " stay whole.",
@@ -323,7 +324,7 @@ MOST_TOLD = 3
 def _left_out(design: Design) -> Finding:
     more = len(design.left_out) - MOST_TOLD
     return Finding(
-        "left-out",
+        Rule.LEFT_OUT,
         Severity.NOTE,
         f"Not everything in {design.file} is used: "
         + "; ".join(design.left_out[:MOST_TOLD])
@@ -340,7 +341,7 @@ def _size_not_stated(design: Design) -> Finding:
         f"{wide * 96 / px:.1f} x {high * 96 / px:.1f} mm at {px}" for px in (90, 72)
     )
     return Finding(
-        "size-not-stated",
+        Rule.SIZE_NOT_STATED,
         Severity.WARNING,
         f"{design.file} states no size in mm or inches. Taken at 96 px to the inch,"
         f" the piece is {wide:.1f} x {high:.1f} mm ({wide / MM_PER_INCH:.2f} x"
@@ -357,7 +358,7 @@ def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
         yield from _bare(design, version, art)
     if on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
         yield Finding(
-            "narrow-bleed",
+            Rule.NARROW_BLEED,
             Severity.NOTE,
             f"Pieces lie so close that only {on_sheet_mm:g} mm of bleed is printed; a cut"
             f" may be {CUT_SHIFT_MM:g} mm off.",
@@ -376,7 +377,7 @@ def _bare(design: Design, version: str, art: Artwork) -> Iterator[Finding]:
     x0, _, _, y1 = design.box_mm
     whose = f" of version {version!r}" if version else ""
     yield Finding(
-        "bleed-missing",
+        Rule.BLEED_MISSING,
         Severity.WARNING,
         f"The picture{whose} stops short of the bleed on {bare.share:.0%} of the edge, most"
         f" of it near {x - x0:.0f} mm from the left and {y1 - y:.0f} mm from the top"

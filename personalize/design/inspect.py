@@ -23,6 +23,7 @@ from personalize.geometry.chains import closed_up
 from personalize.geometry.faces import cut_into_panels
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region, middle_of
+from personalize.rules import Rule
 from personalize.units import FLATTEN_MM, MM_PER_INCH
 
 OTHER_PX = (90, 72)
@@ -208,7 +209,7 @@ def _size(drawing: SvgDocument, px: float | None) -> Iterator[Finding]:
         f"{_sized(drawing, PX_PER_INCH / other)} at {other}" for other in OTHER_PX
     )
     yield Finding(
-        "size-not-stated",
+        Rule.SIZE_NOT_STATED,
         Severity.WARNING,
         f"{drawing.name} states no size in mm or inches. At 96 px to the inch it is"
         f" {_sized(drawing, 1)}; it would be {others}.",
@@ -236,7 +237,7 @@ def size_text(width_mm: float, height_mm: float) -> str:
 
 def _left_out(drawing: SvgDocument) -> Iterator[Finding]:
     for says in drawing.told():
-        yield Finding("left-out", Severity.NOTE, f"{says[:1].upper()}{says[1:]}.", "")
+        yield Finding(Rule.LEFT_OUT, Severity.NOTE, f"{says[:1].upper()}{says[1:]}.", "")
 
 
 def _cuts(groups: Sequence[LineGroup]) -> list[Contour]:
@@ -268,7 +269,7 @@ def _cut_findings(
     for one in weak_places(lines.outline, lines.holes):
         yield _trouble(one, drawing)
     for says in lines.mended:
-        yield Finding("mended", Severity.NOTE, f"Mended: {says}.", "")
+        yield Finding(Rule.MENDED, Severity.NOTE, f"Mended: {says}.", "")
 
 
 def _trouble(one: Trouble, drawing: SvgDocument) -> Finding:
@@ -280,7 +281,7 @@ def _trouble(one: Trouble, drawing: SvgDocument) -> Finding:
 
 def _as_finding(problem: Problem) -> Finding:
     says = f"{problem.says[:1].upper()}{problem.says[1:]}"
-    return Finding("outline", Severity.ERROR, says, problem.do)
+    return Finding(Rule.OUTLINE, Severity.ERROR, says, problem.do)
 
 
 def _panels(
@@ -345,14 +346,14 @@ def _about(panels: Sequence[SeenPanel], loose: int) -> Iterator[Finding]:
     bare = [panel.name for panel in panels if not panel.takes_text]
     if bare:
         yield Finding(
-            "no-room",
+            Rule.NO_ROOM,
             Severity.WARNING if len(bare) == len(panels) else Severity.NOTE,
             f"No room for text inside the margins: {', '.join(bare)}.",
             "Make the distances under [margins] smaller if words shall stand there.",
         )
     if loose:
         yield Finding(
-            "loose-crease",
+            Rule.LOOSE_CREASE,
             Severity.WARNING,
             f"{loose} crease{'s end' if loose > 1 else ' ends'} inside a panel and"
             " divide nothing.",
