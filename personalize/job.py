@@ -7,15 +7,20 @@ again, one piece at a time, when files are written (`Job.composed`).
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
 
-from personalize.checks.findings import message_findings, size_findings, unused_findings
+from personalize.checks.findings import unused_findings
+from personalize.checks.legibility import Read, legibility_findings
+from personalize.checks.text_findings import message_findings, size_findings
+from personalize.checks.ways_out import WaysOut
 from personalize.design.chosen import Chosen, chosen_by
 from personalize.design.design import Colour, Design, Panel
 from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, faulty_rows
 from personalize.messages.choose import sort_by
+from personalize.messages.doubts import doubts
 from personalize.messages.message import heading_findings, messages_of
 from personalize.messages.pattern import missing_headings
 from personalize.messages.reserved import RESERVED, reserved
@@ -99,12 +104,13 @@ def prepare(
         messages = sort_by(messages, sort, table.headings, key)
     typesetter = Typesetter(design)
     units, total = _units(messages, design, typesetter, table.folder)
+    ways = WaysOut(design)
     findings = list(
         _unique(
             finding
             for unit in units
             for finding in (
-                *message_findings(design, unit.message, unit.surveys),
+                *message_findings(design, unit.message, unit.surveys, ways),
                 *unit.chosen.findings,
             )
         )
@@ -113,7 +119,7 @@ def prepare(
     findings += told_sizes
     findings += _of_cells(table, design)
     findings += unused_findings(design, messages)
-    return Job(
+    job = Job(
         table.source,
         design,
         messages,
@@ -124,6 +130,20 @@ def prepare(
         typesetter,
         size_sets,
     )
+    hard = legibility_findings(design, _read(job))
+    return replace(job, findings=(*findings, *hard))
+
+
+def _read(job: Job) -> Iterator[Read]:
+    """Give every text that fits, with its size."""
+    faulty = job.faulty
+    for unit in job.units:
+        row, chosen = unit.message.row, unit.chosen.version
+        version = chosen.name if chosen is not None else ""
+        for survey in unit.surveys if row not in faulty else ():
+            size_pt = job.sizes[row, unit.copies[0], survey.panel]
+            set_it = partial(job.typesetter.compose, survey, size_pt)
+            yield Read(row, survey, size_pt, version, set_it)
 
 
 def _of_cells(table: Table, design: Design) -> Iterator[Finding]:
@@ -134,6 +154,7 @@ def _of_cells(table: Table, design: Design) -> Iterator[Finding]:
         if finding.column is None or finding.column in used:
             yield finding
     yield from heading_findings(table)
+    yield from doubts(table, used)
 
 
 def _messages(table: Table, design: Design) -> tuple[Message, ...]:
