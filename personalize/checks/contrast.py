@@ -5,12 +5,13 @@ it is a hint. The artwork is drawn once for each version, on white paper. A row'
 picture is not looked at.
 """
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from personalize.checks.strokes import ink_points
+from personalize.checks.strokes import ink_points, inside
 from personalize.design.artwork import png_pixels, render_artwork
 from personalize.design.design import Artwork, Colour, Design, Panel
 from personalize.geometry.affine import Points
@@ -23,6 +24,8 @@ LEAST_RATIO, LEAST_LARGE_RATIO = 4.5, 3.0
 """WCAG 2.2, success criterion 1.4.3; no rounding up."""
 LARGE_PT, LARGE_BOLD_PT = 18.0, 14.0
 """The same, "large scale"."""
+NEARLY_ALL = 0.9
+"""So much of a zone makes it certain that some of any text is too faint. Judgement."""
 _BOLD = ("bold", "black", "heavy")
 
 Floats = NDArray[np.float64]
@@ -66,26 +69,44 @@ def least_ratio(text: ComposedText) -> float:
     return LEAST_LARGE_RATIO if large else LEAST_RATIO
 
 
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a colour meets in the safe zone of a panel."""
+
+    clear: bool
+    """It stands out everywhere: no text need be looked at."""
+    faint: bool
+    """Hardly anywhere, whatever the size: no text need be looked at either."""
+    share: float
+    """Part of the zone that is too faint for small letters."""
+    ratio: float
+    """Contrast in the middle of what is seen."""
+
+
 class Contrast:
     """Looks at the words of one design on its artwork."""
 
     def __init__(self, design: Design) -> None:
         self._design = design
-        self._clear: dict[tuple[str, str, str], bool] = {}
+        self._grounds: dict[tuple[str, str, str], Ground] = {}
 
-    def is_clear(self, panel: Panel, version: str, colour: Colour) -> bool:
-        """Whether a colour stands out everywhere in a panel's safe zone."""
+    def ground(self, panel: Panel, version: str, colour: Colour) -> Ground:
+        """Look at a whole safe zone, once for each colour and version."""
         key = (panel.name, version, colour.css)
-        if key not in self._clear:
+        if key not in self._grounds:
             art = self._design.artwork_of(version)
-            under = luminance_at(art, _within(panel.zone))
-            ratios = _ratios(colour.luminance, under)
+            ratios = _ratios(colour.luminance, luminance_at(art, _within(panel.zone)))
             if panel.style.rim is not None:
                 rim = panel.style.rim.colour or colour.opposite
                 own = contrast(colour.luminance, rim.luminance)
                 ratios = np.maximum(ratios, own)
-            self._clear[key] = bool((ratios >= LEAST_RATIO).all())
-        return self._clear[key]
+            self._grounds[key] = Ground(
+                bool((ratios >= LEAST_RATIO).all()),
+                bool((ratios < LEAST_LARGE_RATIO).mean() >= NEARLY_ALL),
+                float((ratios < LEAST_RATIO).mean()),
+                float(np.median(ratios)),
+            )
+        return self._grounds[key]
 
     def faint(self, text: ComposedText, version: str) -> tuple[float, float]:
         """Give the share of a text's ink that is too faint, and the tenth worst ratio.
@@ -112,12 +133,17 @@ def _ratios(luminance: float, under: Floats) -> Floats:
 
 
 def _within(zone: Region) -> Points:
-    """Middles of the pixels in a safe zone's box: more than the zone, never less."""
+    """Give the middles of pixels in a safe zone; its middle where it has none."""
     x0, y0, x1, y1 = zone.box
     step = 1 / PX_PER_MM
     xs, ys = np.arange(x0, x1 + step, step), np.arange(y0, y1 + step, step)
-    out: Points = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
-    return out
+    grid = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+    rings = zone.rings()
+    starts = np.concatenate(rings)
+    ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
+    parts = np.array_split(grid, max(1, len(grid) * len(starts) // 1_000_000))
+    kept = np.concatenate([part[inside(part, starts, ends)] for part in parts])
+    return kept if len(kept) else np.array([zone.centroid])
 
 
 def _ink(text: ComposedText) -> Points:

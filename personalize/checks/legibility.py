@@ -7,7 +7,12 @@ have their sizes. Many of one kind in one place are told as one.
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from personalize.checks.contrast import Contrast, least_ratio
+from personalize.checks.contrast import (
+    LEAST_LARGE_RATIO,
+    Contrast,
+    Ground,
+    least_ratio,
+)
 from personalize.checks.strokes import thinnest_em
 from personalize.design.design import Design, Panel
 from personalize.finding import Figure, Finding, Severity
@@ -75,9 +80,9 @@ _Fault = tuple[Rule, str, str, dict[str, Figure]]
 def _faults(panel: Panel, text: Read, contrast: Contrast) -> Iterator[_Fault]:
     yield from _distance(panel, text)
     yield from _stroke(panel, text)
-    survey = text.survey
-    if not contrast.is_clear(panel, text.version, survey.colour):
-        yield from _faint(text, contrast)
+    ground = contrast.ground(panel, text.version, text.survey.colour)
+    if not ground.clear:
+        yield from _faint(text, contrast, ground)
 
 
 def _distance(panel: Panel, text: Read) -> Iterator[_Fault]:
@@ -120,18 +125,20 @@ def _stroke(panel: Panel, text: Read) -> Iterator[_Fault]:
     )
 
 
-def _faint(text: Read, contrast: Contrast) -> Iterator[_Fault]:
-    composed = text.set_it()
-    share, ratio = contrast.faint(composed, text.version)
-    if share <= FAINT_SHARE:
-        return
+def _faint(text: Read, contrast: Contrast, ground: Ground) -> Iterator[_Fault]:
+    share, ratio, what = ground.share, ground.ratio, "the panel"
+    least = LEAST_LARGE_RATIO
+    if not ground.faint:
+        composed = text.set_it()
+        share, ratio = contrast.faint(composed, text.version)
+        least, what = least_ratio(composed), "their ink"
+        if share <= FAINT_SHARE:
+            return
     where = f" of version {text.version}" if text.version else ""
-    least = least_ratio(composed)
     yield (
         Rule.FAINT_WORDS,
-        f"The words stand out too little on {share:.0%} of their ink from the artwork"
-        f"{where}: a contrast of {ratio:.1f} to 1, and {least:g} is wanted (a rule for"
-        " screens).",
+        f"The words stand out too little from the artwork{where} on {share:.0%} of {what}:"
+        f" a contrast of {ratio:.1f} to 1, and {least:g} is wanted (a rule for screens).",
         "Take another colour, or a rim round the letters, and look at a test print.",
         {"share": round(share, 3), "contrast": round(ratio, 2), "least": least},
     )

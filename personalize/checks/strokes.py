@@ -4,6 +4,7 @@ from functools import lru_cache
 
 import numpy as np
 from fontTools.pens.recordingPen import RecordingPen
+from numpy.typing import NDArray
 
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Points
@@ -101,7 +102,7 @@ def stroke_of(rings: tuple[Points, ...]) -> float | None:
     thick = np.minimum(_through(places, ways, starts, along), 9.0)
     other = np.minimum(_through(places, -ways, starts, along), 9.0)
     # Of the two sides of an outline the ink's is the one with an odd number of edges.
-    inward = _is_inside(places + ways * 1e-4, starts, ends)
+    inward = inside(places + ways * 1e-4, starts, ends)
     ink = np.where(inward, thick, other)
     order = np.argsort(ink, kind="stable")
     reached = np.cumsum(weights[order]) / weights.sum()
@@ -135,15 +136,15 @@ def _through(places: Points, ways: Points, starts: Points, along: Points) -> Poi
     return least
 
 
-def _is_inside(places: Points, starts: Points, ends: Points) -> Points:
+def inside(places: Points, starts: Points, ends: Points) -> NDArray[np.bool_]:
     """Even-odd rule over all edges, shape (n,)."""
     px, py = places[:, :1], places[:, 1:]
     (x0, y0), (x1, y1) = starts.T, ends.T
     spans = (y0 > py) != (y1 > py)
     with np.errstate(divide="ignore", invalid="ignore"):
         left = px < x0 + (py - y0) * (x1 - x0) / (y1 - y0)
-    inside: Points = (spans & left).sum(axis=1) % 2 == 1
-    return inside
+    odd: NDArray[np.bool_] = (spans & left).sum(axis=1) % 2 == 1
+    return odd
 
 
 @lru_cache(maxsize=2048)
@@ -159,5 +160,5 @@ def ink_points(font: Font, gid: int) -> Points:
     ys = y0 + (np.arange(rows) + 0.5) * (y1 - y0) / rows
     grid = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
     ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
-    inside: Points = grid[_is_inside(grid, points, ends)]
-    return inside
+    under: Points = grid[inside(grid, points, ends)]
+    return under

@@ -162,7 +162,7 @@ def _twins(heading: str, cells: _Cells) -> Iterator[Finding]:
         how = _difference(first[1], second[1])
         yield Finding(
             Rule.NEAR_TWINS,
-            Severity.WARNING,
+            Severity.NOTE,
             f"Row {first[0].number} has {first[1]!r} and row {second[0].number} has"
             f" {second[1]!r}: they differ only in {how}.",
             "Write them alike if they are one, or so that the eye tells them apart.",
