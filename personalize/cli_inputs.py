@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from personalize.cli_progress import shown_progress
 from personalize.design.design import Design
 from personalize.design.load import load_design
 from personalize.earlier import EarlierSizes, read_earlier
@@ -20,6 +21,7 @@ from personalize.result import check_writable
 from personalize.run import ALSO, Options, choose, together
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+from personalize.sheet.use import PaperUse
 from personalize.units import length_mm
 
 MOST_SPACING_MM = 500.0
@@ -82,7 +84,8 @@ def _options(given: dict[str, Any]) -> Options:
         earlier=earlier,
         leave_out_faulty=given.get("leave_out_faulty", False),
         proof=not given.get("no_proof", False),
-        progress=_progress() if sys.stderr.isatty() else lambda done, total: None,
+        progress=shown_progress() if sys.stderr.isatty() else lambda done, total: None,
+        planned=(lambda use: None) if given["as_json"] else _plan_told,
     )
 
 
@@ -127,14 +130,9 @@ def _also(text: str | None) -> frozenset[str]:
     return frozenset(kinds)
 
 
-def _progress() -> Callable[[int, int], None]:
-    def show(done: int, total: int) -> None:
-        if done == total:
-            click.echo("\r" + " " * 40 + "\r", err=True, nl=False)
-        elif done % 25 == 0:
-            click.echo(f"\rsetting piece {done} of {total}", err=True, nl=False)
-
-    return show
+def _plan_told(use: PaperUse) -> None:
+    """Say how much paper a run takes, before anything is written."""
+    click.echo(str(use) if use.pieces else "No piece can be printed as it is.")
 
 
 def inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:

@@ -37,14 +37,19 @@ class Finding:
     block: str | None = None
     """Name of the block, where the panel has several texts."""
 
-    def __str__(self) -> str:
-        """Give the finding as the line that a person reads."""
+    @property
+    def where(self) -> str:
+        """Row, panel and block; empty for the whole job or design."""
         place = [f"row {self.row}"] if self.row is not None else []
         if self.panel is not None:
             place.append(f"panel {self.panel}")
         if self.block is not None:
             place.append(f"block {self.block}")
-        where = f"{', '.join(place)}: " if place else ""
+        return ", ".join(place)
+
+    def __str__(self) -> str:
+        """Give the finding as the line that a person reads."""
+        where = f"{self.where}: " if self.where else ""
         return f"{self.severity}: {where}{self.says} {self.do}".rstrip()
 
 

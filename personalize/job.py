@@ -4,7 +4,7 @@ The first of two passes over the batch. It keeps numbers and words only; glyphs 
 again, one piece at a time, when files are written (`Job.composed`).
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from functools import partial
@@ -88,6 +88,7 @@ def prepare(
     design: Design,
     sort: str | None = None,
     earlier: EarlierSizes | None = None,
+    progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> Job:
     """Read a batch and give every text its size.
 
@@ -103,7 +104,7 @@ def prepare(
         key = collation_key(language)
         messages = sort_by(messages, sort, table.headings, key)
     typesetter = Typesetter(design)
-    units, total = _units(messages, design, typesetter, table.folder)
+    units, total = _units(messages, design, typesetter, table.folder, progress)
     ways = WaysOut(design)
     findings = list(
         _unique(
@@ -202,6 +203,7 @@ def _units(
     design: Design,
     typesetter: Typesetter,
     folder: Path | None,
+    progress: Callable[[int, int], None],
 ) -> tuple[tuple[Unit, ...], int]:
     """Survey all texts; the same words on the same panel are looked at once."""
     total = sum(message.copies for message in messages)
@@ -221,6 +223,7 @@ def _units(
                 surveys.append(known[key])
             units.append(Unit(message, group, number, tuple(surveys), chosen))
             number += len(group)
+        progress(number - 1, total)
     return tuple(units), total
 
 

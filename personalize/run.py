@@ -30,6 +30,7 @@ from personalize.messages.message import choose_rows
 from personalize.messages.table import Message, Table
 from personalize.output.cut_dxf import cut_dxf
 from personalize.output.cut_svg import cut_svg
+from personalize.output.findings_csv import FINDINGS_FILE, findings_csv
 from personalize.output.pdf import PrintPdf
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
@@ -43,6 +44,7 @@ from personalize.sheet.fill import (
     plan_sheets,
 )
 from personalize.sheet.paper import Paper
+from personalize.sheet.use import PaperUse, paper_use
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM
 
@@ -50,7 +52,7 @@ PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
 PROBLEMS_SUFFIX = "-problems"
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)
 
-ALSO = ("dxf",)
+ALSO = ("dxf", "findings")
 """Kinds of files that are written on request."""
 
 Progress = Callable[[int, int], None]
@@ -80,6 +82,8 @@ class Options:
     leave_out_faulty: bool = False
     proof: bool = True
     progress: Progress = _silent
+    planned: Callable[[PaperUse], None] = lambda use: None
+    """Told how much paper a run takes, before anything is written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,11 +201,13 @@ def _begun(
     if options.rows is not None or options.where:
         rules = replace(rules, spares=False)
     job, plan = together(
-        lambda: prepare(table, design, options.sort, options.earlier),
+        lambda: prepare(table, design, options.sort, options.earlier, options.progress),
         lambda: plan_sheets(design, rules, fully=fully),
     )
     chosen = choose(job.messages, table.headings, options.rows, options.where)
-    return job, _planned(job, plan, chosen)
+    planned = _planned(job, plan, chosen)
+    options.planned(paper_use(plan, planned.count, at_most=not fully))
+    return job, planned
 
 
 def choose(
@@ -258,10 +264,19 @@ def _proved(job: Job, planned: _Plan, out: Path, options: Options) -> Result:
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
     with staged(out) as folder:
         _write(folder / PROOF_FILE, page.html(planned.count, 0, planned.plan.rules.paper))
-        _write(folder / REPORT_FILE, report.json(findings, [PROOF_FILE]))
+        files = [PROOF_FILE, *_listed(folder, findings, options)]
+        _write(folder / REPORT_FILE, report.json(findings, files))
     return Result(
-        findings, out, pieces=planned.count, left_out=planned.left_out, files=(PROOF_FILE,)
+        findings, out, pieces=planned.count, left_out=planned.left_out, files=tuple(files)
     )
+
+
+def _listed(folder: Path, findings: Sequence[Finding], options: Options) -> list[str]:
+    """Write the findings as a table, where that is asked for."""
+    if "findings" not in options.also:
+        return []
+    _write(folder / FINDINGS_FILE, findings_csv(findings))
+    return [FINDINGS_FILE]
 
 
 def _pieces(
@@ -315,6 +330,7 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
         html = page.html(planned.count, len(rows), plan.rules.paper)
         _write(folder / PROOF_FILE, html)
         files.append(PROOF_FILE)
+    files += _listed(folder, findings, options)
     _prove_kept(folder, job, planned)
     _write(folder / REPORT_FILE, report.json(findings, files))
     return Result(findings, folder, files=(*files, REPORT_FILE))

@@ -6,6 +6,7 @@ its words by `personalize.design.chosen`.
 
 from collections.abc import Iterator, Sequence
 
+from personalize.checks.paper_findings import CUT_SHIFT_MM, paper_findings
 from personalize.design.artwork import bare_bleed, has_picture
 from personalize.design.design import Artwork, Design, Panel
 from personalize.design.trouble import weak_places
@@ -16,8 +17,6 @@ from personalize.rules import Rule
 from personalize.type.hyphens import has_dictionary
 from personalize.units import MM_PER_INCH
 
-CUT_SHIFT_MM = 0.7
-"""How far a home machine's cut may be off. Common practice, no source."""
 BARE_SHARE = 0.002
 """Share of the bleed that may show paper: a tenth of a millimetre in a flag's ring is
 float noise of the raster that it is looked for in."""
@@ -26,18 +25,30 @@ PLAIN_SHARE = 0.999
 
 _CARE = {
     "food": (
-        "Ink and paper near food: let print dry, keep it from touching what is eaten, and"
-        " keep picks and sticks out of food for children. Allergen words must be complete"
-        " and legible.",
-        "Follow your local food rules; a licensed kitchen answers for its labels.",
+        "Ink and paper are not made to touch food: let print dry, keep it off what is"
+        " eaten, and keep picks and sticks out of food for children.",
+        "Follow your local food rules (in Europe Regulation (EC) 1935/2004, in the United"
+        " States 21 CFR 176); a licensed kitchen answers for its labels.",
     ),
     "children": (
-        "Small parts, sticks and string can choke or hurt a small child.",
-        "Keep pieces from children under three, and follow your local toy safety rules.",
+        "Small parts, sticks and string can choke or hurt a small child, and blades and"
+        " picks are for grown-ups.",
+        "Keep pieces from children under three, and follow your local toy safety rules (in"
+        " the United States 16 CFR 1501).",
     ),
     "flame": (
         "Paper burns.",
         "Keep pieces away from candles and heat, and never leave a flame alone.",
+    ),
+    "allergen": (
+        "Words on allergens must be complete, right and legible: nothing of them is ever"
+        " shortened here, and what is hard to read counts as an error.",
+        "Compare every word with the recipe, and follow your local rules (in Europe"
+        " Regulation (EU) 1169/2011, in the United States 21 USC 343(w)).",
+    ),
+    "stick": (
+        "A stick or pick can hurt an eye or a mouth.",
+        "Take it out before the food is eaten by children, and use clean ones in food.",
     ),
 }
 
@@ -45,6 +56,7 @@ _CARE = {
 def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
     """Tell what is wrong with a design; `bleed_on_sheet_mm` is None before sheets."""
     yield from _bleed(design, bleed_on_sheet_mm)
+    yield from paper_findings(design)
     for panel in design.panels:
         yield from _type(panel)
     if design.loose_creases:
@@ -79,7 +91,7 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         )
     if design.left_out:
         yield _left_out(design)
-    for use in design.use:
+    for use in (*design.use, *(["stick"] if design.stick else [])):
         says, do = _CARE[use]
         yield Finding(Rule(f"care-{use}"), Severity.NOTE, says, do)
 
@@ -169,7 +181,16 @@ def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
         return
     for version, art in design.artworks.items():
         yield from _bare(design, version, art)
-    if on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
+    if design.margins.bleed < CUT_SHIFT_MM:
+        yield Finding(
+            Rule.NARROW_BLEED,
+            Severity.WARNING,
+            f"The design asks for {design.margins.bleed:g} mm of bleed; a cut may be"
+            f" {CUT_SHIFT_MM:g} mm off, and would show paper.",
+            "Write bleed = 2 under [margins], and draw the picture that far.",
+            figures={"bleed_mm": design.margins.bleed, "cut_shift_mm": CUT_SHIFT_MM},
+        )
+    elif on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
         yield Finding(
             Rule.NARROW_BLEED,
             Severity.NOTE,
