@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from personalize.changes import PieceSeen, read_pieces
 from personalize.cli_progress import shown_progress
 from personalize.design.design import Design
 from personalize.design.load import load_design
@@ -59,6 +60,7 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
         ),
         click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
         click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
+        click.option("--against", help="report.json or folder of a run: tell changes."),
         click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
     ):
         function = decorator(function)
@@ -67,12 +69,13 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    paper, margins, spacing, earlier, also = together(
+    paper, margins, spacing, earlier, also, against = together(
         lambda: parse_paper(given["paper"]),
         lambda: _margins(given["margin"], given["paper"]),
         lambda: _spacing(given["spacing"]),
         lambda: _earlier(given["sizes_from"]),
         lambda: _also(given.get("also")),
+        lambda: _against(given["against"]),
     )
     return Options(
         SheetRules(paper, margins, spacing, given["marks"] != "none"),
@@ -82,15 +85,20 @@ def _options(given: dict[str, Any]) -> Options:
         also=also,
         curves=given.get("curves", False),
         earlier=earlier,
+        against=against,
         leave_out_faulty=given.get("leave_out_faulty", False),
         proof=not given.get("no_proof", False),
         progress=shown_progress() if sys.stderr.isatty() else lambda done, total: None,
-        planned=(lambda use: None) if given["as_json"] else _plan_told,
+        planned=_plan_told(given),
     )
 
 
 def _earlier(text: str | None) -> EarlierSizes | None:
     return None if text is None else read_earlier(Path(text))
+
+
+def _against(text: str | None) -> tuple[PieceSeen, ...] | None:
+    return None if text is None else read_pieces(Path(text))
 
 
 def _margins(text: str | None, paper: str) -> PaperMargins:
@@ -130,9 +138,17 @@ def _also(text: str | None) -> frozenset[str]:
     return frozenset(kinds)
 
 
-def _plan_told(use: PaperUse) -> None:
-    """Say how much paper a run takes, before anything is written."""
-    click.echo(str(use) if use.pieces else "No piece can be printed as it is.")
+def _plan_told(given: dict[str, Any]) -> Callable[[PaperUse], None]:
+    """Say how much paper a run takes, before anything is written.
+
+    For a check that is a result; else it goes the way of progress.
+    """
+
+    def told(use: PaperUse) -> None:
+        if use.pieces and not given["as_json"]:
+            click.echo(str(use), err="out" in given)
+
+    return told
 
 
 def inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:

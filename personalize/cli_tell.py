@@ -13,6 +13,7 @@ import click
 from personalize.errors import InputError
 from personalize.finding import Finding, Severity
 from personalize.output.report import finding_entry
+from personalize.rules import about
 from personalize.run import Result
 
 MOST_NARROW, MOST_WIDE = 30, 100
@@ -60,9 +61,9 @@ def tell(result: Result) -> None:
     for severity in Severity:
         found = [f for f in result.findings if f.severity is severity and not is_care(f)]
         if has_proof and severity is Severity.NOTE:
-            notes = len(found)
-        else:
-            tell_findings(severity, found)
+            changed = [f for f in found if about(f.rule).subject == "changes"]
+            notes, found = len(found) - len(changed), changed
+        tell_findings(severity, found)
     for one in result.findings:
         if is_care(one):
             _paragraph(f"Take care. {one.says} {one.do}", "", "")
@@ -95,11 +96,16 @@ def tell_findings(severity: Severity, found: Sequence[Finding]) -> None:
         if coloured
         else heading
     )
-    for finding in found:
-        where = f"{finding.where}: " if finding.where else ""
-        _paragraph(f"{where}{finding.says}", "  ", "    ")
-        if finding.do:
-            _paragraph(finding.do, "    > ", "      ")
+    # What has one remedy stands together, and the remedy once.
+    remedies: dict[tuple[str, str], list[Finding]] = {}
+    for one in found:
+        remedies.setdefault((one.rule, one.do), []).append(one)
+    for (_, do), alike in remedies.items():
+        for one in alike:
+            where = f"{one.where}: " if one.where else ""
+            _paragraph(f"{where}{one.says}", "  ", "    ")
+        if do:
+            _paragraph(do, "    > ", "      ")
 
 
 def _paragraph(words: str, first: str, rest: str) -> None:

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from personalize.changes import PieceSeen, changes_as_findings, piece_seen
 from personalize.checks.findings import design_findings
 from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Wanted, check_kept
@@ -77,6 +78,8 @@ class Options:
     """Further kinds of files, of `ALSO`."""
     earlier: EarlierSizes | None = None
     """Sizes of an earlier batch, for late guests (`read_earlier`); None finds them anew."""
+    against: tuple[PieceSeen, ...] | None = None
+    """Pieces of an earlier report (`read_pieces`) to compare with; None for none."""
     curves: bool = False
     """Draw the letters of print.pdf as curves, without text in it."""
     leave_out_faulty: bool = False
@@ -204,10 +207,30 @@ def _begun(
         lambda: prepare(table, design, options.sort, options.earlier, options.progress),
         lambda: plan_sheets(design, rules, fully=fully),
     )
+    job = _compared(job, options)
     chosen = choose(job.messages, table.headings, options.rows, options.where)
     planned = _planned(job, plan, chosen)
     options.planned(paper_use(plan, planned.count, at_most=not fully))
     return job, planned
+
+
+def _compared(job: Job, options: Options) -> Job:
+    """Tell what changed since an earlier report, where one is given."""
+    if options.against is None:
+        return job
+    now = []
+    for unit in job.units:
+        texts, chosen = job.composed(unit), unit.chosen
+        drawn = (
+            chosen.version.name if chosen.version else "",
+            chosen.picture.file if chosen.picture else "",
+        )
+        now += [
+            piece_seen(job.design, unit.message.row, copy, drawn, texts)
+            for copy in unit.copies
+        ]
+    changed = changes_as_findings(options.against, now)
+    return replace(job, findings=(*job.findings, *changed))
 
 
 def choose(

@@ -25,8 +25,8 @@ PLAIN_SHARE = 0.999
 
 _CARE = {
     "food": (
-        "Ink and paper are not made to touch food: let print dry, keep it off what is"
-        " eaten, and keep picks and sticks out of food for children.",
+        "Ink and paper are not made to touch food: let print dry, and keep it off what is"
+        " eaten.",
         "Follow your local food rules (in Europe Regulation (EC) 1935/2004, in the United"
         " States 21 CFR 176); a licensed kitchen answers for its labels.",
     ),
@@ -65,7 +65,7 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
             Rule.LOOSE_CREASE,
             Severity.WARNING,
             f"{count} crease{'s end' if count > 1 else ' ends'} inside a panel and"
-            " divide nothing.",
+            f" divide{'s' * (count == 1)} nothing.",
             "Draw each crease from edge to edge.",
             figures={"creases": count},
         )

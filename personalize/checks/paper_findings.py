@@ -19,7 +19,7 @@ from personalize.units import FLATTEN_MM
 CUT_SHIFT_MM = 0.7
 """How far a home machine's cut, and a fold, may be off. Common practice, no source."""
 DARK = 0.1
-"""Mean luminance under which ink along a fold is a dark solid. Common practice, no source."""
+"""Mean luminance under which ink is a dark solid. Common practice, no source."""
 EDGE_STEP = 0.2
 """Difference of luminance that an eye takes for an edge. Judgement."""
 EDGE_SHARE = 0.5

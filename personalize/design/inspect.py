@@ -356,7 +356,7 @@ def _about(panels: Sequence[SeenPanel], loose: int) -> Iterator[Finding]:
             Rule.LOOSE_CREASE,
             Severity.WARNING,
             f"{loose} crease{'s end' if loose > 1 else ' ends'} inside a panel and"
-            " divide nothing.",
+            f" divide{'s' * (loose == 1)} nothing.",
             "Draw each crease from edge to edge.",
             figures={"creases": loose},
         )

@@ -24,10 +24,10 @@ class PaperUse:
         """Say it in a sentence."""
         piece = "piece" if self.pieces == 1 else "pieces"
         sheet = "sheet" if self.sheets == 1 else "sheets"
-        most = "at most " if self.at_most else ""
+        most, least = ("at most ", "at least ") if self.at_most else ("", "")
         return (
             f"{self.pieces} {piece} on {most}{self.sheets} {sheet} of {self.paper},"
-            f" {'at least ' if self.at_most else ''}{self.per_sheet} to a sheet: {self.paper_m2:.2f} m2 of paper,"
+            f" {least}{self.per_sheet} to a sheet: {self.paper_m2:.2f} m2 of paper,"
             f" {self.share:.0%} of a full sheet is used."
         )
 
