@@ -18,15 +18,15 @@ def shown_progress(
     say: Callable[[str], None] = lambda words: click.echo(words, err=True, nl=False),
 ) -> Callable[[int, int], None]:
     """Give what is to be called with the pieces done and all pieces, step by step."""
-    begun = started = said = clock()
+    begun = started = said = called = clock()
     step, last, shown = 0, 0, False
 
     def show(done: int, total: int) -> None:
-        nonlocal started, said, step, last, shown
+        nonlocal started, said, called, step, last, shown
         now = clock()
         if done < last or (done == last and done < total):
-            step, started = min(step + 1, len(_STEPS) - 1), now
-        last = done
+            step, started = min(step + 1, len(_STEPS) - 1), called
+        last, called = done, now
         if done == total:
             if shown:
                 say("\r" + " " * _WIDTH + "\r")
