@@ -6,7 +6,7 @@ their words first and by their row after that.
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from typing import Any
 from personalize.design.design import Design
 from personalize.errors import refuse
 from personalize.finding import Finding, Severity
+from personalize.job import Job
 from personalize.output.report import FORMAT, MARKER, REPORT_FILE
 from personalize.rules import Rule
 from personalize.type.compose import ComposedText
@@ -146,6 +147,22 @@ def piece_seen(
         look = (text.font, text.colour.css, rim, turn, *text.said)
         seen.append(TextSeen((panel.of, panel.block), text.text, text.size_pt, look))
     return PieceSeen(design.name, row, copy, *chosen, tuple(seen))
+
+
+def compared(job: Job, against: Sequence[PieceSeen]) -> Job:
+    """Tell among a job's findings what changed since earlier pieces."""
+    now = []
+    for unit in job.units:
+        texts, chosen = job.composed(unit), unit.chosen
+        drawn = (
+            chosen.version.name if chosen.version else "",
+            chosen.picture.file if chosen.picture else "",
+        )
+        now += [
+            piece_seen(job.design, unit.message.row, copy, drawn, texts)
+            for copy in unit.copies
+        ]
+    return replace(job, findings=(*job.findings, *changes_as_findings(against, now)))
 
 
 def changes(old: Sequence[PieceSeen], new: Sequence[PieceSeen]) -> tuple[Changed, ...]:

@@ -79,7 +79,7 @@ def check_command(**given: Any) -> None:
 @cli.command("proof")
 @shared
 @click.option("--out", required=True, help="Folder for proof.html and report.json.")
-@click.option("--also", help="Further files: findings.")
+@click.option("--also", help="Further files: findings, proof-pdf.")
 def proof_command(**given: Any) -> None:
     """Show every piece with its problems in a page for the browser."""
     out = Path(given["out"])
@@ -89,7 +89,7 @@ def proof_command(**given: Any) -> None:
 @cli.command("make")
 @shared
 @click.option("--out", required=True, help="Folder for the files.")
-@click.option("--also", help="Further files: dxf, findings.")
+@click.option("--also", help="Further files: dxf, findings, proof-pdf.")
 @click.option("--curves", is_flag=True, help="Letters as curves in print.pdf, not text.")
 @click.option("--no-proof", is_flag=True, help="Leave the proof out.")
 @click.option(

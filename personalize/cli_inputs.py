@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from personalize.also import ALSO
 from personalize.changes import PieceSeen, read_pieces
 from personalize.cli_progress import shown_progress
 from personalize.design.design import Design
@@ -19,7 +20,7 @@ from personalize.messages.read import read_table
 from personalize.messages.table import Table
 from personalize.messages.words import cleaned
 from personalize.result import check_writable
-from personalize.run import ALSO, Options, choose, together
+from personalize.run import Options, choose, together
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.sheet.use import PaperUse

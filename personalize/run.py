@@ -14,7 +14,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from personalize.changes import PieceSeen, changes_as_findings, piece_seen
+from personalize.also import Shown, proofs, write_also
+from personalize.changes import PieceSeen, compared
 from personalize.checks.findings import design_findings
 from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Wanted, check_kept
@@ -31,7 +32,6 @@ from personalize.messages.message import choose_rows
 from personalize.messages.table import Message, Table
 from personalize.output.cut_dxf import cut_dxf
 from personalize.output.cut_svg import cut_svg
-from personalize.output.findings_csv import FINDINGS_FILE, findings_csv
 from personalize.output.pdf import PrintPdf
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
@@ -52,9 +52,6 @@ from personalize.units import FLATTEN_MM
 PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
 PROBLEMS_SUFFIX = "-problems"
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)
-
-ALSO = ("dxf", "findings")
-"""Kinds of files that are written on request."""
 
 Progress = Callable[[int, int], None]
 
@@ -207,30 +204,12 @@ def _begun(
         lambda: prepare(table, design, options.sort, options.earlier, options.progress),
         lambda: plan_sheets(design, rules, fully=fully),
     )
-    job = _compared(job, options)
+    if options.against is not None:
+        job = compared(job, options.against)
     chosen = choose(job.messages, table.headings, options.rows, options.where)
     planned = _planned(job, plan, chosen)
     options.planned(paper_use(plan, planned.count, at_most=not fully))
     return job, planned
-
-
-def _compared(job: Job, options: Options) -> Job:
-    """Tell what changed since an earlier report, where one is given."""
-    if options.against is None:
-        return job
-    now = []
-    for unit in job.units:
-        texts, chosen = job.composed(unit), unit.chosen
-        drawn = (
-            chosen.version.name if chosen.version else "",
-            chosen.picture.file if chosen.picture else "",
-        )
-        now += [
-            piece_seen(job.design, unit.message.row, copy, drawn, texts)
-            for copy in unit.copies
-        ]
-    changed = changes_as_findings(options.against, now)
-    return replace(job, findings=(*job.findings, *changed))
 
 
 def choose(
@@ -282,35 +261,33 @@ def _proved(job: Job, planned: _Plan, out: Path, options: Options) -> Result:
     """Write proof and report only."""
     findings = _findings(job, planned.plan)
     page = ProofPage(job.design, job.source, findings)
-    for _ in _pieces(job, planned, page, options.progress):
+    paper = planned.plan.rules.paper
+    shown = proofs(page, job, findings, options.also, paper)
+    for _ in _pieces(job, planned, shown, options.progress):
         pass  # each is drawn on the page as it comes by
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
     with staged(out) as folder:
         _write(folder / PROOF_FILE, page.html(planned.count, 0, planned.plan.rules.paper))
-        files = [PROOF_FILE, *_listed(folder, findings, options)]
+        files = [PROOF_FILE]
+        files += write_also(folder, shown, findings, options.also, planned.count)
         _write(folder / REPORT_FILE, report.json(findings, files))
     return Result(
         findings, out, pieces=planned.count, left_out=planned.left_out, files=tuple(files)
     )
 
 
-def _listed(folder: Path, findings: Sequence[Finding], options: Options) -> list[str]:
-    """Write the findings as a table, where that is asked for."""
-    if "findings" not in options.also:
-        return []
-    _write(folder / FINDINGS_FILE, findings_csv(findings))
-    return [FINDINGS_FILE]
-
-
 def _pieces(
-    job: Job, planned: _Plan, page: ProofPage | None, progress: Progress
+    job: Job,
+    planned: _Plan,
+    shown: Sequence[Shown],
+    progress: Progress,
 ) -> Iterator[Piece]:
-    """Give the pieces for the sheets in order; show each unit on the proof on its way."""
+    """Give the pieces for the sheets in order; show each unit on the proofs on its way."""
     inside = InsideCheck(job.design)
     for i, unit in enumerate(job.units, 1):
         row = unit.message.row
         texts = _checked(job, unit, inside)
-        if page is not None and row in planned.chosen:
+        for page in shown if row in planned.chosen else ():
             page.add(row, unit.copies, texts, unit.chosen)
         if row in planned.placed:
             for copy in unit.copies:
@@ -324,12 +301,13 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     plan, design = planned.plan, job.design
     findings = _findings(job, plan)
     page = ProofPage(design, job.source, findings) if options.proof else None
+    shown = proofs(page, job, findings, options.also, plan.rules.paper)
     outline = region_of(design.outline.flattened(FLATTEN_MM))
     printed = grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
     pdf = PrintPdf(design.name, printed, curves=options.curves)
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
     rows: list[list[int]] = []
-    pieces = _pieces(job, planned, page, options.progress)
+    pieces = _pieces(job, planned, shown, options.progress)
     for sheet in fill(plan, pieces, planned.count):
         pdf.add_sheet(sheet)
         report.add_sheet(sheet)
@@ -353,7 +331,7 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
         html = page.html(planned.count, len(rows), plan.rules.paper)
         _write(folder / PROOF_FILE, html)
         files.append(PROOF_FILE)
-    files += _listed(folder, findings, options)
+    files += write_also(folder, shown, findings, options.also, planned.count)
     _prove_kept(folder, job, planned)
     _write(folder / REPORT_FILE, report.json(findings, files))
     return Result(findings, folder, files=(*files, REPORT_FILE))
