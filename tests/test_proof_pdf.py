@@ -45,8 +45,8 @@ def test_every_piece_is_there_with_its_row_words_and_findings(sent: Path) -> Non
     assert "Row 3, 2 copies" in text
     assert "Must be mended" in text
     assert "Shorten it" in text
-    for name in ("Ada", "Bo Fern", "Guest 19"):
-        assert text.count(name) >= 2, name  # on the piece, and under it
+    for name in ("Ada", "Fern", "Guest 19"):
+        assert text.count(name.split()[-1]) >= 3, name  # on both faces, and under them
     assert re.search(r"page 1 of [2-9]", text)
 
 
