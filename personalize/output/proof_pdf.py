@@ -79,7 +79,7 @@ class ProofPdf:
         room = paper.width_mm - 2 * _EDGE_MM
         most = max(1, int((room + _GAP_MM) / (_LEAST_CELL_MM + _GAP_MM)))
         # Wide pieces get the room of two: words on them are small enough.
-        wanted = max(_LEAST_CELL_MM, min(self._size[0], room / 2 - _GAP_MM))
+        wanted = max(_LEAST_CELL_MM, min(0.85 * self._size[0], room / 2 - _GAP_MM))
         self._columns = max(1, min(most, int((room + _GAP_MM) / (wanted + _GAP_MM))))
         self._cell_mm = (room + _GAP_MM) / self._columns - _GAP_MM
         self._scale = min(1.0, self._cell_mm / self._size[0], _MOST_HIGH_MM / self._size[1])
