@@ -1,6 +1,5 @@
 """What the command line is given: shared options, and the reading of all inputs."""
 
-import math
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -11,75 +10,72 @@ import click
 from personalize.also import ALSO
 from personalize.changes import PieceSeen, read_pieces
 from personalize.cli_progress import shown_progress
+from personalize.cli_sheets import sheet_rules
 from personalize.design.design import Design
 from personalize.design.load import load_design
 from personalize.earlier import EarlierSizes, read_earlier
-from personalize.errors import InputError, refuse
+from personalize.errors import refuse
 from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
 from personalize.messages.table import Table
 from personalize.messages.words import cleaned
 from personalize.result import check_writable
 from personalize.run import Options, choose, together
-from personalize.sheet.fill import SheetRules
-from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.sheet.use import PaperUse
-from personalize.units import length_mm
-
-MOST_SPACING_MM = 500.0
 
 
 def shared(function: Callable[..., None]) -> Callable[..., None]:
     """Give a command the options that check, proof and make have in common."""
-    for decorator in (
-        click.argument("messages"),
-        click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
-        click.option("--worksheet", help="Worksheet of a workbook that has several."),
-        click.option(
-            "--encoding", help="Of a text file, such as cp1252 [told by the file]."
-        ),
-        click.option(
-            "--delimiter", help="comma, semicolon, tab or pipe [told by the file]."
-        ),
-        click.option("--heading-row", type=int, help="Row that holds the headings."),
-        click.option(
-            "--clean", is_flag=True, help="Mend stray spaces and invisible characters."
-        ),
-        click.option("--where", multiple=True, help="Only rows with HEADING=VALUE."),
-        click.option("--sort", help="Order pieces by the words under this heading."),
-        click.option(
-            "--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."
-        ),
-        click.option("--margin", help="Blank edge in mm: one, or top,right,bottom,left."),
-        click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
-        click.option(
-            "--marks",
-            type=click.Choice(["corners", "none"]),
-            default="corners",
-            show_default=True,
-            help="Register marks.",
-        ),
-        click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
-        click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
-        click.option("--against", help="report.json or folder of a run: tell changes."),
-        click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
-    ):
+    for decorator in (*_LIST, *_SHEETS):
         function = decorator(function)
     return function
 
 
+_LIST = (
+    click.argument("messages"),
+    click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
+    click.option("--worksheet", help="Worksheet of a workbook that has several."),
+    click.option("--encoding", help="Of a text file, such as cp1252 [told by the file]."),
+    click.option("--delimiter", help="comma, semicolon, tab or pipe [told by the file]."),
+    click.option("--heading-row", type=int, help="Row that holds the headings."),
+    click.option(
+        "--clean", is_flag=True, help="Mend stray spaces and invisible characters."
+    ),
+    click.option("--where", multiple=True, help="Only rows with HEADING=VALUE."),
+    click.option("--sort", help="Order pieces by the words under this heading."),
+)
+_SHEETS = (
+    click.option("--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."),
+    click.option("--margin", help="Blank edge in mm: one, or top,right,bottom,left."),
+    click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
+    click.option(
+        "--marks",
+        type=click.Choice(["corners", "none"]),
+        help="Register marks [corners; none where there are clear zones].",
+    ),
+    click.option(
+        "--clear",
+        multiple=True,
+        help='Part of the sheet to leave free, such as "top left 14x14".',
+    ),
+    click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
+    click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
+    click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
+    click.option("--against", help="report.json or folder of a run: tell changes."),
+    click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
+)
+
+
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    paper, margins, spacing, earlier, also, against = together(
-        lambda: parse_paper(given["paper"]),
-        lambda: _margins(given["margin"], given["paper"]),
-        lambda: _spacing(given["spacing"]),
+    rules, earlier, also, against = together(
+        lambda: sheet_rules(given),
         lambda: _earlier(given["sizes_from"]),
         lambda: _also(given.get("also")),
         lambda: _against(given["against"]),
     )
     return Options(
-        SheetRules(paper, margins, spacing, given["marks"] != "none"),
+        rules,
         given["rows"],
         given["where"],
         given["sort"],
@@ -100,34 +96,6 @@ def _earlier(text: str | None) -> EarlierSizes | None:
 
 def _against(text: str | None) -> tuple[PieceSeen, ...] | None:
     return None if text is None else read_pieces(Path(text))
-
-
-def _margins(text: str | None, paper: str) -> PaperMargins:
-    if text is None:
-        return PaperMargins()
-    try:
-        return parse_margins(text, parse_paper(paper))
-    except InputError as error:
-        if error.problems[0].place != "--paper":
-            raise
-        # That is told beside; margins are read here for their own mistakes.
-        return parse_margins(text, Paper(paper, math.inf, math.inf))
-
-
-def _spacing(text: str | None) -> float | None:
-    if text is None:
-        return None
-    try:
-        value = length_mm(text)
-    except ValueError:
-        value = -1.0
-    if not 0 <= value <= MOST_SPACING_MM:
-        raise refuse(
-            "--spacing",
-            f"{text!r} is no distance from 0 to {MOST_SPACING_MM:g} mm.",
-            "Write a number of mm, such as 4.",
-        )
-    return value
 
 
 def _also(text: str | None) -> frozenset[str]:

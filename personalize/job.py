@@ -105,17 +105,7 @@ def prepare(
         messages = sort_by(messages, sort, table.headings, key)
     typesetter = Typesetter(design)
     units, total = _units(messages, design, typesetter, table.folder, progress)
-    ways = WaysOut(design)
-    findings = list(
-        _unique(
-            finding
-            for unit in units
-            for finding in (
-                *message_findings(design, unit.message, unit.surveys, ways),
-                *unit.chosen.findings,
-            )
-        )
-    )
+    findings = list(_unique(_of_units(units, design)))
     sizes, size_sets, told_sizes = _sized(units, design, known)
     findings += told_sizes
     findings += _of_cells(table, design)
@@ -133,6 +123,14 @@ def prepare(
     )
     hard = legibility_findings(design, _read(job))
     return replace(job, findings=(*findings, *hard))
+
+
+def _of_units(units: Iterable[Unit], design: Design) -> Iterator[Finding]:
+    """Give what is found in the words of each piece, and in what its row chooses."""
+    ways = WaysOut(design)
+    for unit in units:
+        yield from message_findings(design, unit.message, unit.surveys, ways)
+        yield from unit.chosen.findings
 
 
 def _read(job: Job) -> Iterator[Read]:

@@ -59,6 +59,14 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
     yield from paper_findings(design)
     for panel in design.panels:
         yield from _type(panel)
+    yield from _drawing(design)
+    for use in (*design.use, *(["stick"] if design.stick else [])):
+        says, do = _CARE[use]
+        yield Finding(Rule(f"care-{use}"), Severity.NOTE, says, do)
+
+
+def _drawing(design: Design) -> Iterator[Finding]:
+    """Tell what is wrong with the lines and the size of its drawing."""
     if design.loose_creases:
         count = design.loose_creases
         yield Finding(
@@ -91,9 +99,6 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         )
     if design.left_out:
         yield _left_out(design)
-    for use in (*design.use, *(["stick"] if design.stick else [])):
-        says, do = _CARE[use]
-        yield Finding(Rule(f"care-{use}"), Severity.NOTE, says, do)
 
 
 def unused_findings(design: Design, messages: Sequence[Message]) -> Iterator[Finding]:
