@@ -5,6 +5,7 @@ it is a hint. The artwork is drawn once for each version, on white paper. A row'
 picture is not looked at.
 """
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -26,6 +27,9 @@ LARGE_PT, LARGE_BOLD_PT = 18.0, 14.0
 """The same, "large scale"."""
 NEARLY_ALL = 0.9
 """So much of a zone makes it certain that some of any text is too faint. Judgement."""
+_DRAWN = re.compile(
+    rb"<(?:\w+:)?(?:path|rect|circle|ellipse|line|polyline|polygon|text|image|use)\b"
+)
 _BOLD = ("bold", "black", "heavy")
 
 Floats = NDArray[np.float64]
@@ -43,6 +47,9 @@ def contrast(one: float, other: float) -> float:
 @lru_cache(maxsize=16)
 def luminances(art: Artwork) -> Floats:
     """Luminance of artwork on white paper, from the top left: (rows, columns)."""
+    if _DRAWN.search(art.svg) is None:
+        # Plain paper, without the renderer's start.
+        return np.ones((1, 1))
     pixels = png_pixels(render_artwork(art.svg, PX_PER_MM, name=art.file))
     alpha = pixels[:, :, 3:] / 255
     levels = pixels[:, :, :3] / 255 * alpha + (1 - alpha)
