@@ -3,32 +3,25 @@
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from personalize.batch import Batch
 from personalize.finding import Finding
-from personalize.job import Job
+from personalize.options import Options
 from personalize.output.findings_csv import FINDINGS_FILE, findings_csv
 from personalize.output.proof import ProofPage
 from personalize.output.proof_pdf import PROOF_PDF, ProofPdf
-from personalize.sheet.paper import Paper
-
-DXF, FINDINGS, FOR_SENDING = "dxf", "findings", "proof-pdf"
-ALSO = (DXF, FINDINGS, FOR_SENDING)
-"""Kinds of files that are written on request."""
 
 Shown = ProofPage | ProofPdf
 """What pieces are shown on as they come by."""
 
 
 def proofs(
-    page: ProofPage | None,
-    job: Job,
-    findings: Sequence[Finding],
-    also: frozenset[str],
-    paper: Paper,
+    page: ProofPage | None, batch: Batch, findings: Sequence[Finding], options: Options
 ) -> tuple[Shown, ...]:
     """Give the proofs of a run: the page, and one for sending where that is asked for."""
     shown: list[Shown] = [] if page is None else [page]
-    if FOR_SENDING in also:
-        shown.append(ProofPdf(job.design, job.source, findings, paper))
+    if "proof-pdf" in options.also:
+        paper = options.sheets.paper
+        shown.append(ProofPdf(batch.name, batch.designs, batch.source, findings, paper))
     return tuple(shown)
 
 
@@ -36,7 +29,7 @@ def write_also(
     folder: Path,
     shown: Sequence[Shown],
     findings: Sequence[Finding],
-    also: frozenset[str],
+    options: Options,
     pieces: int,
 ) -> Iterator[str]:
     """Write the proof for sending and the table of findings; give their names."""
@@ -44,7 +37,7 @@ def write_also(
         if isinstance(one, ProofPdf):
             one.save(folder / PROOF_PDF, pieces)
             yield PROOF_PDF
-    if FINDINGS in also:
+    if "findings" in options.also:
         text = findings_csv(findings)
         (folder / FINDINGS_FILE).write_text(text, "utf-8", newline="")
         yield FINDINGS_FILE

@@ -1,26 +1,29 @@
 """What the command line is given: shared options, and the reading of all inputs."""
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
-from personalize.also import ALSO
+from personalize.batch import choose
 from personalize.changes import PieceSeen, read_pieces
 from personalize.cli_progress import shown_progress
 from personalize.cli_sheets import sheet_rules
 from personalize.design.design import Design
-from personalize.design.load import load_design
+from personalize.design.load import load_designs
+from personalize.design.pieces import refuse_unknown
 from personalize.earlier import EarlierSizes, read_earlier
 from personalize.errors import refuse
+from personalize.job import together
 from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
 from personalize.messages.table import Table
 from personalize.messages.words import cleaned
+from personalize.options import ALSO, Options
 from personalize.result import check_writable
-from personalize.run import Options, choose, together
 from personalize.sheet.use import PaperUse
 
 
@@ -33,7 +36,19 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 _LIST = (
     click.argument("messages"),
-    click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
+    click.option(
+        "--design",
+        "designs",
+        required=True,
+        multiple=True,
+        help="SVG, TOML, or a sample's name; again for each further design.",
+    ),
+    click.option(
+        "--piece",
+        "pieces",
+        multiple=True,
+        help="Only this piece of a drawing that has several.",
+    ),
     click.option("--worksheet", help="Worksheet of a workbook that has several."),
     click.option("--encoding", help="Of a text file, such as cp1252 [told by the file]."),
     click.option("--delimiter", help="comma, semicolon, tab or pipe [told by the file]."),
@@ -107,28 +122,41 @@ def _also(text: str | None) -> frozenset[str]:
     return frozenset(kinds)
 
 
-def _plan_told(given: dict[str, Any]) -> Callable[[PaperUse], None]:
+def _plan_told(given: dict[str, Any]) -> Callable[[Sequence[PaperUse]], None]:
     """Say how much paper a run takes, before anything is written.
 
     For a check that is a result; else it goes the way of progress.
     """
 
-    def told(use: PaperUse) -> None:
-        if use.pieces and not given["as_json"]:
-            click.echo(str(use), err="out" in given)
+    def told(uses: Sequence[PaperUse]) -> None:
+        for use in uses:
+            if use.pieces and not given["as_json"]:
+                whose = f"{use.design}: " if len(uses) > 1 else ""
+                click.echo(f"{whose}{use}", err="out" in given)
 
     return told
 
 
-def inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
+def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:
     """Read everything, so that all problems of all inputs are told at once."""
-    table, design, options, _ = together(
+    table, designs, options, _ = together(
         lambda: _table(given),
-        lambda: load_design(given["design"]),
+        lambda: designs_of(given["designs"], given["pieces"]),
         lambda: _options(given),
         lambda: _out(given.get("out")),
     )
-    return table, design, options
+    return table, designs, options
+
+
+def designs_of(sources: Sequence[str], pieces: Sequence[str]) -> tuple[Design, ...]:
+    """Load every design that is named, each piece of a drawing as one of its own.
+
+    Raises InputError with all that is wrong with them, or for a piece that none has.
+    """
+    loaded = together(*(partial(load_designs, source, pieces) for source in sources))
+    designs = tuple(design for some in loaded for design in some)
+    refuse_unknown(pieces, [design.piece for design in designs if design.piece])
+    return designs
 
 
 def _table(given: dict[str, Any]) -> Table:

@@ -36,11 +36,15 @@ class Finding:
     figures: Mapping[str, Figure] = field(default_factory=dict)
     block: str | None = None
     """Name of the block, where the panel has several texts."""
+    design: str | None = None
+    """Name of the design, in a run over several; None where it concerns all of them."""
 
     @property
     def where(self) -> str:
         """Row, panel and block; empty for the whole job or design."""
         place = [f"row {self.row}"] if self.row is not None else []
+        if self.design is not None:
+            place.append(self.design)
         if self.panel is not None:
             place.append(f"panel {self.panel}")
         if self.block is not None:
@@ -64,6 +68,7 @@ def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
                 f.rule,
                 f.panel or "",
                 f.block or "",
+                f.design or "",
             ),
         )
     )

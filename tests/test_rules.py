@@ -161,6 +161,17 @@ def workbook(folder: Path) -> tuple[Finding, ...]:
     return run(folder, folder / "guests.xlsx")
 
 
+def pieces(folder: Path) -> tuple[Finding, ...]:
+    near = line("M2 2H30V38H2Z", "one") + line("M31.5 2H58V38H31.5Z", "two")
+    strip = line("M62 2H68V38H62Z", "three")
+    put(folder, {"kit.svg": drawing(near + strip, 80), "guests.csv": "front\nAda\n"})
+    table = personalize.read_table(folder / "guests.csv")
+    found = personalize.check(table, personalize.load_designs(folder / "kit.svg")).findings
+    put(folder, {"kit.toml": '[[piece]]\nname = "leaf"\nat = [10, 20]\n'})
+    named = personalize.load_designs(folder / "kit.toml")
+    return found + personalize.check(table, named).findings
+
+
 def since(folder: Path) -> tuple[Finding, ...]:
     def text(words: str, size_pt: float = 20.0) -> dict[str, object]:
         return {
@@ -185,7 +196,19 @@ def since(folder: Path) -> tuple[Finding, ...]:
 
 
 SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
-    *(words, sizes, lists, ring, print_look, close, drawings, choices, workbook, since),
+    *(
+        words,
+        sizes,
+        lists,
+        ring,
+        print_look,
+        close,
+        drawings,
+        choices,
+        workbook,
+        pieces,
+        since,
+    ),
 )
 
 

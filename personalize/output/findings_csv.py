@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from personalize.finding import Finding
 
 FINDINGS_FILE = "findings.csv"
-HEADINGS = ("severity", "row", "column", "panel", "block", "says", "do", "rule")
+HEADINGS = ("severity", "row", "column", "panel", "block", "says", "do", "rule", "design")
 _SIGNS = "=+-@\t\r\n\uff1d\uff0b\uff0d\uff20"
 """Signs that start a formula, the wide ones of East Asian keyboards among them."""
 _BLANKS = " \u00a0\ufeff"
@@ -28,7 +28,7 @@ def findings_csv(findings: Iterable[Finding]) -> str:
     writer.writerow(HEADINGS)
     for one in findings:
         row = "" if one.row is None else str(one.row)
-        words = (one.column, one.panel, one.block, one.says, one.do, one.rule)
+        words = (one.column, one.panel, one.block, one.says, one.do, one.rule, one.design)
         writer.writerow([one.severity, row, *(guarded(word or "") for word in words)])
     return MARK + out.getvalue()
 

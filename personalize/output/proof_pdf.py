@@ -18,7 +18,7 @@ from personalize.fold.piece import Piece
 from personalize.fonts.catalogue import Font, catalogue
 from personalize.geometry.affine import Affine, Point
 from personalize.geometry.path import Contour, polyline
-from personalize.geometry.zone import grown, region_of
+from personalize.geometry.zone import Region, grown, region_of
 from personalize.messages.table import Source
 from personalize.output.pdf import PrintPdf
 from personalize.sheet.fill import Placed, Sheet
@@ -61,31 +61,73 @@ class _Cell:
     lines: tuple[_Line, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """How the pieces of one design stand on a page."""
+
+    design: Design
+    columns: int
+    cell_mm: float
+    size_mm: Point
+    """Of its picture, with the bleed, at its true size."""
+    scale: float
+
+    @property
+    def picture_mm(self) -> float:
+        """Height of the picture on the page."""
+        return self.size_mm[1] * self.scale
+
+    def at(self, corner: Point) -> Affine:
+        """Map a piece so that its bleed's lower left corner is at a place."""
+        x0, y0, _, _ = self.design.bleed.box
+        s = self.scale
+        return Affine(s, 0, 0, s, corner[0] - s * x0, corner[1] - s * y0)
+
+    def outline(self, at: Affine) -> Iterator[Ink]:
+        """Draw the lines that paper is cut and folded along; folds are dashed."""
+        for line in (self.design.outline, *self.design.holes):
+            yield InkStroke(line.transformed(at), 0.15, _SOFT)
+        for crease in self.design.creases:
+            for dash in _dashes(crease.transformed(at)):
+                yield InkStroke(dash, 0.15, _SOFT)
+
+
+def _layout(design: Design, paper: Paper) -> _Layout:
+    x0, y0, x1, y1 = design.bleed.box
+    wide, high = x1 - x0, y1 - y0
+    room = paper.width_mm - 2 * _EDGE_MM
+    most = max(1, int((room + _GAP_MM) / (_LEAST_CELL_MM + _GAP_MM)))
+    # Wide pieces get the room of two: words on them are small enough.
+    wanted = max(_LEAST_CELL_MM, min(0.85 * wide, room / 2 - _GAP_MM))
+    columns = max(1, min(most, int((room + _GAP_MM) / (wanted + _GAP_MM))))
+    cell = (room + _GAP_MM) / columns - _GAP_MM
+    scale = min(1.0, cell / wide, _MOST_HIGH_MM / high)
+    return _Layout(design, columns, cell, (wide, high), scale)
+
+
 class ProofPdf:
     """A proof for print under way; pieces go in one by one, `save` finishes it."""
 
     def __init__(
-        self, design: Design, source: Source, findings: Sequence[Finding], paper: Paper
+        self,
+        title: str,
+        designs: Sequence[Design],
+        source: Source,
+        findings: Sequence[Finding],
+        paper: Paper,
     ) -> None:
-        self._design, self._source, self._paper = design, source, paper
+        self._title, self._source, self._paper = title, source, paper
         self._by_row: dict[int, list[Finding]] = {}
         for one in findings:
             if one.row is not None:
                 self._by_row.setdefault(one.row, []).append(one)
         self._general = [one for one in findings if one.row is None]
-        self._cells: list[_Cell] = []
-        x0, y0, x1, y1 = design.bleed.box
-        self._size = (x1 - x0, y1 - y0)
-        room = paper.width_mm - 2 * _EDGE_MM
-        most = max(1, int((room + _GAP_MM) / (_LEAST_CELL_MM + _GAP_MM)))
-        # Wide pieces get the room of two: words on them are small enough.
-        wanted = max(_LEAST_CELL_MM, min(0.85 * self._size[0], room / 2 - _GAP_MM))
-        self._columns = max(1, min(most, int((room + _GAP_MM) / (wanted + _GAP_MM))))
-        self._cell_mm = (room + _GAP_MM) / self._columns - _GAP_MM
-        self._scale = min(1.0, self._cell_mm / self._size[0], _MOST_HIGH_MM / self._size[1])
+        self._layouts = {design.name: _layout(design, paper) for design in designs}
+        self._cells: dict[str, list[_Cell]] = {design.name: [] for design in designs}
 
     def add(
         self,
+        design: Design,
         row: int,
         copies: Sequence[int],
         texts: Sequence[ComposedText],
@@ -96,18 +138,20 @@ class ProofPdf:
         many = f", {len(copies)} copies" if len(copies) > 1 else ""
         head = f"Row {row}{many}{f', {version}' if version else ''}"
         said = " / ".join(dict.fromkeys(text.text for text in texts)) or "no words"
-        lines = [*self._set(head, _INK, bold=True), *self._set(said, _INK)]
+        wide = self._layouts[design.name].cell_mm
+        lines = [*_small(head, _INK, wide, bold=True), *_small(said, _INK, wide)]
         for one in self._by_row.get(row, []):
-            lines += self._finding(one)
-        piece = Piece(self._design, row, copies[0], version, tuple(texts), chosen.picture)
-        self._cells.append(_Cell(piece, tuple(lines)))
+            if one.design in (None, design.name):
+                lines += _told(one, wide)
+        piece = Piece(design, row, copies[0], version, tuple(texts), chosen.picture)
+        self._cells[design.name].append(_Cell(piece, tuple(lines)))
 
     def save(self, to: Path, pieces: int) -> None:
         """Lay out all pages and write the file."""
-        outline = region_of(self._design.outline.flattened(FLATTEN_MM))
-        bleed = self._design.margins.bleed
-        printed = grown(outline, bleed) if bleed > 0 else outline
-        pdf = PrintPdf(f"Proof: {self._design.name}", printed)
+        pdf = PrintPdf(
+            f"Proof: {self._title}",
+            {name: _printed(one.design) for name, one in self._layouts.items()},
+        )
         pages = list(self._pages())
         for number, (placed, ink) in enumerate(pages, 1):
             head = self._head(pieces, number, len(pages))
@@ -117,7 +161,7 @@ class ProofPdf:
     def _head(self, pieces: int, number: int, total: int) -> Iterator[Ink]:
         top = self._paper.height_mm - _EDGE_MM
         many = "1 piece" if pieces == 1 else f"{pieces} pieces"
-        title = f"{self._design.name}, {many} from {self._source.file}"
+        title = f"{self._title}, {many} from {self._source.file}"
         words = f"{title}. Proof, page {number} of {total}; not for cutting."
         wide = self._paper.width_mm - 2 * _EDGE_MM
         for line in _wrapped(words, wide, 3.2, _SOFT, bold=False)[:1]:
@@ -131,66 +175,65 @@ class ProofPdf:
         y = top
         placed: list[Placed] = []
         ink: list[Ink] = []
-        for line in self._general_lines():
+        wide = self._paper.width_mm - 2 * _EDGE_MM
+        for line in (line for one in self._general for line in _told(one, wide)):
             if y - _LINE_MM < _EDGE_MM:
                 yield tuple(placed), ink
                 y, placed, ink = top, [], []
             y -= _LINE_MM
             ink.append(_placed(line, (_EDGE_MM, y)))
         y -= _GAP_MM if self._general else 0.0
-        picture = self._size[1] * self._scale
-        for first in range(0, len(self._cells), self._columns):
-            cells = self._cells[first : first + self._columns]
-            high = picture + 2.0 + _LINE_MM * max(len(cell.lines) for cell in cells)
+        for layout, cells in self._rows():
+            lines = max(len(cell.lines) for cell in cells)
+            high = layout.picture_mm + 2.0 + _LINE_MM * lines
             if y - high < _EDGE_MM and y < top:
                 yield tuple(placed), ink
                 y, placed, ink = top, [], []
             for nth, cell in enumerate(cells):
-                x = _EDGE_MM + nth * (self._cell_mm + _GAP_MM)
-                at = self._at((x, y - picture))
+                x = _EDGE_MM + nth * (layout.cell_mm + _GAP_MM)
+                at = layout.at((x, y - layout.picture_mm))
                 placed.append(Placed(cell.piece, at))
-                ink += self._outline(at)
-                for i, line in enumerate(self._fitting(cell.lines, y - picture), 1):
-                    ink.append(_placed(line, (x, y - picture - 2.0 - i * _LINE_MM)))
+                ink += layout.outline(at)
+                ink += _under(cell.lines, (x, y - layout.picture_mm - 2.0))
             y -= high + _GAP_MM
         yield tuple(placed), ink
 
-    def _fitting(self, lines: Sequence[_Line], y: float) -> Sequence[_Line]:
-        """Give the lines that a page has room for; the last says where the rest is."""
-        room = int((y - 2.0 - _EDGE_MM) / _LINE_MM)
-        if len(lines) <= room:
-            return lines
-        return [*lines[: room - 1], *self._set("More in proof.html.", _SOFT)[:1]]
+    def _rows(self) -> Iterator[tuple[_Layout, Sequence[_Cell]]]:
+        """Give the pieces that stand side by side, design by design."""
+        for name, layout in self._layouts.items():
+            cells = self._cells[name]
+            for first in range(0, len(cells), layout.columns):
+                yield layout, cells[first : first + layout.columns]
 
-    def _at(self, corner: Point) -> Affine:
-        """Map a piece so that its bleed's lower left corner is at a place."""
-        x0, y0, _, _ = self._design.bleed.box
-        s = self._scale
-        return Affine(s, 0, 0, s, corner[0] - s * x0, corner[1] - s * y0)
 
-    def _outline(self, at: Affine) -> Iterator[Ink]:
-        """Draw the lines that paper is cut and folded along; folds are dashed."""
-        for line in (self._design.outline, *self._design.holes):
-            yield InkStroke(line.transformed(at), 0.15, _SOFT)
-        for crease in self._design.creases:
-            for dash in _dashes(crease.transformed(at)):
-                yield InkStroke(dash, 0.15, _SOFT)
+def _printed(design: Design) -> Region:
+    outline = region_of(design.outline.flattened(FLATTEN_MM))
+    bleed = design.margins.bleed
+    return grown(outline, bleed) if bleed > 0 else outline
 
-    def _general_lines(self) -> Iterator[_Line]:
-        wide = self._paper.width_mm - 2 * _EDGE_MM
-        for one in self._general:
-            yield from self._finding(one, wide)
 
-    def _finding(self, one: Finding, wide: float | None = None) -> list[_Line]:
-        care = one.rule.startswith("care-")
-        head = "Take care" if care else _WORDS[one.severity]
-        words = f"{head}: {one.says} {one.do}".strip()
-        return self._set(words, _COLOURS[one.severity], wide)
+def _under(lines: Sequence[_Line], at: Point) -> Iterator[Ink]:
+    """Place the lines under a piece, as many as the page has room for."""
+    x, y = at
+    room = int((y - _EDGE_MM) / _LINE_MM)
+    shown = list(lines)
+    if len(shown) > room:
+        shown = [*shown[: room - 1], *_small("More in proof.html.", _SOFT, 50.0)[:1]]
+    for i, line in enumerate(shown, 1):
+        yield _placed(line, (x, y - i * _LINE_MM))
 
-    def _set(
-        self, words: str, colour: Colour, wide: float | None = None, *, bold: bool = False
-    ) -> list[_Line]:
-        return _wrapped(words, wide or self._cell_mm, _BODY_MM, colour, bold=bold)
+
+def _told(one: Finding, wide_mm: float) -> list[_Line]:
+    care = one.rule.startswith("care-")
+    head = "Take care" if care else _WORDS[one.severity]
+    words = f"{head}: {one.says} {one.do}".strip()
+    return _small(words, _COLOURS[one.severity], wide_mm)
+
+
+def _small(
+    words: str, colour: Colour, wide_mm: float, *, bold: bool = False
+) -> list[_Line]:
+    return _wrapped(words, wide_mm, _BODY_MM, colour, bold=bold)
 
 
 def _wrapped(

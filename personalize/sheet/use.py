@@ -9,6 +9,7 @@ from personalize.sheet.fill import Plan
 class PaperUse:
     """Pieces, sheets and paper of one run."""
 
+    design: str
     pieces: int
     sheets: int
     per_sheet: int
@@ -38,6 +39,7 @@ def paper_use(plan: Plan, pieces: int, *, at_most: bool = False) -> PaperUse:
     sheet_mm2 = paper.width_mm * paper.height_mm
     sheets = plan.sheets_for(pieces)
     return PaperUse(
+        plan.design.name,
         pieces,
         sheets,
         plan.per_sheet,
