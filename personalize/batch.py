@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from personalize.changes import compared
 from personalize.checks.findings import design_findings
 from personalize.design.design import Design
 from personalize.design.pieces import JOINT
@@ -23,6 +24,7 @@ from personalize.messages.message import choose_rows
 from personalize.messages.table import Message, Source, Table
 from personalize.options import Options
 from personalize.sheet.fill import CUT_STEM, Among, Plan, SheetRules, plan_sheets
+from personalize.sheet.use import paper_use
 
 Designs = Design | Sequence[Design]
 MOST_STEM = 60
@@ -146,14 +148,20 @@ def begin(table: Table, designs: Designs, options: Options, *, fully: bool = Tru
         rules = replace(rules, spares=False)
     stems = cut_stems([design.name for design in every])
     jobs, *plans = together(
-        lambda: prepare_all(table, every, options.sort, options.earlier),
+        lambda: prepare_all(table, every, options.sort, options.earlier, options.progress),
         *(
             partial(_plan, design, stem, rules, fully=fully)
             for design, stem in zip(every, stems, strict=True)
         ),
     )
+    if options.against is not None:
+        jobs = [compared(job, options.against) for job in jobs]
     chosen = choose(jobs[0].messages, table.headings, options.rows, options.where)
-    return _batch(jobs, plans, chosen)
+    batch = _batch(jobs, plans, chosen)
+    options.planned(
+        [paper_use(part.plan, part.count, at_most=not fully) for part in batch.parts]
+    )
+    return batch
 
 
 def _plan(design: Design, stem: str, rules: SheetRules, *, fully: bool) -> Plan:

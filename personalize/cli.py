@@ -81,6 +81,7 @@ def check_command(**given: Any) -> None:
 @cli.command("proof")
 @shared
 @click.option("--out", required=True, help="Folder for proof.html and report.json.")
+@click.option("--also", help="Further files: findings, proof-pdf.")
 def proof_command(**given: Any) -> None:
     """Show every piece with its problems in a page for the browser."""
     out = Path(given["out"])

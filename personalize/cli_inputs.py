@@ -10,7 +10,9 @@ from typing import Any
 import click
 
 from personalize.batch import choose
+from personalize.changes import PieceSeen, read_pieces
 from personalize.cli_cut import read_also, read_cut_options
+from personalize.cli_progress import shown_progress
 from personalize.cli_sheets import sheet_rules
 from personalize.cut_only import counted_table, refuse_both, without_words
 from personalize.design.design import Design
@@ -24,6 +26,7 @@ from personalize.messages.table import Table
 from personalize.messages.words import cleaned
 from personalize.options import Options
 from personalize.result import check_writable
+from personalize.sheet.use import PaperUse
 
 _INPUT = (
     click.argument("messages", required=False),
@@ -67,6 +70,7 @@ _SHEETS = (
     click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
     click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
     click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
+    click.option("--against", help="report.json or folder of a run: tell changes."),
     click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
 )
 
@@ -80,11 +84,12 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    rules, earlier, also, cut = together(
+    rules, earlier, also, cut, against = together(
         lambda: sheet_rules(given),
         lambda: _earlier(given["sizes_from"]),
         lambda: read_also(given.get("also")),
         lambda: read_cut_options(given),
+        lambda: _against(given["against"]),
     )
     return Options(
         rules,
@@ -95,9 +100,11 @@ def _options(given: dict[str, Any]) -> Options:
         cut=cut,
         curves=given.get("curves", False),
         earlier=earlier,
+        against=against,
         leave_out_faulty=given.get("leave_out_faulty", False),
         proof=not given.get("no_proof", False),
-        progress=_progress() if sys.stderr.isatty() else lambda done, total: None,
+        progress=shown_progress() if sys.stderr.isatty() else lambda done, total: None,
+        planned=_plan_told(given),
     )
 
 
@@ -105,14 +112,23 @@ def _earlier(text: str | None) -> EarlierSizes | None:
     return None if text is None else read_earlier(Path(text))
 
 
-def _progress() -> Callable[[int, int], None]:
-    def show(done: int, total: int) -> None:
-        if done == total:
-            click.echo("\r" + " " * 40 + "\r", err=True, nl=False)
-        elif done % 25 == 0:
-            click.echo(f"\rsetting piece {done} of {total}", err=True, nl=False)
+def _against(text: str | None) -> tuple[PieceSeen, ...] | None:
+    return None if text is None else read_pieces(Path(text))
 
-    return show
+
+def _plan_told(given: dict[str, Any]) -> Callable[[Sequence[PaperUse]], None]:
+    """Say how much paper a run takes, before anything is written.
+
+    For a check that is a result; else it goes the way of progress.
+    """
+
+    def told(uses: Sequence[PaperUse]) -> None:
+        for use in uses:
+            if use.pieces and not given["as_json"]:
+                whose = f"{use.design}: " if len(uses) > 1 else ""
+                click.echo(f"{whose}{use}", err="out" in given)
+
+    return told
 
 
 def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:

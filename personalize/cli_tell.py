@@ -1,7 +1,11 @@
 """What the command line says: results, and why an input cannot be used."""
 
 import json
+import os
+import shutil
 import sys
+import textwrap
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any, NoReturn
 
@@ -11,7 +15,16 @@ from personalize.errors import InputError
 from personalize.finding import Finding, Severity
 from personalize.options import Result
 from personalize.output.report import finding_entry
+from personalize.rules import about
 
+MOST_NARROW, MOST_WIDE = 30, 100
+"""Columns of text on a terminal, at least and at most."""
+_HEADINGS = {
+    Severity.ERROR: "Must be mended",
+    Severity.WARNING: "Look at this",
+    Severity.NOTE: "Good to know",
+}
+_COLOURS = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
 _PLURAL = {Severity.ERROR: "errors", Severity.WARNING: "warnings", Severity.NOTE: "notes"}
 
 
@@ -41,15 +54,21 @@ def result_entry(result: Result) -> dict[str, Any]:
 
 
 def tell(result: Result) -> None:
-    """Say what came out, in plain words; notes are counted, the rest is listed."""
-    notes = 0
+    """Say what came out, in plain words; notes are counted, the rest is listed.
+
+    Where there is a proof, it has the notes.
+    """
     has_proof = "proof.html" in result.files
-    for finding in result.findings:
-        is_note = finding.severity is Severity.NOTE
-        if has_proof and is_note and not finding.rule.startswith("care-"):
-            notes += 1
-        else:
-            click.echo(str(finding))
+    notes = 0
+    for severity in Severity:
+        found = [f for f in result.findings if f.severity is severity and not is_care(f)]
+        if has_proof and severity is Severity.NOTE:
+            changed = [f for f in found if about(f.rule).subject == "changes"]
+            notes, found = len(found) - len(changed), changed
+        tell_findings(severity, found)
+    for one in result.findings:
+        if is_care(one):
+            _paragraph(f"Take care. {one.says} {one.do}", "", "")
     click.echo(_counted(result.findings, notes))
     if result.made:
         click.echo(
@@ -68,6 +87,52 @@ def tell(result: Result) -> None:
         if result.left_out:
             click.echo("No sheets were written, since an error stands.")
         click.echo(f"Look at {result.folder / 'proof.html'}")
+
+
+def is_care(finding: Finding) -> bool:
+    """Whether a finding is a note of caution, which is shown once and in full."""
+    return finding.rule.startswith("care-")
+
+
+def tell_findings(severity: Severity, found: Sequence[Finding]) -> None:
+    """List findings of one severity under a heading: row, what is wrong, what to do."""
+    if not found:
+        return
+    heading = f"{_HEADINGS[severity]} ({len(found)})"
+    coloured = "NO_COLOR" not in os.environ
+    click.echo(
+        click.style(heading, fg=_COLOURS[severity], bold=True, reset=True)
+        if coloured
+        else heading
+    )
+    # What has one remedy stands together, and the remedy once.
+    remedies: dict[tuple[str, str], list[Finding]] = {}
+    for one in found:
+        remedies.setdefault((one.rule, one.do), []).append(one)
+    for (_, do), alike in remedies.items():
+        for one in alike:
+            where = f"{one.where}: " if one.where else ""
+            _paragraph(f"{where}{one.says}", "  ", "    ")
+        if do:
+            _paragraph(do, "    > ", "      ")
+
+
+def _paragraph(words: str, first: str, rest: str) -> None:
+    """Say a paragraph: wrapped on a terminal, on one line for a program."""
+    words = " ".join(words.split())
+    if not sys.stdout.isatty():
+        click.echo(f"{first}{words}")
+        return
+    width = max(MOST_NARROW, min(shutil.get_terminal_size().columns - 1, MOST_WIDE))
+    made = textwrap.wrap(
+        words,
+        width,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    click.echo("\n".join(made))
 
 
 def _counted(findings: tuple[Finding, ...], notes: int) -> str:

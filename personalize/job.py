@@ -12,13 +12,17 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from personalize.checks.findings import message_findings, size_findings, unused_findings
+from personalize.checks.findings import unused_findings
+from personalize.checks.legibility import Read, legibility_findings
+from personalize.checks.text_findings import message_findings, size_findings
+from personalize.checks.ways_out import WaysOut
 from personalize.design.chosen import Chosen, chosen_by
 from personalize.design.design import Colour, Design, Panel
 from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, faulty_rows
 from personalize.messages.choose import sort_by
+from personalize.messages.doubts import doubts
 from personalize.messages.message import heading_findings, messages_of
 from personalize.messages.pattern import missing_headings
 from personalize.messages.reserved import RESERVED, reserved
@@ -86,9 +90,10 @@ def prepare(
     design: Design,
     sort: str | None = None,
     earlier: EarlierSizes | None = None,
+    progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> Job:
     """Read a batch of one design and give every text its size: see `prepare_all`."""
-    (job,) = prepare_all(table, (design,), sort, earlier)
+    (job,) = prepare_all(table, (design,), sort, earlier, progress)
     return job
 
 
@@ -97,6 +102,7 @@ def prepare_all(
     designs: Sequence[Design],
     sort: str | None = None,
     earlier: EarlierSizes | None = None,
+    progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> tuple[Job, ...]:
     """Read a batch and give every text its size within its own design.
 
@@ -113,7 +119,7 @@ def prepare_all(
         key = collation_key(styles[0].language if styles else "")
         messages = sort_by(messages, sort, table.headings, key)
     jobs = [
-        _job(table, design, messages, sizes)
+        _job(table, design, messages, sizes, progress)
         for design, sizes in zip(designs, known or [{}] * len(designs), strict=True)
     ]
     shared = (*_of_cells(table, designs), *unused_findings(designs, messages))
@@ -140,24 +146,14 @@ def _job(
     design: Design,
     messages: tuple[Message, ...],
     known: Mapping[frozenset[str], tuple[float, ...]],
+    progress: Callable[[int, int], None],
 ) -> Job:
     """Set all messages in one design."""
     typesetter = Typesetter(design)
-    units, total = _units(messages, design, typesetter, table.folder)
-    findings = [
-        finding
-        for unit in units
-        for finding in (
-            *(
-                message_findings(design, unit.message, unit.surveys)
-                if design.panels
-                else ()
-            ),
-            *unit.chosen.findings,
-        )
-    ]
+    units, total = _units(messages, design, typesetter, table.folder, progress)
+    findings = _of_units(units, design)
     sizes, size_sets, told_sizes = _sized(units, design, known)
-    return Job(
+    job = Job(
         table.source,
         design,
         messages,
@@ -168,6 +164,29 @@ def _job(
         typesetter,
         size_sets,
     )
+    hard = legibility_findings(design, _read(job))
+    return replace(job, findings=(*job.findings, *hard))
+
+
+def _of_units(units: Iterable[Unit], design: Design) -> Iterator[Finding]:
+    """Give what is found in the words of each piece, and in what its row chooses."""
+    ways = WaysOut(design)
+    for unit in units:
+        if design.panels:
+            yield from message_findings(design, unit.message, unit.surveys, ways)
+        yield from unit.chosen.findings
+
+
+def _read(job: Job) -> Iterator[Read]:
+    """Give every text that fits, with its size."""
+    faulty = job.faulty
+    for unit in job.units:
+        row, chosen = unit.message.row, unit.chosen.version
+        version = chosen.name if chosen is not None else ""
+        for survey in unit.surveys if row not in faulty else ():
+            size_pt = job.sizes[row, unit.copies[0], survey.panel]
+            set_it = partial(job.typesetter.compose, survey, size_pt)
+            yield Read(row, survey, size_pt, version, set_it)
 
 
 def _of_cells(table: Table, designs: Sequence[Design]) -> Iterator[Finding]:
@@ -178,6 +197,7 @@ def _of_cells(table: Table, designs: Sequence[Design]) -> Iterator[Finding]:
         if finding.column is None or finding.column in used:
             yield finding
     yield from heading_findings(table)
+    yield from doubts(table, used)
 
 
 def _messages(table: Table, designs: Sequence[Design]) -> tuple[Message, ...]:
@@ -231,6 +251,7 @@ def _units(
     design: Design,
     typesetter: Typesetter,
     folder: Path | None,
+    progress: Callable[[int, int], None],
 ) -> tuple[tuple[Unit, ...], int]:
     """Survey all texts; the same words on the same panel are looked at once."""
     total = sum(message.copies for message in messages) * design.per_message
@@ -250,6 +271,7 @@ def _units(
                 surveys.append(known[key])
             units.append(Unit(message, group, number, tuple(surveys), chosen))
             number += len(group)
+        progress(number - 1, total)
     return tuple(units), total
 
 

@@ -1,18 +1,20 @@
 """What a maker chooses for a run, and what the run came to."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from personalize.changes import PieceSeen
 from personalize.cut_files import CutOptions
 from personalize.earlier import EarlierSizes
 from personalize.finding import Finding, Severity
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper
+from personalize.sheet.use import PaperUse
 
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)
 
-ALSO = ("dxf", "together", "png", "marks", "picklist")
+ALSO = ("dxf", "together", "png", "marks", "picklist", "findings", "proof-pdf")
 """Kinds of files that are written on request."""
 
 Progress = Callable[[int, int], None]
@@ -39,11 +41,15 @@ class Options:
     """How lines are cut."""
     earlier: EarlierSizes | None = None
     """Sizes of an earlier batch, for late guests (`read_earlier`); None finds them anew."""
+    against: tuple[PieceSeen, ...] | None = None
+    """Pieces of an earlier report (`read_pieces`) to compare with; None for none."""
     curves: bool = False
     """Draw the letters of print.pdf as curves, without text in it."""
     leave_out_faulty: bool = False
     proof: bool = True
     progress: Progress = _silent
+    planned: Callable[[Sequence[PaperUse]], None] = lambda uses: None
+    """Told how much paper each design takes, before anything is written."""
 
 
 @dataclass(frozen=True, slots=True)

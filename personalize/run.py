@@ -10,10 +10,11 @@ and go through all writers at once, so that memory does not grow with their glyp
 
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from personalize.also import Shown, proofs, write_also
 from personalize.batch import Batch, Designs, Part, begin
 from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Due, Wanted, check_kept
@@ -137,28 +138,31 @@ def _proved(batch: Batch, out: Path, options: Options) -> Result:
     """Write proof and report only."""
     findings = batch.findings()
     page = ProofPage(batch.name, batch.designs, batch.source, findings)
+    shown = proofs(page, batch, findings, options)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
-        for _ in _pieces(part, batch, page, progress):
+        for _ in _pieces(part, batch, shown, progress):
             pass  # each is drawn on the page as it comes by
+    files = [PROOF_FILE]
     with staged(out) as folder:
         _write(folder / PROOF_FILE, page.html(batch.count, 0, options.sheets.paper))
-        _write(folder / REPORT_FILE, _report(batch).json(findings, [PROOF_FILE]))
+        files += write_also(folder, shown, findings, options, batch.count)
+        _write(folder / REPORT_FILE, _report(batch).json(findings, files))
     return Result(
-        findings, out, pieces=batch.count, left_out=batch.left_out, files=(PROOF_FILE,)
+        findings, out, pieces=batch.count, left_out=batch.left_out, files=tuple(files)
     )
 
 
 def _pieces(
-    part: Part, batch: Batch, page: ProofPage | None, progress: _Progress
+    part: Part, batch: Batch, shown: Sequence[Shown], progress: _Progress
 ) -> Iterator[Piece]:
-    """Give the pieces for the sheets in order; show each unit on the proof on its way."""
+    """Give the pieces for the sheets in order; show each unit on the proofs on its way."""
     job, design = part.job, part.design
     inside = InsideCheck(design)
     for unit in job.units:
         row = unit.message.row
         texts = _checked(job, unit, inside)
-        if page is not None and row in batch.chosen:
+        for page in shown if row in batch.chosen else ():
             page.add(design, row, unit.copies, texts, unit.chosen)
         if row in batch.placed:
             for copy in unit.copies:
@@ -171,7 +175,7 @@ def _pieces(
 class _Writers:
     """Everything that sheets and pieces go through on their way."""
 
-    page: ProofPage | None
+    shown: Sequence[Shown]
     pdf: PrintPdf
     report: Report
     picks: PickList | None
@@ -184,7 +188,7 @@ class _Writers:
     def write(self, part: Part, batch: Batch, progress: _Progress) -> None:
         """Write the sheets of one design."""
         rows: list[list[int]] = []
-        pieces = _pieces(part, batch, self.page, progress)
+        pieces = _pieces(part, batch, self.shown, progress)
         for sheet in fill(part.plan, pieces, part.count, part.among):
             self.pdf.add_sheet(sheet)
             self.report.add_sheet(sheet)
@@ -213,7 +217,8 @@ def _written(
     report = _report(batch)
     report.tell_correction(correction)
     picks = PickList() if "picklist" in options.also else None
-    writers = _Writers(page, pdf, report, picks)
+    shown = proofs(page, batch, findings, options)
+    writers = _Writers(shown, pdf, report, picks)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
         writers.write(part, batch, progress)
@@ -230,6 +235,7 @@ def _written(
     if picks is not None:
         (folder / PICKLIST_FILE).write_bytes(picks.data())
         files.append(PICKLIST_FILE)
+    files += write_also(folder, shown, findings, options, batch.count)
     _prove_kept(folder, batch)
     _write(folder / REPORT_FILE, writers.report.json(findings, files))
     return findings, (*files, REPORT_FILE), tuple(shares)

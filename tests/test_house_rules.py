@@ -28,11 +28,8 @@ ALONE = {
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},
     "click": {
-        "cli.py",
-        "cli_cut.py",
-        "cli_fonts.py",
-        "cli_inputs.py",
-        "cli_inspect.py",
+        *("cli.py", "cli_cut.py", "cli_fonts.py", "cli_inputs.py", "cli_inspect.py"),
+        "cli_progress.py",
         "cli_ruler.py",
         "cli_tell.py",
     },

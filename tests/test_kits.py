@@ -101,7 +101,10 @@ def kit(tmp_path_factory: pytest.TempPathFactory) -> Path:
         *("make", folder / "guests.csv", "--design", folder / "kit.toml"),
         *("--also", "picklist,dxf", "--out", folder / "out"),
     )
-    assert (done.exit_code, done.stderr) == (0, ""), done.output
+    assert done.exit_code == 0, done.output
+    # How much paper each design takes, and nothing else.
+    assert all(" m2 of paper, " in line for line in done.stderr.splitlines())
+    assert len(done.stderr.splitlines()) == 3
     return folder
 
 

@@ -537,6 +537,24 @@ def test_a_piece_too_large_for_its_paper_is_refused_with_figures(
         plan_sheets(design_of("plant-flag"), rules)
 
 
+def test_what_is_said_to_help_a_piece_that_is_too_large_does() -> None:
+    design = design_of("plant-flag")
+    a6 = parse_paper("A6")
+    with pytest.raises(InputError) as refused_for_marks:
+        plan_sheets(design, SheetRules(a6))
+    do = refused_for_marks.value.problems[0].do
+    assert "(A3 has room)" in do
+    plan_sheets(design, SheetRules(parse_paper("A3")))
+    scale = re.search(r"Drawn at (\d+)% of its size", do)
+    assert scale is not None
+    # 135.2 mm are inside the margins, less the bleed of 3 mm at both ends.
+    assert (design.box_mm[2] - design.box_mm[0]) * int(scale[1]) / 100 <= 129.2
+    tight = parse_paper("175x70mm")
+    with pytest.raises(InputError, match=re.escape("--marks none (then it fits)")):
+        plan_sheets(design, SheetRules(tight))
+    plan_sheets(design, SheetRules(tight, marks=False))
+
+
 @settings(max_examples=60, deadline=None)
 @given(rows=st.lists(st.integers(2, 400), max_size=60))
 def test_the_slug_tells_the_rows_on_the_sheet_and_no_names(rows: list[int]) -> None:

@@ -183,7 +183,7 @@ def has_picture(svg: bytes) -> bool:
     if not any(local(element) in _DRAWN for element in root.iter()):
         return False
     longest = max(_size_mm(root))
-    pixels = _pixels(render_artwork(svg, min(8.0, 400.0 / longest)))
+    pixels = png_pixels(render_artwork(svg, min(8.0, 400.0 / longest)))
     return bool(pixels[:, :, 3].any())
 
 
@@ -266,7 +266,7 @@ def _worked(task: dict[str, object], svg: bytes, name: str) -> bytes:
     raise refuse(name, "the renderer breaks down over its picture.", do)
 
 
-def _pixels(png: bytes) -> NDArray[np.uint8]:
+def png_pixels(png: bytes) -> NDArray[np.uint8]:
     """Read a PNG of the renderer (8 bit RGBA, not interlaced): (height, width, 4).
 
     PNG's filters are the predictors of PDF, so the PDF library undoes them.
@@ -331,7 +331,7 @@ def bare_bleed(svg: bytes, box_mm: Box, outline: Contour, bleed: Region) -> Bare
 
 
 def _alpha(svg: bytes) -> NDArray[np.uint8]:
-    return _pixels(render_artwork(svg, BLEED_PX_PER_MM))[:, :, 3]
+    return png_pixels(render_artwork(svg, BLEED_PX_PER_MM))[:, :, 3]
 
 
 def _ring_svg(rings: list[NDArray[np.float64]], box_mm: Box) -> bytes:

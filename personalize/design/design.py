@@ -132,6 +132,8 @@ class TypeStyle:
 
     size_group: str = ""
     """Panels and blocks of one name share their sizes."""
+    read_from_m: float | None = None
+    """Distance that the words are read from; None for the hand."""
 
     def floor_pt(self, colour: Colour) -> float:
         """Least size in points for words in a colour."""

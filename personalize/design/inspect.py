@@ -26,6 +26,7 @@ from personalize.errors import InputError
 from personalize.finding import Finding, Severity, worst_first
 from personalize.geometry.chains import closed_up
 from personalize.geometry.path import Contour
+from personalize.rules import Rule
 from personalize.units import MM_PER_INCH
 
 OTHER_PX = (90, 72)
@@ -208,7 +209,7 @@ def _size(drawing: SvgDocument, px: float | None) -> Iterator[Finding]:
         f"{_sized(drawing, PX_PER_INCH / other)} at {other}" for other in OTHER_PX
     )
     yield Finding(
-        "size-not-stated",
+        Rule.SIZE_NOT_STATED,
         Severity.WARNING,
         f"{drawing.name} states no size in mm or inches. At 96 px to the inch it is"
         f" {_sized(drawing, 1)}; it would be {others}.",
@@ -236,7 +237,7 @@ def size_text(width_mm: float, height_mm: float) -> str:
 
 def _left_out(drawing: SvgDocument) -> Iterator[Finding]:
     for says in drawing.told():
-        yield Finding("left-out", Severity.NOTE, f"{says[:1].upper()}{says[1:]}.", "")
+        yield Finding(Rule.LEFT_OUT, Severity.NOTE, f"{says[:1].upper()}{says[1:]}.", "")
 
 
 def _cuts(groups: Sequence[LineGroup]) -> list[Contour]:
@@ -271,7 +272,7 @@ def _cut_findings(
         for one in weak_places(lines.outline, lines.holes):
             yield _trouble(one, drawing)
     for says in found[0].mended:
-        yield Finding("mended", Severity.NOTE, f"Mended: {says}.", "")
+        yield Finding(Rule.MENDED, Severity.NOTE, f"Mended: {says}.", "")
 
 
 def _trouble(one: Trouble, drawing: SvgDocument) -> Finding:

@@ -13,6 +13,7 @@ from personalize.finding import Finding, Severity
 from personalize.fonts.catalogue import catalogue
 from personalize.geometry.faces import cut_into_panels
 from personalize.geometry.zone import Region, middle_of
+from personalize.rules import Rule
 from personalize.units import FLATTEN_MM
 
 
@@ -58,7 +59,7 @@ def see_piece(piece: DrawnPiece, height_mm: float) -> tuple[SeenPiece, list[Find
 def as_finding(problem: Problem) -> Finding:
     """Give a problem of the outline as a finding."""
     says = f"{problem.says[:1].upper()}{problem.says[1:]}"
-    return Finding("outline", Severity.ERROR, says, problem.do)
+    return Finding(Rule.OUTLINE, Severity.ERROR, says, problem.do)
 
 
 def _panels(
@@ -124,17 +125,17 @@ def _about(panels: Sequence[SeenPanel], loose: int, *, alone: bool) -> Iterator[
     bare = [panel.name for panel in panels if not panel.takes_text]
     if bare:
         yield Finding(
-            "no-room",
+            Rule.NO_ROOM,
             Severity.WARNING if alone and len(bare) == len(panels) else Severity.NOTE,
             f"No room for text inside the margins: {', '.join(bare)}.",
             "Make the distances under [margins] smaller if words shall stand there.",
         )
     if loose:
         yield Finding(
-            "loose-crease",
+            Rule.LOOSE_CREASE,
             Severity.WARNING,
             f"{loose} crease{'s end' if loose > 1 else ' ends'} inside a panel and"
-            " divide nothing.",
+            f" divide{'s' * (loose == 1)} nothing.",
             "Draw each crease from edge to edge.",
             figures={"creases": loose},
         )

@@ -15,6 +15,7 @@ from personalize.finding import Finding, Severity
 from personalize.geometry.chains import closed_up
 from personalize.geometry.zone import common, grown
 from personalize.messages.same import compared
+from personalize.rules import Rule
 
 JOINT = " / "
 """Between the names of a drawing and its piece."""
@@ -261,7 +262,7 @@ def _in_the_bleed(
     for other in found:
         if other is not lines and common(printed, other.solid):
             yield Finding(
-                "piece-in-bleed",
+                Rule.PIECE_IN_BLEED,
                 Severity.WARNING,
                 f"In the drawing another piece lies within the bleed of {name!r}: a shifted"
                 " cut would show its picture at the edge.",
@@ -274,7 +275,7 @@ def _in_the_bleed(
 def _left_out(count: int, drawing: SvgDocument) -> Finding:
     outlines = "1 outline" if count == 1 else f"{count} outlines"
     return Finding(
-        "piece-left-out",
+        Rule.PIECE_LEFT_OUT,
         Severity.NOTE,
         f"{outlines} of {drawing.name} {'is' if count == 1 else 'are'} named by no"
         " [[piece]] and left out.",
@@ -286,7 +287,7 @@ def _left_out(count: int, drawing: SvgDocument) -> Finding:
 def no_words_note(name: str, design: str) -> Finding:
     """Tell that a piece is made without words."""
     return Finding(
-        "wordless-piece",
+        Rule.WORDLESS_PIECE,
         Severity.NOTE,
         f"{name or design} carries no words: it is made as often as the others.",
         "Give it a panel if words shall stand on it.",

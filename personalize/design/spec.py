@@ -33,6 +33,7 @@ class TypeSpec:
     rim_mm: float | None = None
     rim_colour: Colour | None = None
     size_group: str | None = None
+    read_from_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from personalize.design.toml_pieces import piece_specs, stock_of
 from personalize.design.toml_type import type_spec
 from personalize.errors import InputError, Problem, refuse
 
-USES = ("food", "children", "flame")
+USES = ("food", "children", "flame", "allergen")
 """Words for `use`: each brings its care notes."""
 PX_PER_INCH_RANGE = (10.0, 2540.0)
 """From a tenth of a drawing program's to a hundred px to the mm."""

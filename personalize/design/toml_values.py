@@ -22,6 +22,7 @@ _EXAMPLES = {
     "share": 2,
     "middle_deg": 180,
     "most_deg": 200,
+    "read_from_m": 2,
 }
 
 

@@ -11,6 +11,7 @@ content of our own, from which `personalize.checks.kept` reads them back:
     EMC
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -139,7 +140,8 @@ class PrintPdf:
             return [colour(text.rim_colour), f"{shape} f"]
         parts: list[Part] = [colour(text.rim_colour, stroke=True)]
         for line, place in lines:
-            parts += self._outlines.stroked(line, place, 2 * text.rim.mm * PT_PER_MM)
+            wide = 2 * text.rim.mm * PT_PER_MM * math.sqrt(abs(at.determinant))
+            parts += self._outlines.stroked(line, place, wide)
         return parts
 
     def _ink(self, ink: Sequence[Ink]) -> list[Part]:

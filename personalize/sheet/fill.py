@@ -1,13 +1,13 @@
 """Fill sheets: every piece gets a place, every sheet its marks, rules and slug."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 
 from personalize.design.design import Design, LineKind
 from personalize.errors import refuse
 from personalize.fold.piece import Piece, spare
-from personalize.geometry.affine import Affine
+from personalize.geometry.affine import Affine, scaling
 from personalize.geometry.zone import region_of
 from personalize.sheet.around import around
 from personalize.sheet.boxes import Arrangement
@@ -32,11 +32,15 @@ from personalize.sheet.grid import grids
 from personalize.sheet.ink import DieLine, Ink, MarkKind, RegisterMark
 from personalize.sheet.machine import Correction
 from personalize.sheet.nest import arrangements
-from personalize.sheet.paper import Paper, PaperMargins, Rect
+from personalize.sheet.paper import Paper, PaperMargins, Rect, parse_paper
 from personalize.sheet.uncut import CutRules
 from personalize.units import FLATTEN_MM
 
 CUT_STEM = "cut"
+LARGER_PAPERS = ("A3", "Tabloid", "A2", "A1")
+"""Papers that are tried for a piece that is too large, from the smallest."""
+SCALES = tuple(percent / 100 for percent in range(95, 45, -5))
+"""Parts of its size that are tried for it."""
 SLUG_STEP_MM = 5.0
 """From slug to slug on a page of their own."""
 
@@ -205,9 +209,37 @@ def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
         f"the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm and does not fit on"
         f" {rules.paper.name} paper: there are"
         f" {area[2] - area[0]:.1f} x {area[3] - area[1]:.1f} mm inside the margins{marks}.",
-        "Take larger paper, smaller margins"
-        + (", or --marks none." if rules.marks else "."),
+        _what_helps(design, rules),
     )
+
+
+def _what_helps(design: Design, rules: SheetRules) -> str:
+    """Say what to do; of what is said to fit, a plain grid was tried."""
+    larger = (name for name in LARGER_PAPERS if _has_place(design, _on(rules, name)))
+    found = next(larger, None)
+    do = f"Take larger paper{f' ({found} has room)' if found else ''}, smaller margins"
+    if rules.marks:
+        fits = _has_place(design, replace(rules, marks=False))
+        do += f", or --marks none{' (then it fits)' if fits else ''}"
+    scale = next((s for s in SCALES if _has_place(design, rules, s)), None)
+    at = f" Drawn at {scale:.0%} of its size it would fit." if scale else ""
+    return f"{do}.{at}"
+
+
+def _on(rules: SheetRules, paper: str) -> SheetRules:
+    return replace(rules, paper=parse_paper(paper))
+
+
+def _has_place(design: Design, rules: SheetRules, scale: float = 1.0) -> bool:
+    """Whether a plain grid of a piece, drawn smaller, has a place."""
+    outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(scaling(scale))
+    marks = register_marks(rules.paper, rules.margins) if rules.marks else ()
+    zones = [mark.clear_zone for mark in marks]
+    zones += [box for zone in rules.clear for box in zone.boxes(rules.paper)]
+    area = rules.margins.within(rules.paper)
+    bleed = design.margins.bleed
+    found = grids(outline, area, spacing_mm=2 * bleed, bleed_mm=bleed, clear_zones=zones)
+    return next(found, None) is not None
 
 
 def fill(
