@@ -23,7 +23,6 @@ from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity, worst_first
 from personalize.fold.piece import Piece
-from personalize.geometry.zone import grown, region_of
 from personalize.job import Job, Unit, prepare
 from personalize.messages.choose import choose_where
 from personalize.messages.message import choose_rows
@@ -44,7 +43,6 @@ from personalize.sheet.fill import (
 )
 from personalize.sheet.paper import Paper
 from personalize.type.compose import ComposedText
-from personalize.units import FLATTEN_MM
 
 PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
 PROBLEMS_SUFFIX = "-problems"
@@ -252,16 +250,22 @@ def _checked(job: Job, unit: Unit, inside: InsideCheck) -> tuple[ComposedText, .
 def _proved(job: Job, planned: _Plan, out: Path, options: Options) -> Result:
     """Write proof and report only."""
     findings = _findings(job, planned.plan)
-    page = ProofPage(job.design, job.source, findings)
+    page = _page(job, planned.plan, findings)
     for _ in _pieces(job, planned, page, options.progress):
         pass  # each is drawn on the page as it comes by
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
     with staged(out) as folder:
-        _write(folder / PROOF_FILE, page.html(planned.count, 0, planned.plan.rules.paper))
+        _write(folder / PROOF_FILE, page.html(planned.count, planned.plan.rules.paper))
         _write(folder / REPORT_FILE, report.json(findings, [PROOF_FILE]))
     return Result(
         findings, out, pieces=planned.count, left_out=planned.left_out, files=(PROOF_FILE,)
     )
+
+
+def _page(job: Job, plan: Plan, findings: Sequence[Finding]) -> ProofPage:
+    page = ProofPage(job.source, len(job.messages), findings)
+    page.show(job.design, plan.printed, job.spreads)
+    return page
 
 
 def _pieces(
@@ -273,7 +277,7 @@ def _pieces(
         row = unit.message.row
         texts = _checked(job, unit, inside)
         if page is not None and row in planned.chosen:
-            page.add(row, unit.copies, texts, unit.chosen)
+            page.add(job.design, row, unit.copies, texts, unit.chosen)
         if row in planned.placed:
             for copy in unit.copies:
                 version = unit.chosen.version.name if unit.chosen.version else ""
@@ -285,16 +289,16 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     """Write all files into a folder and read back what must be proved."""
     plan, design = planned.plan, job.design
     findings = _findings(job, plan)
-    page = ProofPage(design, job.source, findings) if options.proof else None
-    outline = region_of(design.outline.flattened(FLATTEN_MM))
-    printed = grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
-    pdf = PrintPdf(design.name, printed, curves=options.curves)
+    page = _page(job, plan, findings) if options.proof else None
+    pdf = PrintPdf(design.name, plan.printed, curves=options.curves)
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
     rows: list[list[int]] = []
     pieces = _pieces(job, planned, page, options.progress)
     for sheet in fill(plan, pieces, planned.count):
         pdf.add_sheet(sheet)
         report.add_sheet(sheet)
+        if page is not None:
+            page.add_sheet(sheet, plan.rules.margins.within(sheet.paper))
         rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
     for _ in pieces:
         pass  # faulty ones after the last placed piece, for the proof
@@ -312,8 +316,7 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
             _prove_cut(folder, file, planned)
             files.append(file)
     if page is not None:
-        html = page.html(planned.count, len(rows), plan.rules.paper)
-        _write(folder / PROOF_FILE, html)
+        _write(folder / PROOF_FILE, page.html(planned.count, plan.rules.paper))
         files.append(PROOF_FILE)
     _prove_kept(folder, job, planned)
     _write(folder / REPORT_FILE, report.json(findings, files))

@@ -18,6 +18,7 @@ from personalize.design.artwork import bare_bleed, has_picture
 from personalize.design.design import Artwork, Design, Panel
 from personalize.design.trouble import weak_places
 from personalize.finding import Finding, Severity
+from personalize.fold.drift import CUT_SHIFT_MM
 from personalize.messages.reserved import PICTURE, VERSION
 from personalize.messages.table import Message
 from personalize.type.compose import Survey
@@ -25,8 +26,6 @@ from personalize.type.hyphens import has_dictionary
 from personalize.type.sizes import Sizes, down, reaches
 from personalize.units import MM_PER_INCH
 
-CUT_SHIFT_MM = 0.7
-"""How far a home machine's cut may be off. Common practice, no source."""
 BARE_SHARE = 0.002
 """Share of the bleed that may show paper: a tenth of a millimetre in a flag's ring is
 float noise of the raster that it is looked for in."""

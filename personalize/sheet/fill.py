@@ -8,7 +8,7 @@ from personalize.design.design import Design
 from personalize.errors import refuse
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine
-from personalize.geometry.zone import region_of
+from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.furniture import (
     RULE_MM,
@@ -57,6 +57,12 @@ class Plan:
     """Effective bleed: at most half the spacing, so that no neighbour is printed over."""
     marks: tuple[RegisterMark, ...]
     slots: Slots | None
+
+    @property
+    def printed(self) -> Region:
+        """How far artwork is printed round a piece, in piece mm."""
+        outline = region_of(self.design.outline.flattened(FLATTEN_MM))
+        return grown(outline, self.bleed_mm) if self.bleed_mm > 0 else outline
 
     @property
     def per_sheet(self) -> int:
