@@ -1,6 +1,6 @@
 "use strict";
 // Finds, filters, copies row numbers, changes views, and folds pieces. What the page tells
-// is there without it. Words from the list are only ever set as text.
+// is there without it.
 const root = document.documentElement;
 const VIEWS = ["pieces", "drift", "sheets", "sizes"];
 const one = (selector, within = document) => within.querySelector(selector);
@@ -9,8 +9,18 @@ root.classList.add("js");
 
 // Views ------------------------------------------------------------------------------
 
+/** Read the sheets when they are first asked for: it takes a browser as long as all else. */
+function unpack() {
+  const packed = one("#sheets noscript");
+  // Its text is this page's own markup, in which words are escaped as everywhere.
+  if (packed && location.hash.startsWith("#sheet")) {
+    packed.parentNode.innerHTML = packed.textContent;
+  }
+}
+
 /** Show the view that the address asks for, or in which its target lies. */
 function show() {
+  unpack();
   const name = decodeURIComponent(location.hash.slice(1));
   const target = name && document.getElementById(name);
   const section = target && target.closest("main > section");
@@ -21,7 +31,10 @@ function show() {
     else link.removeAttribute("aria-current");
   }
   if (target && target.hidden) one("#find").reset();
-  if (target) target.scrollIntoView({ block: "start" });
+  for (const before of all(".sought")) before.classList.remove("sought");
+  if (!target) return;
+  target.classList.toggle("sought", target !== section);
+  target.scrollIntoView({ block: "start" });
 }
 
 // Finding ----------------------------------------------------------------------------

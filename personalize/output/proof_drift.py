@@ -47,9 +47,9 @@ class Nearest:
             " where the artwork fills its bleed.</p>"
         )
         for _, card, texts in self._kept:
-            yield '<article class="astray-piece"><h4>'
+            yield '<article class="astray-piece"><h3>'
             yield f'<a href="#{card.anchor}">Row {card.row}</a>'
-            yield f" <bdi>{escape(card.said)}</bdi></h4>"
+            yield f" <bdi>{escape(card.said)}</bdi></h3>"
             yield from _ways(shown, card, texts, missed)
             yield "</article>\n"
 

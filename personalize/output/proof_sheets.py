@@ -67,12 +67,15 @@ def _ink(ink: Ink, letters: Letters) -> str:
 
 
 def section(sheets: Sequence[str]) -> str:
-    """Give the whole view; nothing where no sheet was written."""
+    """Give the whole view; nothing where no sheet was written.
+
+    A browser that runs the script leaves the sheets unread until they are asked for.
+    """
     if not sheets:
         return ""
     return (
         '<section id="sheets" tabindex="-1"><h2>Sheets</h2>'
         '<p class="lead">A piece leads to its row. The broken line is as far as the printer'
         " reaches; dots bound the clear zone of a register mark.</p>"
-        f'<div class="all-sheets">{"".join(sheets)}</div></section>\n'
+        f'<div class="all-sheets"><noscript>{"".join(sheets)}</noscript></div></section>\n'
     )

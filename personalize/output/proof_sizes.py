@@ -8,7 +8,7 @@ from personalize.output.proof_design import DesignShown
 from personalize.type.spread import Outcome, Spread
 from personalize.units import number
 
-WIDE, HIGH = 640.0, 150.0
+WIDE, HIGH = 640.0, 160.0
 """Of the plot, in its own units, without the words below it."""
 BINS = 64
 _PAD = 16.0
@@ -42,7 +42,8 @@ def _spread(spread: Spread, design: str) -> str:
     rows = "".join(_outcome(one, chosen=one.rule == spread.rule) for one in spread.outcomes)
     return (
         f'<article class="spread"><h3>{escape(heading)}</h3>{_plot(spread)}'
-        '<div class="wide"><table><caption>What each rule gives</caption>'
+        '<div class="wide" role="region" tabindex="0" aria-label="What each rule gives">'
+        "<table><caption>What each rule gives</caption>"
         '<thead><tr><th scope="col">sizes</th><th scope="col">shared by</th>'
         '<th scope="col">their own</th><th scope="col">from</th><th scope="col">to</th>'
         f"</tr></thead><tbody>{rows}</tbody></table></div>{_standing_out(spread)}</article>\n"
@@ -78,7 +79,7 @@ def _plot(spread: Spread) -> str:
     counts = [0] * BINS
     for size in spread.largest_pt:
         counts[min(BINS - 1, int((size - low) / (high - low) * BINS))] += 1
-    tall = min(14.0, (HIGH - 30) / max(counts))
+    tall = min(14.0, (HIGH - 36) / max(counts))
     step = WIDE / BINS
 
     def at(size: float) -> float:
@@ -93,8 +94,8 @@ def _plot(spread: Spread) -> str:
     lines, words = [], []
     for size in spread.steps_pt:
         x = number(at(size), 1)
-        lines.append(f"M{x} 16V{number(HIGH)}")
-        words.append(f'<text class="given" x="{x}" y="11">{size:.1f}</text>')
+        lines.append(f"M{x} 22V{number(HIGH)}")
+        words.append(f'<text class="given" x="{x}" y="16">{size:.1f}</text>')
     for tick in _ticks(low, high):
         x = number(at(tick), 1)
         words.append(f'<text x="{x}" y="{number(HIGH + 18)}">{tick}</text>')
