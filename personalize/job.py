@@ -116,17 +116,19 @@ def prepare(
     findings += sized.findings
     findings += _of_cells(table, design)
     findings += unused_findings(design, messages)
+    found, sets, spreads = tuple(findings), tuple(sized.sets), tuple(sized.spreads)
+    given = sized.sizes
     return Job(
         table.source,
         design,
         messages,
         units,
-        sized.sizes,
-        tuple(findings),
+        given,
+        found,
         total,
         typesetter,
-        tuple(sized.sets),
-        tuple(sized.spreads),
+        sets,
+        spreads,
     )
 
 
