@@ -263,7 +263,7 @@ def _proved(job: Job, planned: _Plan, out: Path, options: Options) -> Result:
 
 
 def _page(job: Job, plan: Plan, findings: Sequence[Finding]) -> ProofPage:
-    page = ProofPage(job.source, len(job.messages), findings)
+    page = ProofPage(job.design.name, job.source, len(job.messages), findings)
     page.show(job.design, plan.printed, job.spreads)
     return page
 
@@ -287,18 +287,19 @@ def _pieces(
 
 def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result:
     """Write all files into a folder and read back what must be proved."""
-    plan, design = planned.plan, job.design
+    plan = planned.plan
     findings = _findings(job, plan)
     page = _page(job, plan, findings) if options.proof else None
-    pdf = PrintPdf(design.name, plan.printed, curves=options.curves)
+    pdf = _print_pdf(plan, options)
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
+    report.tell_correction(plan.rules.correction)
     rows: list[list[int]] = []
     pieces = _pieces(job, planned, page, options.progress)
     for sheet in fill(plan, pieces, planned.count):
         pdf.add_sheet(sheet)
         report.add_sheet(sheet)
         if page is not None:
-            page.add_sheet(sheet, plan.rules.margins.within(sheet.paper))
+            page.add_sheet(sheet, plan.rules.margins.within(sheet.paper), plan.kept_free)
         rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
     for _ in pieces:
         pass  # faulty ones after the last placed piece, for the proof
@@ -323,6 +324,11 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     return Result(findings, folder, files=(*files, REPORT_FILE))
 
 
+def _print_pdf(plan: Plan, options: Options) -> PrintPdf:
+    true = plan.rules.correction.print
+    return PrintPdf(plan.design.name, plan.printed, curves=options.curves, correction=true)
+
+
 def _prove_cut(folder: Path, file: str, planned: _Plan) -> None:
     """Read a cut file back; its pieces are counted anew, not taken from the layout."""
     plan, count = planned.plan, planned.count
@@ -334,7 +340,7 @@ def _prove_cut(folder: Path, file: str, planned: _Plan) -> None:
         (folder / file).read_bytes(),
         file,
         plan.design,
-        plan.arrangement.places[:used],
+        [plan.rules.correction.cut @ at for at in plan.arrangement.places[:used]],
         plan.rules.paper,
     )
 

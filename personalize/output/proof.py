@@ -31,9 +31,12 @@ from personalize.type.spread import Spread
 class ProofPage:
     """A proof under way: designs first, then pieces and sheets one by one."""
 
-    def __init__(self, source: Source, rows: int, findings: Sequence[Finding]) -> None:
-        """Begin the proof of a list with so many rows."""
-        self._source, self._rows, self._findings = source, rows, findings
+    def __init__(
+        self, name: str, source: Source, rows: int, findings: Sequence[Finding]
+    ) -> None:
+        """Begin the proof of a list with so many rows, under the name of the run."""
+        self._name, self._source, self._rows = name, source, rows
+        self._findings = findings
         self._letters = Letters()
         self._designs: dict[str, tuple[DesignShown, proof_drift.Nearest]] = {}
         self._cards: list[Card] = []
@@ -82,8 +85,11 @@ class ProofPage:
         for copy in copies:
             self._of_piece[design.name, row, copy] = card
 
-    def add_sheet(self, sheet: Sheet, area: Rect) -> None:
-        """Show a sheet whose pieces are known; the printer reaches `area` of it."""
+    def add_sheet(self, sheet: Sheet, area: Rect, free: Sequence[Rect]) -> None:
+        """Show a sheet whose pieces are known; the printer reaches `area` of it.
+
+        `free` are its clear zones.
+        """
 
         def drawn(piece: Piece) -> tuple[str, str, Card | None]:
             shown, _ = self._designs[piece.design.name]
@@ -95,11 +101,12 @@ class ProofPage:
                 card.sheets.append(sheet.number)
             return f'<use href="#{card.name}"/>', brim, card
 
-        self._sheets.append(proof_sheets.draw_sheet(sheet, area, self._letters, drawn))
+        page = proof_sheets.draw_sheet(sheet, area, free, self._letters, drawn)
+        self._sheets.append(page)
 
     def html(self, pieces: int, paper: Paper) -> str:
         """Give the whole page."""
-        title = escape(", ".join(self._designs))
+        title = escape(self._name)
         style = _asset("proof.css") + "".join(s.style() for s in self._shown)
         style += proof_drift.style()
         script = _asset("proof.js")

@@ -16,10 +16,11 @@ DrawnPiece = Callable[[Piece], tuple[str, str, Card | None]]
 """Gives for a piece its print, the name of its outline, and its card (none for a spare)."""
 
 
-def draw_sheet(sheet: Sheet, area: Rect, letters: Letters, drawn: DrawnPiece) -> str:
-    """Draw one sheet. `area` is what the printer reaches."""
-    parts = [_box(area, "reach")]
-    parts += [_box(mark.clear_zone, "clear") for mark in sheet.marks]
+def draw_sheet(
+    sheet: Sheet, area: Rect, free: Sequence[Rect], letters: Letters, drawn: DrawnPiece
+) -> str:
+    """Draw one sheet. `area` is what the printer reaches; `free` are its clear zones."""
+    parts = [_box(area, "reach"), *(_box(zone, "clear") for zone in free)]
     cards: dict[str, Card] = {}
     spares = 0
     for placed in sheet.placed:
@@ -76,6 +77,6 @@ def section(sheets: Sequence[str]) -> str:
     return (
         '<section id="sheets" tabindex="-1"><h2>Sheets</h2>'
         '<p class="lead">A piece leads to its row. The broken line is as far as the printer'
-        " reaches; dots bound the clear zone of a register mark.</p>"
+        " reaches; dots bound a clear zone, which pieces leave free.</p>"
         f'<div class="all-sheets"><noscript>{"".join(sheets)}</noscript></div></section>\n'
     )
