@@ -113,17 +113,15 @@ def prepare(
         )
     )
     sized = _sized(units, design, known)
-    findings += sized.findings
-    findings += _of_cells(table, design)
+    findings += [*sized.findings, *_of_cells(table, design)]
     findings += unused_findings(design, messages)
     found, sets, spreads = tuple(findings), tuple(sized.sets), tuple(sized.spreads)
-    given = sized.sizes
     return Job(
         table.source,
         design,
         messages,
         units,
-        given,
+        sized.sizes,
         found,
         total,
         typesetter,

@@ -17,6 +17,8 @@ from PIL import Image
 import personalize
 from personalize.design.artwork import render_artwork
 from personalize.geometry.zone import grown as grown_region
+from personalize.run import DEFAULT_PAPER
+from personalize.sheet.fill import SheetRules
 from tests.browser import FLAGS, program
 from tests.conftest import SAMPLES
 from tests.outside import Pdfium
@@ -217,3 +219,20 @@ def test_care_notes_stand_open_on_the_page(made: Path) -> None:
     html = html_of(made)
     care = html.index("Take care.")
     assert html.rfind("<details", 0, care) <= html.rfind("</details>", 0, care)
+
+
+@pytest.mark.parametrize(("spacing_mm", "shows"), [(0.6, 8), (6.0, 0)])
+def test_white_paper_is_told_where_the_print_does_not_reach(
+    tmp_path: Path, spacing_mm: float, shows: int
+) -> None:
+    # Print reaches half the spacing past the outline; a cut may be 0.7 mm off.
+    rows = (personalize.Row(2, ("Basil",)),)
+    table = personalize.Table(personalize.Source("guests.csv"), ("dish",), rows)
+    rules = SheetRules(DEFAULT_PAPER, spacing_mm=spacing_mm)
+    personalize.make(
+        table,
+        personalize.load_design("jar-lid"),
+        tmp_path / "out",
+        personalize.Options(sheets=rules),
+    )
+    assert html_of(tmp_path / "out").count(", white paper shows") == shows
