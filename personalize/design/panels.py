@@ -18,6 +18,11 @@ from personalize.geometry.path import Contour, distances
 from personalize.geometry.zone import Region, cleared, common, keep_away, region_of
 from personalize.units import FLATTEN_MM
 
+Edge = tuple[Points, bool, float]
+"""A line that text keeps away from, whether it is closed, and how far."""
+LEAST_ROOM_MM = (2.5, 7.5)
+"""A zone narrower or shorter holds no name: one em and three of the smallest type (7 pt).
+Judgement."""
 STICK_EXTRA_MM = 2.0
 """Text keeps this much more from the part of the paper that goes round a stick."""
 
@@ -48,16 +53,36 @@ def lay_out(
     faces = cut_into_panels(outline, holes, [c for c in creases if len(c) > 1])
     if not faces.panels:
         raise refuse(spec.place, "the outline encloses no panel.", "Draw a larger outline.")
+    if spec.wordless:
+        return Layout((), len(faces.loose_ends))
     drafts = (
         _told(faces.panels, spec, page_height_mm) if spec.panels else _untold(faces.panels)
     )
     edges = _edges(lines, spec.margins, spec.stick)
+    if spec.parted and not spec.panels:
+        drafts = _with_room(drafts, edges)
     rings = [contour.flattened(FLATTEN_MM) for contour in taken]
     edges += [(ring, True, spec.margins.hole) for ring in rings]
     free = _without(drafts, rings, spec) if taken else drafts
     zones = _zones(free, edges, spec, page_height_mm)
     panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
     return Layout(panels, len(faces.loose_ends))
+
+
+def _with_room(drafts: Sequence[Draft], edges: Sequence[Edge]) -> list[Draft]:
+    """Keep the panels that have room for words; those that face others stand alone then."""
+    kept = [
+        draft
+        for draft in drafts
+        if any(_is_room(part.box) for part in keep_away(draft.region, edges))
+    ]
+    names = {draft.name for draft in kept}
+    return [d if d.faces in names else replace(d, faces=None) for d in kept]
+
+
+def _is_room(box: tuple[float, float, float, float]) -> bool:
+    sides = sorted((box[2] - box[0], box[3] - box[1]))
+    return sides[0] >= LEAST_ROOM_MM[0] and sides[1] >= LEAST_ROOM_MM[1]
 
 
 def _without(
@@ -201,9 +226,6 @@ def stick_allowance_mm(stick: Stick) -> float:
 def crease_margin_mm(margins: Margins, stick: Stick | None) -> float:
     """Distance that text keeps from a crease: its margin, or the stick's allowance."""
     return max(margins.crease, stick_allowance_mm(stick) if stick else 0.0)
-
-
-Edge = tuple[Points, bool, float]
 
 
 def _edges(lines: FoundLines, margins: Margins, stick: Stick | None) -> list[Edge]:

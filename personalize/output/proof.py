@@ -77,7 +77,7 @@ class ProofPage:
             said_by(texts),
             shown.views(name, shown.under(chosen) + words),
             [size_words(text) for text in texts],
-            self._by_row.get(row, ()),
+            [f for f in self._by_row.get(row, ()) if f.design in (None, design.name)],
             shown.edges.gap_mm(texts),
         )
         self._cards.append(card)
@@ -147,7 +147,11 @@ class ProofPage:
         ]
 
     def _pieces(self) -> str:
-        cards = sorted(self._cards, key=lambda card: (card.weight, card.row))
+        gravest: dict[int, int] = {}
+        for card in self._cards:
+            gravest[card.row] = min(card.weight, gravest.get(card.row, card.weight))
+        # Pieces of one message stand together, in the order of their designs.
+        cards = sorted(self._cards, key=lambda card: (gravest[card.row], card.row))
         several = len(self._designs) > 1
         return (
             '<section id="pieces" tabindex="-1">\n'

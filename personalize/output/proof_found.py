@@ -90,7 +90,7 @@ def finding_item(finding: Finding, *, with_row: bool) -> str:
     place = ""
     if with_row and finding.row is not None:
         place = f'<a href="#row-{finding.row}">Row {finding.row}</a> '
-    place_of = " / ".join(p for p in (finding.panel, finding.block) if p)
+    place_of = " / ".join(p for p in (finding.design, finding.panel, finding.block) if p)
     panel = f"<i>{escape(place_of)}</i> " if place_of else ""
     return (
         f'<li class="{finding.severity}">{place}{panel}<bdi>{escape(finding.says)}</bdi>'
