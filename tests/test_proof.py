@@ -17,7 +17,7 @@ from PIL import Image
 import personalize
 from personalize.design.artwork import render_artwork
 from personalize.geometry.zone import grown as grown_region
-from personalize.run import DEFAULT_PAPER
+from personalize.options import DEFAULT_PAPER
 from personalize.sheet.fill import SheetRules
 from tests.browser import FLAGS, program
 from tests.conftest import SAMPLES
