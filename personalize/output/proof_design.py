@@ -10,7 +10,7 @@ from personalize.design.design import Design, LineKind
 from personalize.design.pictures import preview
 from personalize.fold.across import Face, faces_of
 from personalize.fold.drift import Drift, Edges
-from personalize.fold.folding import Folding, folding_of
+from personalize.fold.steps import FoldSteps, fold_steps
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, grown
 from personalize.output.cut_svg import path_data
@@ -37,7 +37,7 @@ class DesignShown:
     ) -> None:
         self.key, self.design, self.printed, self.spreads = key, design, printed, spreads
         self.edges = Edges(design)
-        self.folding: Folding | None = folding_of(design)
+        self.folding: FoldSteps | None = fold_steps(design)
         self._faces = faces_of(design)
         self._artworks: dict[str, int] = {}
         self._pictures: dict[Picture, int] = {}

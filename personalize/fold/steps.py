@@ -49,7 +49,7 @@ class LeafSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class Folding:
+class FoldSteps:
     """A piece from flat to folded, and the walk round it."""
 
     leaves: tuple[Region, ...]
@@ -61,7 +61,7 @@ class Folding:
     """Box round all steps."""
 
 
-def folding_of(design: Design) -> Folding | None:
+def fold_steps(design: Design) -> FoldSteps | None:
     """Fold a design step by step; None for a piece without creases."""
     creases = [crease.flattened(FLATTEN_MM) for crease in design.creases]
     leaves = cut_into_panels(
@@ -78,12 +78,12 @@ def folding_of(design: Design) -> Folding | None:
     def at(share: float) -> Sequence[Pose]:
         return poses(leaves, root, Fold(180.0 * share))
 
-    return _folding(leaves, at, _about_z(-front.turn_deg), middle)
+    return _steps(leaves, at, _about_z(-front.turn_deg), middle)
 
 
-def _folding(
+def _steps(
     leaves: tuple[Region, ...], at: PosesAt, upright: Turn, middle: Point
-) -> Folding:
+) -> FoldSteps:
     """Fold leaves by their poses; the eye walks round the middle of the front."""
     centre = np.array([*middle, 0.0])
     steps = []
@@ -99,7 +99,7 @@ def _folding(
     ]
     (x0, y0), (x1, y1) = np.min(np.vstack(corners), 0), np.max(np.vstack(corners), 0)
     box = (float(x0), float(y0), float(x1), float(y1))
-    return Folding(leaves, tuple(steps), FOLD_STEPS, box)
+    return FoldSteps(leaves, tuple(steps), FOLD_STEPS, box)
 
 
 def _seen(

@@ -6,28 +6,28 @@ import numpy as np
 import pytest
 
 import personalize
-from personalize.fold.folding import (
+from personalize.fold.steps import (
     FOLD_STEPS,
     SHADE_MOST,
     TILT_DEG,
     WALK_STEPS,
     YAW_DEG,
-    Folding,
-    folding_of,
+    FoldSteps,
+    fold_steps,
 )
 
 FOLDED = ("plant-flag", "table-tent")
 
 
-def folding(name: str) -> Folding:
-    found = folding_of(personalize.load_design(name))
+def folding(name: str) -> FoldSteps:
+    found = fold_steps(personalize.load_design(name))
     assert found is not None
     return found
 
 
 def test_what_has_no_crease_is_not_folded() -> None:
-    assert folding_of(personalize.load_design("jar-lid")) is None
-    assert folding_of(personalize.load_design("herb-tag")) is None
+    assert fold_steps(personalize.load_design("jar-lid")) is None
+    assert fold_steps(personalize.load_design("herb-tag")) is None
 
 
 @pytest.mark.parametrize("name", FOLDED)
