@@ -37,6 +37,7 @@ from personalize.type.compose import (
 )
 from personalize.type.itemise import collation_key
 from personalize.type.sizes import Sizes, SizeSet, Wanted, give_sizes
+from personalize.type.spread import Spread, spread_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +70,8 @@ class Job:
     typesetter: Typesetter = field(repr=False)
     size_sets: tuple[SizeSet, ...] = ()
     """What texts shared their sizes, and which these are."""
+    spreads: tuple[Spread, ...] = ()
+    """How the sizes of each set are spread."""
 
     @property
     def faulty(self) -> frozenset[int]:
@@ -152,17 +155,18 @@ def _job(
     typesetter = Typesetter(design)
     units, total = _units(messages, design, typesetter, table.folder, progress)
     findings = _of_units(units, design)
-    sizes, size_sets, told_sizes = _sized(units, design, known)
+    sized = _sized(units, design, known)
     job = Job(
         table.source,
         design,
         messages,
         units,
-        sizes,
-        (*_unique(findings), *told_sizes),
+        sized.sizes,
+        (*_unique(findings), *sized.findings),
         total,
         typesetter,
-        size_sets,
+        tuple(sized.sets),
+        tuple(sized.spreads),
     )
     hard = legibility_findings(design, _read(job))
     return replace(job, findings=(*job.findings, *hard))
@@ -275,31 +279,63 @@ def _units(
     return tuple(units), total
 
 
+@dataclass
+class _Sized:
+    """Sizes of a batch, gathered set by set."""
+
+    sizes: dict[tuple[int, int, str], float] = field(default_factory=dict)
+    sets: list[SizeSet] = field(default_factory=list)
+    spreads: list[Spread] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+
+
 def _sized(
     units: Sequence[Unit],
     design: Design,
     known: Mapping[frozenset[str], tuple[float, ...]],
-) -> tuple[dict[tuple[int, int, str], float], tuple[SizeSet, ...], list[Finding]]:
+) -> _Sized:
     """Give sizes to all texts, set by set; `known` are those of an earlier batch."""
-    sizes: dict[tuple[int, int, str], float] = {}
-    sets, findings = [], []
+    out = _Sized()
     for groups in design.size_sets:
         places = tuple(panel.name for group in groups for panel in group)
-        before = known.get(frozenset(places), ())
-        given, steps_pt, told = _set_sizes(units, groups, before)
-        sizes |= given
-        findings += told
-        sets.append(SizeSet(places, groups[0][0].style.sizes, steps_pt))
-    return sizes, tuple(sets), findings
+        _size_set(out, units, groups, known.get(frozenset(places), ()))
+    return out
 
 
-def _set_sizes(
+def _size_set(
+    out: _Sized,
     units: Sequence[Unit],
     groups: Sequence[Sequence[Panel]],
     earlier: Sequence[float],
-) -> tuple[dict[tuple[int, int, str], float], tuple[float, ...], list[Finding]]:
+) -> None:
     """Give sizes to the texts of a set; those of one group share one on each piece."""
     rule = groups[0][0].style.sizes
+    panels = [panel for group in groups for panel in group]
+    places = tuple(panel.name for panel in panels)
+    keys, wanted = _wanted(units, groups)
+    given: Sizes = give_sizes(rule, wanted, earlier)
+    out.sizes |= {
+        (unit.message.row, unit.copies[0], panel): size
+        for (unit, names), size in zip(keys, given.sizes_pt, strict=True)
+        for panel in names
+    }
+    apart = [
+        (one.row, size)
+        for one, size in zip(wanted, given.sizes_pt, strict=True)
+        if one.fits
+    ]
+    fitting = replace(given, sizes_pt=tuple(size for _, size in apart))
+    rows = [row for row, _ in apart]
+    out.findings += _unique(size_findings(panels, rows, fitting, rule))
+    out.sets.append(SizeSet(places, rule, given.steps_pt))
+    spread = spread_of(places, rule, wanted, given)
+    out.spreads += [spread] if spread is not None else []
+
+
+def _wanted(
+    units: Sequence[Unit], groups: Sequence[Sequence[Panel]]
+) -> tuple[list[tuple[Unit, list[str]]], list[Wanted]]:
+    """Give what shares one size, as unit and panels, with the largest that it can be."""
     keys, wanted = [], []
     for names in [{panel.name for panel in group} for group in groups]:
         for unit in units:
@@ -313,22 +349,7 @@ def _set_sizes(
                         max(survey.floor_pt for survey in mine),
                     )
                 )
-    given: Sizes = give_sizes(rule, wanted, earlier)
-    sizes = {
-        (unit.message.row, unit.copies[0], panel): size
-        for (unit, panels), size in zip(keys, given.sizes_pt, strict=True)
-        for panel in panels
-    }
-    apart = [
-        (one.row, size)
-        for one, size in zip(wanted, given.sizes_pt, strict=True)
-        if one.fits
-    ]
-    fitting = replace(given, sizes_pt=tuple(size for _, size in apart))
-    rows = [row for row, _ in apart]
-    panels = [panel for group in groups for panel in group]
-    found = list(_unique(size_findings(panels, rows, fitting, rule)))
-    return sizes, given.steps_pt, found
+    return keys, wanted
 
 
 def _unique(findings: Iterable[Finding]) -> Iterator[Finding]:

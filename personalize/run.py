@@ -20,10 +20,8 @@ from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Due, Wanted, check_kept
 from personalize.checks.wall import Expected
 from personalize.cut_files import write_cut_files, write_marks, write_pictures
-from personalize.design.design import Design
 from personalize.finding import Finding
 from personalize.fold.piece import Piece
-from personalize.geometry.zone import Region, grown, region_of
 from personalize.job import Job, Unit
 from personalize.messages.table import Table
 from personalize.options import Options, Progress, Result, Share
@@ -32,9 +30,8 @@ from personalize.output.picklist import PICKLIST_FILE, PickList
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
 from personalize.result import check_writable, staged
-from personalize.sheet.fill import CutLayout, Filled, Plan, check_page, fill
+from personalize.sheet.fill import CutLayout, Filled, check_page, fill
 from personalize.type.compose import ComposedText
-from personalize.units import FLATTEN_MM
 
 PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
 PROBLEMS_SUFFIX = "-problems"
@@ -137,7 +134,7 @@ def _report(batch: Batch) -> Report:
 def _proved(batch: Batch, out: Path, options: Options) -> Result:
     """Write proof and report only."""
     findings = batch.findings()
-    page = ProofPage(batch.name, batch.designs, batch.source, findings)
+    page = _page(batch, findings)
     shown = proofs(page, batch, findings, options)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
@@ -145,12 +142,19 @@ def _proved(batch: Batch, out: Path, options: Options) -> Result:
             pass  # each is drawn on the page as it comes by
     files = [PROOF_FILE]
     with staged(out) as folder:
-        _write(folder / PROOF_FILE, page.html(batch.count, 0, options.sheets.paper))
+        _write(folder / PROOF_FILE, page.html(batch.count, options.sheets.paper))
         files += write_also(folder, shown, findings, options, batch.count)
         _write(folder / REPORT_FILE, _report(batch).json(findings, files))
     return Result(
         findings, out, pieces=batch.count, left_out=batch.left_out, files=tuple(files)
     )
+
+
+def _page(batch: Batch, findings: Sequence[Finding]) -> ProofPage:
+    page = ProofPage(batch.name, batch.source, len(batch.messages), findings)
+    for part in batch.parts:
+        page.show(part.design, part.plan.printed, part.job.spreads)
+    return page
 
 
 def _pieces(
@@ -175,6 +179,7 @@ def _pieces(
 class _Writers:
     """Everything that sheets and pieces go through on their way."""
 
+    page: ProofPage | None
     shown: Sequence[Shown]
     pdf: PrintPdf
     report: Report
@@ -192,6 +197,9 @@ class _Writers:
         for sheet in fill(part.plan, pieces, part.count, part.among):
             self.pdf.add_sheet(sheet)
             self.report.add_sheet(sheet)
+            if self.page is not None:
+                reach = part.plan.rules.margins.within(sheet.paper)
+                self.page.add_sheet(sheet, reach, part.plan.kept_free)
             if self.picks is not None:
                 self.picks.add_sheet(sheet)
             rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
@@ -208,17 +216,15 @@ def _written(
 ) -> tuple[tuple[Finding, ...], tuple[str, ...], tuple[Share, ...]]:
     """Write all files into a folder and read back what must be proved."""
     findings = batch.findings()
-    page = None
-    if options.proof:
-        page = ProofPage(batch.name, batch.designs, batch.source, findings)
-    printed = {part.design.name: _printed(part.design, part.plan) for part in batch.parts}
+    page = _page(batch, findings) if options.proof else None
+    printed = {part.design.name: part.plan.printed for part in batch.parts}
     correction = options.sheets.correction
     pdf = PrintPdf(batch.name, printed, curves=options.curves, correction=correction.print)
     report = _report(batch)
     report.tell_correction(correction)
     picks = PickList() if "picklist" in options.also else None
     shown = proofs(page, batch, findings, options)
-    writers = _Writers(shown, pdf, report, picks)
+    writers = _Writers(page, shown, pdf, report, picks)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
         writers.write(part, batch, progress)
@@ -229,8 +235,7 @@ def _written(
     cut_files, shares = _cut(batch, folder, options, writers)
     files = [PRINT_FILE, *cut_files]
     if page is not None:
-        html = page.html(batch.count, batch.sheets, options.sheets.paper)
-        _write(folder / PROOF_FILE, html)
+        _write(folder / PROOF_FILE, page.html(batch.count, options.sheets.paper))
         files.append(PROOF_FILE)
     if picks is not None:
         (folder / PICKLIST_FILE).write_bytes(picks.data())
@@ -266,12 +271,6 @@ def _cut(
         options.also,
     )
     return files, shares
-
-
-def _printed(design: Design, plan: Plan) -> Region:
-    """How far a design is printed: its outline with the effective bleed."""
-    outline = region_of(design.outline.flattened(FLATTEN_MM))
-    return grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
 
 
 def _prove_kept(folder: Path, batch: Batch) -> None:

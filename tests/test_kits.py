@@ -444,7 +444,7 @@ def test_a_guest_gets_one_of_each_design(tmp_path: Path) -> None:
         ("sprig", 3): ["Soup"],
     }
     proof = (tmp_path / "out" / "proof.html").read_text("utf-8")
-    cards = re.findall(r"<h3>Row (\d).*?<small>(\w+), 1 piece", proof)
+    cards = re.findall(r"<h3>Row (\d).*?</h3><p>(\w+), 1 piece", proof)
     assert cards == [("2", "tag"), ("2", "sprig"), ("3", "tag"), ("3", "sprig")]
     ids = re.findall(r'id="([^"]+)"', proof)
     assert len(ids) == len(set(ids))

@@ -6,11 +6,12 @@ its words by `personalize.design.chosen`.
 
 from collections.abc import Iterator, Sequence
 
-from personalize.checks.paper_findings import CUT_SHIFT_MM, paper_findings
+from personalize.checks.paper_findings import paper_findings
 from personalize.design.artwork import bare_bleed, has_picture
 from personalize.design.design import Artwork, Design, Panel
 from personalize.design.trouble import weak_places
 from personalize.finding import Finding, Severity
+from personalize.fold.drift import CUT_SHIFT_MM
 from personalize.messages.reserved import PICTURE, VERSION
 from personalize.messages.table import Message
 from personalize.rules import Rule

@@ -11,13 +11,12 @@ from personalize.checks.contrast import luminance_at
 from personalize.design.artwork import has_picture
 from personalize.design.design import Artwork, Design
 from personalize.finding import Finding, Severity
+from personalize.fold.drift import CUT_SHIFT_MM
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour
 from personalize.rules import Rule
 from personalize.units import FLATTEN_MM
 
-CUT_SHIFT_MM = 0.7
-"""How far a home machine's cut, and a fold, may be off. Common practice, no source."""
 DARK = 0.1
 """Mean luminance under which ink is a dark solid. Common practice, no source."""
 EDGE_STEP = 0.2

@@ -8,7 +8,7 @@ from personalize.design.design import Design, LineKind
 from personalize.errors import refuse
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine, scaling
-from personalize.geometry.zone import region_of
+from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.around import around
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.clear import ClearZone
@@ -63,6 +63,11 @@ class SheetRules:
     correction: Correction = field(default_factory=Correction)
     """What makes print and cut come out true on the maker's machines."""
 
+    @property
+    def clear_boxes(self) -> tuple[Rect, ...]:
+        """Clear zones of machines or hands, in sheet mm."""
+        return tuple(box for zone in self.clear for box in zone.boxes(self.paper))
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
@@ -83,6 +88,17 @@ class Plan:
     def last_cut_file(self) -> str:
         """Name of the cut file of a last sheet that is filled otherwise."""
         return f"{self.cut_stem}-last.svg"
+
+    @property
+    def kept_free(self) -> tuple[Rect, ...]:
+        """Clear zones of register marks and of machines or hands, in sheet mm."""
+        return (*(mark.clear_zone for mark in self.marks), *self.rules.clear_boxes)
+
+    @property
+    def printed(self) -> Region:
+        """How far artwork is printed round a piece, in piece mm."""
+        outline = region_of(self.design.outline.flattened(FLATTEN_MM))
+        return grown(outline, self.bleed_mm) if self.bleed_mm > 0 else outline
 
     @property
     def per_sheet(self) -> int:
