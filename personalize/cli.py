@@ -88,7 +88,8 @@ def proof_command(**given: Any) -> None:
 @cli.command("make")
 @shared
 @click.option("--out", required=True, help="Folder for the files.")
-@click.option("--also", help="Further files: dxf, picklist.")
+@click.option("--also", help="Further files: dxf, picklist, shop, ganged.")
+@click.option("--profile", help="ICC profile of the print shop's press.")
 @click.option("--curves", is_flag=True, help="Letters as curves in print.pdf, not text.")
 @click.option("--no-proof", is_flag=True, help="Leave the proof out.")
 @click.option(

@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from personalize.batch import choose
+from personalize.colour_profile import Profile, read_profile
 from personalize.design.design import Design
 from personalize.design.load import load_designs
 from personalize.design.pieces import refuse_unknown
@@ -81,12 +82,13 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    paper, margins, spacing, earlier, also = together(
+    paper, margins, spacing, earlier, also, profile = together(
         lambda: parse_paper(given["paper"]),
         lambda: _margins(given["margin"], given["paper"]),
         lambda: _spacing(given["spacing"]),
         lambda: _earlier(given["sizes_from"]),
         lambda: _also(given.get("also")),
+        lambda: _profile(given.get("profile")),
     )
     return Options(
         SheetRules(paper, margins, spacing, given["marks"] != "none"),
@@ -94,6 +96,7 @@ def _options(given: dict[str, Any]) -> Options:
         given["where"],
         given["sort"],
         also=also,
+        profile=profile,
         curves=given.get("curves", False),
         earlier=earlier,
         leave_out_faulty=given.get("leave_out_faulty", False),
@@ -132,6 +135,10 @@ def _spacing(text: str | None) -> float | None:
             "Write a number of mm, such as 4.",
         )
     return value
+
+
+def _profile(text: str | None) -> Profile | None:
+    return None if text is None else read_profile(Path(text))
 
 
 def _also(text: str | None) -> frozenset[str]:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from personalize.colour_profile import Profile
 from personalize.earlier import EarlierSizes
 from personalize.finding import Finding, Severity
 from personalize.sheet.fill import SheetRules
@@ -11,7 +12,7 @@ from personalize.sheet.paper import Paper
 
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)
 
-ALSO = ("dxf", "picklist")
+ALSO = ("dxf", "picklist", "shop", "ganged")
 """Kinds of files that are written on request."""
 
 Progress = Callable[[int, int], None]
@@ -38,6 +39,8 @@ class Options:
     """Sizes of an earlier batch, for late guests (`read_earlier`); None finds them anew."""
     curves: bool = False
     """Draw the letters of print.pdf as curves, without text in it."""
+    profile: Profile | None = None
+    """Of the press, for files that go to a print shop."""
     leave_out_faulty: bool = False
     proof: bool = True
     progress: Progress = _silent

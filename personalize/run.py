@@ -18,7 +18,7 @@ from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Due, Wanted, check_kept
 from personalize.checks.wall import check_wall
 from personalize.design.design import Design
-from personalize.finding import Finding
+from personalize.finding import Finding, worst_first
 from personalize.fold.piece import Piece
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.job import Job, Unit
@@ -33,6 +33,7 @@ from personalize.output.report import REPORT_FILE, Report
 from personalize.result import check_writable, staged
 from personalize.sheet.fill import Plan, check_page, cut_layouts, fill
 from personalize.sheet.ink import Ink
+from personalize.shop import Shop, found_for_shop
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM
 
@@ -52,7 +53,7 @@ def check(table: Table, designs: Designs, options: Options | None = None) -> Res
         for unit in part.job.units:
             _checked(part.job, unit, inside)
             progress.step()
-    return Result(batch.findings(), pieces=batch.count)
+    return Result(_findings(batch, options), pieces=batch.count)
 
 
 def proof(
@@ -129,6 +130,10 @@ def _checked(job: Job, unit: Unit, inside: InsideCheck) -> tuple[ComposedText, .
     return texts
 
 
+def _findings(batch: Batch, options: Options) -> tuple[Finding, ...]:
+    return worst_first([*batch.findings(), *found_for_shop(batch, options)])
+
+
 def _report(batch: Batch) -> Report:
     sizes = ((part.design, part.job.size_sets) for part in batch.parts)
     return Report(batch.source, len(batch.messages), sizes)
@@ -136,7 +141,7 @@ def _report(batch: Batch) -> Report:
 
 def _proved(batch: Batch, out: Path, options: Options) -> Result:
     """Write proof and report only."""
-    findings = batch.findings()
+    findings = _findings(batch, options)
     page = ProofPage(batch.name, batch.designs, batch.source, findings)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
@@ -176,6 +181,7 @@ class _Writers:
     pdf: PrintPdf
     report: Report
     picks: PickList
+    shop: Shop
     furniture: list[tuple[Plan, tuple[Ink, ...]]] = field(default_factory=list)
 
     def write(self, part: Part, batch: Batch, progress: _Progress) -> None:
@@ -186,6 +192,7 @@ class _Writers:
             self.pdf.add_sheet(sheet)
             self.report.add_sheet(sheet)
             self.picks.add_sheet(sheet)
+            self.shop.add_sheet(sheet)
             rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
         for _ in pieces:
             pass  # faulty ones after the last placed piece, for the proof
@@ -198,13 +205,14 @@ def _written(
     batch: Batch, folder: Path, options: Options
 ) -> tuple[tuple[Finding, ...], tuple[str, ...], tuple[Share, ...]]:
     """Write all files into a folder and read back what must be proved."""
-    findings = batch.findings()
+    findings = _findings(batch, options)
     page = None
     if options.proof:
         page = ProofPage(batch.name, batch.designs, batch.source, findings)
     printed = {part.design.name: _printed(part.design, part.plan) for part in batch.parts}
     pdf = PrintPdf(batch.name, printed, curves=options.curves)
-    writers = _Writers(page, pdf, _report(batch), PickList())
+    shop = Shop(batch.name, printed, options)
+    writers = _Writers(page, pdf, _report(batch), PickList(), shop)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
         writers.write(part, batch, progress)
@@ -224,7 +232,9 @@ def _written(
     if "picklist" in options.also:
         (folder / PICKLIST_FILE).write_bytes(writers.picks.data())
         files.append(PICKLIST_FILE)
-    _prove_kept(folder, batch)
+    due = _due(batch)
+    check_kept(folder / PRINT_FILE, due)
+    files += writers.shop.write(folder, due)
     _write(folder / REPORT_FILE, writers.report.json(findings, files))
     return findings, (*files, REPORT_FILE), tuple(shares)
 
@@ -264,8 +274,8 @@ def _prove_cut(folder: Path, file: str, part: Part, *, last: bool) -> None:
     )
 
 
-def _prove_kept(folder: Path, batch: Batch) -> None:
-    """Read print.pdf back: messages x copies are the pieces made and those left out."""
+def _due(batch: Batch) -> list[Due]:
+    """What print.pdf must hold: messages x copies, less those left out."""
     due = []
     for part in batch.parts:
         wanted, number = [], 1
@@ -275,7 +285,7 @@ def _prove_kept(folder: Path, batch: Batch) -> None:
                     wanted.append(Wanted(message, copy, number))
                 number += 1
         due.append(Due(part.design, wanted, part.job.total, part.spares))
-    check_kept(folder / PRINT_FILE, due)
+    return due
 
 
 def _write(path: Path, text: str) -> None:
