@@ -35,6 +35,7 @@ def result_entry(result: Result) -> dict[str, Any]:
         "pieces": result.pieces,
         "sheets": result.sheets,
         "left_out": result.left_out,
+        "risks": [asdict(risk) for risk in result.risks],
         "designs": [asdict(share) for share in result.shares],
         "findings": [finding_entry(finding) for finding in result.findings],
     }
@@ -64,6 +65,10 @@ def tell(result: Result) -> None:
                     f"  {share.design}: {_many(share.pieces, 'piece')},"
                     f" {_many(share.sheets, 'sheet')}{on}, {' and '.join(share.cut_files)}"
                 )
+        if result.risks:
+            click.echo("Try it on plain paper, at 100 %, and look at these rows:")
+        for risk in result.risks:
+            click.echo(f"  row {risk.row}: {risk.why}")
     elif result.folder is not None:
         if result.left_out:
             click.echo("No sheets were written, since an error stands.")

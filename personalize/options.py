@@ -58,6 +58,14 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
+class Risk:
+    """A row to try first, and what it shows."""
+
+    row: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
     """What a run came to."""
 
@@ -74,6 +82,8 @@ class Result:
     files: tuple[str, ...] = ()
     shares: tuple[Share, ...] = ()
     """The part of each design, where sheets were written."""
+    risks: tuple[Risk, ...] = ()
+    """Why these rows are on a trial sheet."""
 
     @property
     def worst(self) -> Severity | None:
