@@ -20,6 +20,7 @@ import click
 from personalize.cli_fonts import fonts_command
 from personalize.cli_inputs import designs_of, inputs, shared
 from personalize.cli_inspect import inspect_command
+from personalize.cli_ruler import machines_command, ruler_command
 from personalize.cli_tell import refused, result_entry, tell
 from personalize.design.design import Design
 from personalize.errors import InputError, OwnFaultError, refuse
@@ -133,6 +134,8 @@ def starter_command(designs: tuple[str, ...], out: str, *, as_json: bool) -> Non
 
 cli.add_command(fonts_command)
 cli.add_command(inspect_command)
+cli.add_command(ruler_command)
+cli.add_command(machines_command)
 
 
 def _run(

@@ -12,6 +12,7 @@ import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Protocol
 
 from personalize.batch import Batch, Designs, Part, begin
 from personalize.checks.inside import InsideCheck
@@ -31,8 +32,9 @@ from personalize.output.picklist import PICKLIST_FILE, PickList
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
 from personalize.result import check_writable, staged
-from personalize.sheet.fill import Plan, check_page, cut_layouts, fill
+from personalize.sheet.fill import Plan, Sheet, check_page, cut_layouts, fill
 from personalize.sheet.ink import Ink
+from personalize.sheet.machine import Correction
 from personalize.shop import Shop, found_for_shop
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM
@@ -134,9 +136,12 @@ def _findings(batch: Batch, options: Options) -> tuple[Finding, ...]:
     return worst_first([*batch.findings(), *found_for_shop(batch, options)])
 
 
-def _report(batch: Batch) -> Report:
+def _report(batch: Batch, correction: Correction | None = None) -> Report:
     sizes = ((part.design, part.job.size_sets) for part in batch.parts)
-    return Report(batch.source, len(batch.messages), sizes)
+    report = Report(batch.source, len(batch.messages), sizes)
+    if correction is not None:
+        report.tell_correction(correction)
+    return report
 
 
 def _proved(batch: Batch, out: Path, options: Options) -> Result:
@@ -173,15 +178,19 @@ def _pieces(
         progress.step()
 
 
+class _Taker(Protocol):
+    """What takes note of every sheet."""
+
+    def add_sheet(self, sheet: Sheet) -> None:
+        """Take a sheet."""
+
+
 @dataclass(slots=True)
 class _Writers:
     """Everything that sheets and pieces go through on their way."""
 
     page: ProofPage | None
-    pdf: PrintPdf
-    report: Report
-    picks: PickList
-    shop: Shop
+    takers: Sequence[_Taker]
     furniture: list[tuple[Plan, tuple[Ink, ...]]] = field(default_factory=list)
 
     def write(self, part: Part, batch: Batch, progress: _Progress) -> None:
@@ -189,10 +198,8 @@ class _Writers:
         rows: list[list[int]] = []
         pieces = _pieces(part, batch, self.page, progress)
         for sheet in fill(part.plan, pieces, part.count, part.among):
-            self.pdf.add_sheet(sheet)
-            self.report.add_sheet(sheet)
-            self.picks.add_sheet(sheet)
-            self.shop.add_sheet(sheet)
+            for taker in self.takers:
+                taker.add_sheet(sheet)
             rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
         for _ in pieces:
             pass  # faulty ones after the last placed piece, for the proof
@@ -210,9 +217,13 @@ def _written(
     if options.proof:
         page = ProofPage(batch.name, batch.designs, batch.source, findings)
     printed = {part.design.name: _printed(part.design, part.plan) for part in batch.parts}
-    pdf = PrintPdf(batch.name, printed, curves=options.curves)
+    correction = options.sheets.correction
+    pdf = PrintPdf(batch.name, printed, curves=options.curves, correction=correction.print)
+    report = _report(batch, correction)
+    picks = PickList() if "picklist" in options.also else None
     shop = Shop(batch.name, printed, options)
-    writers = _Writers(page, pdf, _report(batch), PickList(), shop)
+    takers = [taker for taker in (pdf, report, picks, shop) if taker is not None]
+    writers = _Writers(page, takers)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
         writers.write(part, batch, progress)
@@ -229,13 +240,13 @@ def _written(
         html = page.html(batch.count, batch.sheets, options.sheets.paper)
         _write(folder / PROOF_FILE, html)
         files.append(PROOF_FILE)
-    if "picklist" in options.also:
-        (folder / PICKLIST_FILE).write_bytes(writers.picks.data())
+    if picks is not None:
+        (folder / PICKLIST_FILE).write_bytes(picks.data())
         files.append(PICKLIST_FILE)
     due = _due(batch)
     check_kept(folder / PRINT_FILE, due)
-    files += writers.shop.write(folder, due)
-    _write(folder / REPORT_FILE, writers.report.json(findings, files))
+    files += shop.write(folder, due)
+    _write(folder / REPORT_FILE, report.json(findings, files))
     return findings, (*files, REPORT_FILE), tuple(shares)
 
 
@@ -269,7 +280,7 @@ def _prove_cut(folder: Path, file: str, part: Part, *, last: bool) -> None:
         (folder / file).read_bytes(),
         file,
         plan.design,
-        plan.arrangement.places[:used],
+        [plan.rules.correction.cut @ at for at in plan.arrangement.places[:used]],
         plan.rules.paper,
     )
 

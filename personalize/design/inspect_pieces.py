@@ -85,7 +85,9 @@ def _panels(
     out = []
     for i, region in enumerate(faces.panels):
         panel = next((one for one in named if one.region == region), None)
-        zone = panel.zone if panel else _zone(region, lines, spec, height_mm)
+        zone = panel.zone if panel else None
+        if panel is None and (spec.panels or not spec.parted):
+            zone = _zone(region, lines, spec, height_mm)
         x, y = middle_of(zone or region)
         out.append(
             SeenPanel(

@@ -20,6 +20,9 @@ from personalize.units import FLATTEN_MM
 
 Edge = tuple[Points, bool, float]
 """A line that text keeps away from, whether it is closed, and how far."""
+LEAST_ROOM_MM = (2.5, 7.5)
+"""A zone narrower or shorter holds no name: one em and three of the smallest type (7 pt).
+Judgement."""
 STICK_EXTRA_MM = 2.0
 """Text keeps this much more from the part of the paper that goes round a stick."""
 
@@ -67,10 +70,19 @@ def lay_out(
 
 
 def _with_room(drafts: Sequence[Draft], edges: Sequence[Edge]) -> list[Draft]:
-    """Keep the panels that have a safe zone; those that face them stand alone then."""
-    kept = [draft for draft in drafts if keep_away(draft.region, edges)]
+    """Keep the panels that have room for words; those that face others stand alone then."""
+    kept = [
+        draft
+        for draft in drafts
+        if any(_is_room(part.box) for part in keep_away(draft.region, edges))
+    ]
     names = {draft.name for draft in kept}
     return [d if d.faces in names else replace(d, faces=None) for d in kept]
+
+
+def _is_room(box: tuple[float, float, float, float]) -> bool:
+    sides = sorted((box[2] - box[0], box[3] - box[1]))
+    return sides[0] >= LEAST_ROOM_MM[0] and sides[1] >= LEAST_ROOM_MM[1]
 
 
 def _without(

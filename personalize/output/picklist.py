@@ -18,9 +18,9 @@ HEADINGS = (
     *("row", "words", "copy", "design", "stock"),
     *("sheet", "place", "across_mm", "down_mm"),
 )
-_FORMULA = re.compile(r"(^|[,;|])(\s*)(?=[=+\-@\uff1d\uff0b\uff0d\uff20])")
-"""Also their full-width forms: programs set for Chinese or Japanese read them alike
-(from memory)."""
+_FORMULA = re.compile(r"(^|[,;|])([\s\"]*)(?=[=+\-@\uff1d\uff0b\uff0d\uff20])")
+"""Behind quotes too, which such a cell may begin with. Also full-width forms: programs
+set for Chinese or Japanese read them alike (from memory)."""
 _CONTROLS = re.compile(r"[\x00-\x1f\x7f\x85\u2028\u2029]+")
 
 
