@@ -32,8 +32,7 @@ from personalize.output.picklist import PICKLIST_FILE, PickList
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
 from personalize.result import check_writable, staged
-from personalize.sheet.fill import Plan, Sheet, check_page, cut_layouts, fill
-from personalize.sheet.ink import Ink
+from personalize.sheet.fill import Filled, Plan, Sheet, check_page, cut_layouts, fill
 from personalize.sheet.machine import Correction
 from personalize.shop import Shop, found_for_shop
 from personalize.type.compose import ComposedText
@@ -191,7 +190,7 @@ class _Writers:
 
     page: ProofPage | None
     takers: Sequence[_Taker]
-    furniture: list[tuple[Plan, tuple[Ink, ...]]] = field(default_factory=list)
+    filled: list[Filled] = field(default_factory=list)
 
     def write(self, part: Part, batch: Batch, progress: _Progress) -> None:
         """Write the sheets of one design."""
@@ -203,9 +202,7 @@ class _Writers:
             rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
         for _ in pieces:
             pass  # faulty ones after the last placed piece, for the proof
-        own_page = check_page(part.plan, rows, part.among)
-        if own_page:
-            self.furniture.append((part.plan, own_page))
+        self.filled.append(Filled(part.plan, rows, part.among))
 
 
 def _written(
@@ -227,8 +224,9 @@ def _written(
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
         writers.write(part, batch, progress)
-    for plan, ink in writers.furniture:
-        pdf.add_page(plan.rules.paper, ink)
+    furniture = check_page(writers.filled)
+    if furniture:
+        pdf.add_page(options.sheets.paper, furniture)
     pdf.save(folder / PRINT_FILE)
     files, shares = [PRINT_FILE], []
     for part in batch.parts:

@@ -246,24 +246,38 @@ def _slug_words(plan: Plan, number: int, total: int, rows: Sequence[int]) -> str
     return slug_words(design.name, number, total, rows, paper, design.stock)
 
 
-def check_page(
-    plan: Plan, rows: Sequence[Sequence[int]], among: Among = ALONE
-) -> tuple[Ink, ...]:
-    """Rules and slugs on a page of their own, where no sheet had room for them.
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """The sheets of one design, as their slugs tell of them."""
 
-    `rows` are the rows on each sheet. Nothing is given when the sheets had room.
+    plan: Plan
+    rows: Sequence[Sequence[int]]
+    """Rows on each sheet."""
+    among: Among = ALONE
+
+
+def check_page(filled: Sequence[Filled]) -> tuple[Ink, ...]:
+    """Rules and slugs on a page of their own, where sheets had no room for them.
+
+    One page tells of all designs; nothing is given when all sheets had room.
     """
-    if plan.slots is not None or not rows:
+    told = [
+        _slug_words(one.plan, one.among.before + i, one.among.sheets or len(one.rows), rows)
+        for one in filled
+        if one.plan.slots is None
+        for i, rows in enumerate(one.rows, 1)
+    ]
+    if not told:
         return ()
-    x0, y0, x1, y1 = plan.rules.margins.within(plan.rules.paper)
+    rules = filled[0].plan.rules
+    x0, y0, x1, y1 = rules.margins.within(rules.paper)
     length = RULE_MM if min(x1 - x0, y1 - y0) > RULE_MM + 15 else SHORT_RULE_MM
     ink: list[Ink] = [
         *rule(Slot((x0 + 10, y0 + 2, x0 + 10 + length, y0 + 7), upright=False), length),
         *rule(Slot((x0 + 2, y0 + 10, x0 + 7, y0 + 10 + length), upright=True), length),
     ]
     lines = int((y1 - y0 - 20) // SLUG_STEP_MM)
-    for i, on_sheet in enumerate(rows[:lines], 1):
-        words = _slug_words(plan, among.before + i, among.sheets or len(rows), on_sheet)
+    for i, words in enumerate(told[:lines], 1):
         at = Affine(1, 0, 0, 1, x0 + 10, y1 - SLUG_STEP_MM * i)
         ink.append(line_of_text(words, at, x1 - x0 - 14))
     return tuple(ink)
