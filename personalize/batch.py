@@ -121,10 +121,10 @@ class Batch:
             found += [replace(one, design=design.name) for one in own]
         if len(self.parts) == 1:
             found = [replace(one, design=None) for one in found]
-        return worst_first(_once(found))
+        return worst_first(once(found))
 
 
-def _once(findings: Iterable[Finding]) -> Iterator[Finding]:
+def once(findings: Iterable[Finding]) -> Iterator[Finding]:
     """Tell what concerns no panel once for all designs."""
     kept: dict[tuple[object, ...], Finding] = {}
     for finding in findings:

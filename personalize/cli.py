@@ -30,6 +30,7 @@ from personalize.messages.table import Table
 from personalize.options import Options, Result
 from personalize.run import check, make, proof
 from personalize.starter import write_starter
+from personalize.trial import trial
 
 INTERRUPTED = 130
 """Exit code after Ctrl-C: 128 and the signal's number, as shells have it."""
@@ -92,6 +93,7 @@ def proof_command(**given: Any) -> None:
 @shared
 @click.option("--out", required=True, help="Folder for the files.")
 @cut_options
+@click.option("--profile", help="ICC profile of the print shop's press.")
 @click.option("--curves", is_flag=True, help="Letters as curves in print.pdf, not text.")
 @click.option("--no-proof", is_flag=True, help="Leave the proof out.")
 @click.option(
@@ -103,6 +105,15 @@ def make_command(**given: Any) -> None:
     """Write sheets to print, the cut file, the proof and the report."""
     out = Path(given["out"])
     _run(given, lambda table, designs, options: make(table, designs, out, options))
+
+
+@cli.command("trial")
+@shared
+@click.option("--out", required=True, help="Folder for the trial sheet.")
+def trial_command(**given: Any) -> None:
+    """Write one sheet of the riskiest pieces, to try on plain paper first."""
+    out = Path(given["out"])
+    _run(given, lambda table, designs, options: trial(table, designs, out, options))
 
 
 @cli.command("starter")

@@ -14,6 +14,7 @@ from personalize.changes import PieceSeen, read_pieces
 from personalize.cli_cut import read_also, read_cut_options
 from personalize.cli_progress import shown_progress
 from personalize.cli_sheets import sheet_rules
+from personalize.colour_profile import Profile, read_profile
 from personalize.cut_only import counted_table, refuse_both, without_words
 from personalize.design.design import Design
 from personalize.design.load import load_designs
@@ -84,12 +85,13 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    rules, earlier, also, cut, against = together(
+    rules, earlier, also, cut, against, profile = together(
         lambda: sheet_rules(given),
         lambda: _earlier(given["sizes_from"]),
         lambda: read_also(given.get("also")),
         lambda: read_cut_options(given),
         lambda: _against(given["against"]),
+        lambda: _profile(given.get("profile")),
     )
     return Options(
         rules,
@@ -98,6 +100,7 @@ def _options(given: dict[str, Any]) -> Options:
         given["sort"],
         also=also,
         cut=cut,
+        profile=profile,
         curves=given.get("curves", False),
         earlier=earlier,
         against=against,
@@ -114,6 +117,10 @@ def _earlier(text: str | None) -> EarlierSizes | None:
 
 def _against(text: str | None) -> tuple[PieceSeen, ...] | None:
     return None if text is None else read_pieces(Path(text))
+
+
+def _profile(text: str | None) -> Profile | None:
+    return None if text is None else read_profile(Path(text))
 
 
 def _plan_told(given: dict[str, Any]) -> Callable[[Sequence[PaperUse]], None]:

@@ -48,6 +48,7 @@ def result_entry(result: Result) -> dict[str, Any]:
         "pieces": result.pieces,
         "sheets": result.sheets,
         "left_out": result.left_out,
+        "risks": [asdict(risk) for risk in result.risks],
         "designs": [asdict(share) for share in result.shares],
         "findings": [finding_entry(finding) for finding in result.findings],
     }
@@ -71,22 +72,31 @@ def tell(result: Result) -> None:
             _paragraph(f"Take care. {one.says} {one.do}", "", "")
     click.echo(_counted(result.findings, notes))
     if result.made:
-        click.echo(
-            f"{_many(result.pieces, 'piece')} on {_many(result.sheets, 'sheet')}"
-            + (f", {result.left_out} left out" if result.left_out else "")
-            + f". Files in {result.folder}: {', '.join(result.files)}"
-        )
-        for share in result.shares:
-            if len(result.shares) > 1 or share.stock:
-                on = f" on {share.stock}" if share.stock else ""
-                click.echo(
-                    f"  {share.design}: {_many(share.pieces, 'piece')},"
-                    f" {_many(share.sheets, 'sheet')}{on}, {' and '.join(share.cut_files)}"
-                )
+        _tell_sheets(result)
     elif result.folder is not None:
         if result.left_out:
             click.echo("No sheets were written, since an error stands.")
         click.echo(f"Look at {result.folder / 'proof.html'}")
+
+
+def _tell_sheets(result: Result) -> None:
+    """Say what was made, and why these rows on a trial sheet."""
+    click.echo(
+        f"{_many(result.pieces, 'piece')} on {_many(result.sheets, 'sheet')}"
+        + (f", {result.left_out} left out" if result.left_out else "")
+        + f". Files in {result.folder}: {', '.join(result.files)}"
+    )
+    for share in result.shares:
+        if len(result.shares) > 1 or share.stock:
+            on = f" on {share.stock}" if share.stock else ""
+            click.echo(
+                f"  {share.design}: {_many(share.pieces, 'piece')},"
+                f" {_many(share.sheets, 'sheet')}{on}, {' and '.join(share.cut_files)}"
+            )
+    if result.risks:
+        click.echo("Try it on plain paper, at 100 %, and look at these rows:")
+    for risk in result.risks:
+        click.echo(f"  row {risk.row}: {risk.why}")
 
 
 def is_care(finding: Finding) -> bool:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from personalize.changes import PieceSeen
+from personalize.colour_profile import Profile
 from personalize.cut_files import CutOptions
 from personalize.earlier import EarlierSizes
 from personalize.finding import Finding, Severity
@@ -14,7 +15,10 @@ from personalize.sheet.use import PaperUse
 
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)
 
-ALSO = ("dxf", "together", "png", "marks", "picklist", "findings", "proof-pdf")
+ALSO = (
+    *("dxf", "together", "png", "marks", "picklist", "findings", "proof-pdf"),
+    *("shop", "ganged"),
+)
 """Kinds of files that are written on request."""
 
 Progress = Callable[[int, int], None]
@@ -45,6 +49,8 @@ class Options:
     """Pieces of an earlier report (`read_pieces`) to compare with; None for none."""
     curves: bool = False
     """Draw the letters of print.pdf as curves, without text in it."""
+    profile: Profile | None = None
+    """Of the press, for files that go to a print shop."""
     leave_out_faulty: bool = False
     proof: bool = True
     progress: Progress = _silent
@@ -64,6 +70,14 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
+class Risk:
+    """A row to try first, and what it shows."""
+
+    row: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
     """What a run came to."""
 
@@ -80,6 +94,8 @@ class Result:
     files: tuple[str, ...] = ()
     shares: tuple[Share, ...] = ()
     """The part of each design, where sheets were written."""
+    risks: tuple[Risk, ...] = ()
+    """Why these rows are on a trial sheet."""
 
     @property
     def worst(self) -> Severity | None:

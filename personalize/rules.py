@@ -83,6 +83,9 @@ class Rule(StrEnum):
     BLEED_MISSING = "bleed-missing"
     DARK_CREASE = "dark-crease"
     COLOUR_EDGE_ON_CREASE = "colour-edge-on-crease"
+    SHOP_BLEED = "shop-bleed"
+    SMALL_TEXT_IN_SEVERAL_INKS = "small-text-in-several-inks"
+    NO_OUTPUT_INTENT = "no-output-intent"
     CARE_FOOD = "care-food"
     CARE_CHILDREN = "care-children"
     CARE_FLAME = "care-flame"
@@ -101,6 +104,7 @@ SUBJECTS = {
     "choice": "What a row chooses",
     "drawing": "The drawing",
     "paper": "Ink, folds and the blade",
+    "shop": "For a print shop",
     "care": "Care",
     "changes": "Since an earlier report",
 }

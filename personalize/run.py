@@ -8,32 +8,25 @@ The stages are joined here and in `batch`, and nowhere else. Pieces are set one 
 and go through all writers at once, so that memory does not grow with their glyphs.
 """
 
-import math
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 from personalize.also import Shown, proofs, write_also
 from personalize.batch import Batch, Designs, Part, begin
 from personalize.checks.inside import InsideCheck
-from personalize.checks.kept import Due, Wanted, check_kept
-from personalize.checks.wall import Expected
-from personalize.cut_files import write_cut_files, write_marks, write_pictures
-from personalize.finding import Finding
+from personalize.finding import Finding, worst_first
 from personalize.fold.piece import Piece
 from personalize.job import Job, Unit
 from personalize.messages.table import Table
 from personalize.options import Options, Progress, Result, Share
-from personalize.output.pdf import PrintPdf
-from personalize.output.picklist import PICKLIST_FILE, PickList
-from personalize.output.proof import ProofPage
-from personalize.output.report import REPORT_FILE, Report
+from personalize.output.report import REPORT_FILE
 from personalize.result import check_writable, staged
-from personalize.sheet.fill import CutLayout, Filled, check_page, fill
+from personalize.shop import found_for_shop
 from personalize.type.compose import ComposedText
+from personalize.writers import PROOF_FILE, Writers, proof_page, report_of, write_text
 
-PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
 PROBLEMS_SUFFIX = "-problems"
 
 __all__ = ["Options", "Result", "check", "make", "proof"]
@@ -49,7 +42,7 @@ def check(table: Table, designs: Designs, options: Options | None = None) -> Res
         for unit in part.job.units:
             _checked(part.job, unit, inside)
             progress.step()
-    return Result(batch.findings(), pieces=batch.count)
+    return Result(_findings(batch, options), pieces=batch.count)
 
 
 def proof(
@@ -126,15 +119,14 @@ def _checked(job: Job, unit: Unit, inside: InsideCheck) -> tuple[ComposedText, .
     return texts
 
 
-def _report(batch: Batch) -> Report:
-    sizes = ((part.design, part.job.size_sets) for part in batch.parts)
-    return Report(batch.source, len(batch.messages), sizes)
+def _findings(batch: Batch, options: Options) -> tuple[Finding, ...]:
+    return worst_first([*batch.findings(), *found_for_shop(batch, options)])
 
 
 def _proved(batch: Batch, out: Path, options: Options) -> Result:
     """Write proof and report only."""
-    findings = batch.findings()
-    page = _page(batch, findings)
+    findings = _findings(batch, options)
+    page = proof_page(batch, findings)
     shown = proofs(page, batch, findings, options)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
@@ -142,19 +134,12 @@ def _proved(batch: Batch, out: Path, options: Options) -> Result:
             pass  # each is drawn on the page as it comes by
     files = [PROOF_FILE]
     with staged(out) as folder:
-        _write(folder / PROOF_FILE, page.html(batch.count, options.sheets.paper))
+        write_text(folder / PROOF_FILE, page.html(batch.count, options.sheets.paper))
         files += write_also(folder, shown, findings, options, batch.count)
-        _write(folder / REPORT_FILE, _report(batch).json(findings, files))
+        write_text(folder / REPORT_FILE, report_of(batch).json(findings, files))
     return Result(
         findings, out, pieces=batch.count, left_out=batch.left_out, files=tuple(files)
     )
-
-
-def _page(batch: Batch, findings: Sequence[Finding]) -> ProofPage:
-    page = ProofPage(batch.name, batch.source, len(batch.messages), findings)
-    for part in batch.parts:
-        page.show(part.design, part.plan.printed, part.job.spreads)
-    return page
 
 
 def _pieces(
@@ -175,117 +160,14 @@ def _pieces(
         progress.step()
 
 
-@dataclass(slots=True)
-class _Writers:
-    """Everything that sheets and pieces go through on their way."""
-
-    page: ProofPage | None
-    shown: Sequence[Shown]
-    pdf: PrintPdf
-    report: Report
-    picks: PickList | None
-    filled: list[Filled] = field(default_factory=list)
-    cut_files: list[str] = field(default_factory=list)
-    """Of each sheet."""
-    smallest_pt: float = math.inf
-    """Size of the smallest text on any piece."""
-
-    def write(self, part: Part, batch: Batch, progress: _Progress) -> None:
-        """Write the sheets of one design."""
-        rows: list[list[int]] = []
-        pieces = _pieces(part, batch, self.shown, progress)
-        for sheet in fill(part.plan, pieces, part.count, part.among):
-            self.pdf.add_sheet(sheet)
-            self.report.add_sheet(sheet)
-            if self.page is not None:
-                reach = part.plan.rules.margins.within(sheet.paper)
-                self.page.add_sheet(sheet, reach, part.plan.kept_free)
-            if self.picks is not None:
-                self.picks.add_sheet(sheet)
-            rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
-            self.cut_files.append(sheet.cut_file)
-            sizes = [text.size_pt for p in sheet.placed for text in p.piece.texts]
-            self.smallest_pt = min([self.smallest_pt, *sizes])
-        for _ in pieces:
-            pass  # faulty ones after the last placed piece, for the proof
-        self.filled.append(Filled(part.plan, rows, part.among))
-
-
 def _written(
     batch: Batch, folder: Path, options: Options
 ) -> tuple[tuple[Finding, ...], tuple[str, ...], tuple[Share, ...]]:
-    """Write all files into a folder and read back what must be proved."""
-    findings = batch.findings()
-    page = _page(batch, findings) if options.proof else None
-    printed = {part.design.name: part.plan.printed for part in batch.parts}
-    correction = options.sheets.correction
-    pdf = PrintPdf(batch.name, printed, curves=options.curves, correction=correction.print)
-    report = _report(batch)
-    report.tell_correction(correction)
-    picks = PickList() if "picklist" in options.also else None
-    shown = proofs(page, batch, findings, options)
-    writers = _Writers(page, shown, pdf, report, picks)
+    """Write all files into a folder."""
+    findings = _findings(batch, options)
+    writers = Writers(batch, findings, options)
     progress = _Progress(options.progress, batch.units)
     for part in batch.parts:
-        writers.write(part, batch, progress)
-    furniture = check_page(writers.filled)
-    if furniture:
-        pdf.add_page(options.sheets.paper, furniture)
-    pdf.save(folder / PRINT_FILE)
-    cut_files, shares = _cut(batch, folder, options, writers)
-    files = [PRINT_FILE, *cut_files]
-    if page is not None:
-        _write(folder / PROOF_FILE, page.html(batch.count, options.sheets.paper))
-        files.append(PROOF_FILE)
-    if picks is not None:
-        (folder / PICKLIST_FILE).write_bytes(picks.data())
-        files.append(PICKLIST_FILE)
-    files += write_also(folder, shown, findings, options, batch.count)
-    _prove_kept(folder, batch)
-    _write(folder / REPORT_FILE, writers.report.json(findings, files))
-    return findings, (*files, REPORT_FILE), tuple(shares)
-
-
-def _cut(
-    batch: Batch, folder: Path, options: Options, writers: _Writers
-) -> tuple[list[str], list[Share]]:
-    """Write what the machine needs, design by design, and pictures of all sheets."""
-    files: list[str] = []
-    shares: list[Share] = []
-    expected: dict[str, tuple[CutLayout, Expected]] = {}
-    for part in batch.parts:
-        own, must = write_cut_files(
-            folder, part.plan, part.count, options.cut, options.also
-        )
-        files += own
-        expected.update(must)
-        design = part.design
-        shares.append(Share(design.name, design.stock, part.count, part.sheets, (*own,)))
-    if "marks" in options.also:
-        files.append(write_marks(folder, batch.parts[0].plan))
-    files += write_pictures(
-        folder / PRINT_FILE,
-        writers.cut_files,
-        expected,
-        writers.smallest_pt,
-        options.also,
-    )
-    return files, shares
-
-
-def _prove_kept(folder: Path, batch: Batch) -> None:
-    """Read print.pdf back: messages x copies are the pieces made and those left out."""
-    due = []
-    for part in batch.parts:
-        wanted, number = [], 1
-        for message in batch.messages:
-            for copy in range(1, message.copies * part.design.per_message + 1):
-                if message.row in batch.placed:
-                    wanted.append(Wanted(message, copy, number))
-                number += 1
-        due.append(Due(part.design, wanted, part.job.total, part.spares))
-    check_kept(folder / PRINT_FILE, due)
-
-
-def _write(path: Path, text: str) -> None:
-    path.write_text(text, "utf-8", newline="\n")
+        writers.write(part, _pieces(part, batch, writers.shown, progress))
+    files, shares = writers.save(folder)
+    return findings, files, shares

@@ -172,6 +172,15 @@ def pieces(folder: Path) -> tuple[Finding, ...]:
     return found + personalize.check(table, named).findings
 
 
+def shop(folder: Path) -> tuple[Finding, ...]:
+    toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
+    put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "guests.csv": "front\nAda\n"})
+    table = personalize.read_table(folder / "guests.csv")
+    options = personalize.Options(also=frozenset({"shop"}))
+    design = personalize.load_design(folder / "tag.toml")
+    return personalize.check(table, design, options).findings
+
+
 def since(folder: Path) -> tuple[Finding, ...]:
     def text(words: str, size_pt: float = 20.0) -> dict[str, object]:
         return {
@@ -207,6 +216,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         choices,
         workbook,
         pieces,
+        shop,
         since,
     ),
 )
