@@ -4,6 +4,7 @@ from pathlib import Path
 
 from personalize import bundled
 from personalize.design.artwork import artwork_svg
+from personalize.design.creases import told_creases
 from personalize.design.design import (
     Artwork,
     Design,
@@ -113,7 +114,8 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
     lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
     picture = spec.picture and (spec.picture, picture_edge(drawing, spec.picture))
     taken = [picture[1]] if picture and picture[0].words == "beside" else []
-    layout = lay_out(lines, spec, styles, drawing.height_mm, taken)
+    told = told_creases(spec.creases, drawing)
+    layout = lay_out(lines, spec, styles, drawing.height_mm, taken, told=told)
     outline = lines.outline.flattened(FLATTEN_MM)
     silhouette = region_of(outline, [hole.flattened(FLATTEN_MM) for hole in lines.holes])
     bleed = grown(region_of(outline), spec.margins.bleed)
@@ -139,6 +141,8 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
         versions=versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,
+        folding=layout.folding,
+        crease_degs=layout.crease_degs,
         height_mm=drawing.height_mm,
         left_out=found.left_out if versions else drawing.told(),
         mended=lines.mended,

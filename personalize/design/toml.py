@@ -7,8 +7,10 @@ from dataclasses import fields
 from typing import Any
 
 from personalize.design.design import LineKind, Margins, Stick
+from personalize.design.reading import AROUND, LYING, SET_UP, VIEWERS
 from personalize.design.spec import DesignSpec
 from personalize.design.toml_artwork import picture_spec, version_specs
+from personalize.design.toml_creases import crease_specs
 from personalize.design.toml_panels import PanelReader
 from personalize.design.toml_type import type_spec
 from personalize.errors import InputError, Problem, refuse
@@ -17,7 +19,7 @@ USES = ("food", "children", "flame")
 """Words for `use`: each brings its care notes."""
 PX_PER_INCH_RANGE = (10.0, 2540.0)
 """From a tenth of a drawing program's to a hundred px to the mm."""
-_TOP_KEYS = ("name", "svg", "px_per_inch", "mend", "use")
+_TOP_KEYS = ("name", "svg", "px_per_inch", "mend", "use", "set_up", "viewer")
 MOST_MM = 100.0  # margin, bleed or stick: ten times what any paper kit has
 
 
@@ -57,7 +59,7 @@ class _Reader(PanelReader):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
-        self.known_keys("", 0, data, (*known, "version", "picture"))
+        self.known_keys("", 0, data, (*known, "crease", "version", "picture"))
         return DesignSpec(
             place=self.file,
             name=self.text("", 0, data, "name"),
@@ -73,6 +75,9 @@ class _Reader(PanelReader):
             type=type_spec(self, "type", 0, self.table(data, "type")),
             type_place=self.place("type", 0, "font"),
             panels=self.panels(data),
+            creases=crease_specs(self, data),
+            lying=self.choice("", 0, data, "set_up", SET_UP) == LYING,
+            viewer=self.choice("", 0, data, "viewer", VIEWERS) or AROUND,
             versions=version_specs(self, data),
             picture=picture_spec(self, data),
         )
