@@ -19,6 +19,7 @@ from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Wanted, check_kept
 from personalize.checks.wall import check_wall
 from personalize.design.design import Design
+from personalize.design.fold_findings import fold_findings
 from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity, worst_first
@@ -237,7 +238,9 @@ def _planned(job: Job, plan: Plan, chosen: Sequence[Message]) -> _Plan:
 
 
 def _findings(job: Job, plan: Plan) -> tuple[Finding, ...]:
-    return worst_first([*job.findings, *design_findings(job.design, plan.bleed_mm)])
+    design = job.design
+    of_design = [*design_findings(design, plan.bleed_mm), *fold_findings(design.folding)]
+    return worst_first([*job.findings, *of_design])
 
 
 def _checked(job: Job, unit: Unit, inside: InsideCheck) -> tuple[ComposedText, ...]:

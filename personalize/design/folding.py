@@ -1,5 +1,6 @@
 """The folded piece: its panels as rigid plates, hinged at the creases."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -54,6 +55,10 @@ class Folding:
     hinges: tuple[Hinge, ...] = ()
     stance: Stance = field(default_factory=Stance)
     viewer: str = AROUND
+    worded: Mapping[str, str | None] = field(default_factory=dict, hash=False)
+    """Panels that carry words, each with the one that it is said to face."""
+    sure: frozenset[str] = frozenset()
+    """Panels whose words' turn or reader the design itself says."""
 
     @cached_property
     def poses(self) -> tuple[Pose, ...]:

@@ -121,6 +121,7 @@ def _untold(
     stance = Stance(0.0, spec.lying)
     folding = Folding(regions, tuple(names), front, hinges, stance, spec.viewer)
     paired = len(regions) == 2 and bool(folding.back_to_back)
+    worded = {name: names[1 - i] if paired else None for i, name in enumerate(names)}
     order = [front, *(i for i in range(len(regions)) if i != front)]
     return [
         Draft(
@@ -134,7 +135,7 @@ def _untold(
             i,
         )
         for i in order
-    ], folding
+    ], replace(folding, worded=worded)
 
 
 def _told(
@@ -163,9 +164,21 @@ def _told(
     names = [f"panel{i + 1}" for i in range(len(regions))]
     for panel, index in zip(spec.panels, indices, strict=True):
         names[index] = panel.name
-    stance = Stance(spec.panels[0].turn_deg or 0.0, spec.lying)
-    folding = Folding(regions, tuple(names), indices[0], hinges, stance, spec.viewer)
     partners = _partners(spec.panels)
+    folding = Folding(
+        regions,
+        tuple(names),
+        indices[0],
+        hinges,
+        Stance(spec.panels[0].turn_deg or 0.0, spec.lying),
+        spec.viewer,
+        {panel.name: partners.get(panel.name) for panel in spec.panels},
+        frozenset(
+            panel.name
+            for panel in spec.panels
+            if panel.turn_deg is not None or panel.viewer is not None
+        ),
+    )
     return [
         Draft(
             panel,

@@ -17,6 +17,8 @@ from personalize.geometry.faces import shared_border, shared_stretches
 from personalize.geometry.zone import Region
 
 COPLANAR = 1e-6
+ONE_LINE_MM = 0.1
+"""Hinges that leave one straight line by less lie on it."""
 SHUT_DEG = 179.5
 """A crease folded by as much lays its two panels onto each other."""
 
@@ -100,6 +102,23 @@ def hinges_of(regions: Sequence[Region], fold: Fold | None = None) -> tuple[Hing
                 stretches = shared_stretches(regions[first], regions[second])
                 out.append(Hinge(first, second, *border, stretches, fold or Fold()))
     return tuple(out)
+
+
+def crease_lines(hinges: Sequence[Hinge]) -> int:
+    """Count the lines that hinges lie on: two creases that cross make four hinges."""
+    lines: list[Hinge] = []
+    for hinge in hinges:
+        ends = np.array([hinge.a, hinge.b])
+        if not any(_off_line(ends, other) < ONE_LINE_MM for other in lines):
+            lines.append(hinge)
+    return len(lines)
+
+
+def _off_line(points: Points, hinge: Hinge) -> float:
+    """Largest distance of points to the straight line through a hinge."""
+    (ax, ay), (bx, by) = hinge.a, hinge.b
+    across = (points[:, 0] - ax) * (by - ay) - (points[:, 1] - ay) * (bx - ax)
+    return float(np.abs(across).max()) / hinge.length_mm
 
 
 def folded(a: Point, b: Point, towards: Point, fold: Fold) -> Pose:
