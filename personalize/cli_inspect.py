@@ -124,6 +124,17 @@ def entry(seen: Inspection) -> dict[str, Any]:
             }
             for panel in seen.panels
         ],
+        "creases": [
+            {
+                "between": list(crease.between),
+                "at_mm": [round(v, 3) for v in crease.at_mm],
+                "length_mm": round(crease.length_mm, 3),
+                "angle_deg": crease.angle_deg,
+                "way": crease.way,
+                "told": crease.told,
+            }
+            for crease in seen.creases
+        ],
         "findings": [finding_entry(finding) for finding in seen.findings],
     }
 
@@ -167,8 +178,22 @@ def _tell(seen: Inspection) -> None:
             f" {panel.region.area_mm2:.1f} mm2, at [{panel.at_mm[0]:.1f},"
             f" {panel.at_mm[1]:.1f}]{bare}"
         )
+    _tell_creases(seen)
     for finding in seen.findings:
         click.echo(str(finding))
+
+
+def _tell_creases(seen: Inspection) -> None:
+    count = len(seen.creases)
+    if count:
+        click.echo(f"{count} crease{'' if count == 1 else 's'} between panels:")
+    for crease in seen.creases:
+        x, y = crease.at_mm
+        taken = "" if crease.told else " (taken: nothing says so)"
+        click.echo(
+            f"  {' | '.join(crease.between)}: {crease.words}{taken},"
+            f" {crease.length_mm:.2f} mm long, at [{x:.1f}, {y:.1f}]"
+        )
 
 
 def _line_text(group: LineGroup) -> str:

@@ -33,6 +33,7 @@ def starter_toml(seen: Inspection, stem: str) -> str:
     for panel in seen.panels:
         if panel.takes_text:
             lines += ["", *_panel(panel, seen.panels)]
+    lines += _creases(seen)
     return "\n".join(lines) + "\n"
 
 
@@ -96,3 +97,21 @@ def _panel(panel: SeenPanel, every: Sequence[SeenPanel]) -> Iterator[str]:
     partners = [other for other in every if other.name == panel.faces]
     if any(other.takes_text for other in partners) and panel.faces is not None:
         yield f"faces = {quoted(panel.faces)}"
+    elif panel.back is not None:
+        yield f"# faces = {quoted(panel.back)}    # they lie back to back once folded"
+
+
+def _creases(seen: Inspection) -> Iterator[str]:
+    """Ask how several creases are folded: comments, since nothing of it was seen."""
+    if len(seen.creases) < 2:
+        return
+    yield ""
+    yield "# How the creases are folded. Take the marks away and say it for each."
+    for crease in seen.creases:
+        x, y = crease.at_mm
+        yield "#"
+        one, other = map(_plain, crease.between)
+        yield f"# [[crease]]             # between {one} and {other}"
+        yield f"# at = [{x:.3f}, {y:.3f}]"
+        yield f"# angle_deg = {crease.angle_deg:g}        # 0: only marked; 180: shut"
+        yield f'# way = "{crease.way}"       # the print outside; "valley": inside'

@@ -17,8 +17,6 @@ HIDDEN_SHARE = 0.02
 """Less of a panel's area covered is a flap's edge. Judgement."""
 SEEN_SHARE = 0.05
 """A print that fewer lines of sight reach is inside of something. Judgement."""
-SAME_SHARE = 0.9
-"""Panels that cover each other by so much are worth one zone. Judgement."""
 TURN_DEG = 0.01
 
 
@@ -134,20 +132,14 @@ def _hidden(folding: Folding, panel: int) -> Iterator[Finding]:
 
 def _unsaid(folding: Folding) -> Iterator[Finding]:
     """Suggest `faces` for panels that lie back to back."""
-    worded = folding.worded
-    facing = {name for pair in worded.items() for name in pair if pair[1] is not None}
-    for first, second, area in folding.back_to_back:
-        one, other = folding.names[first], folding.names[second]
-        both = one in worded and other in worded and not {one, other} & facing
-        least = min(folding.regions[i].area_mm2 for i in (first, second))
-        if both and area >= SAME_SHARE * least:
-            yield Finding(
-                "faces-unsaid",
-                Severity.NOTE,
-                f"Panels {one!r} and {other!r} lie back to back once folded.",
-                f'Write faces = "{other}" in {one!r} to give them one zone and size.',
-                panel=one,
-            )
+    for one, other in folding.unsaid_backs.items():
+        yield Finding(
+            "faces-unsaid",
+            Severity.NOTE,
+            f"Panels {one!r} and {other!r} lie back to back once folded.",
+            f'Write faces = "{other}" in {one!r} to give them one zone and size.',
+            panel=one,
+        )
 
 
 def _at_odds(folding: Folding) -> Iterator[Finding]:

@@ -26,8 +26,9 @@ LEAST_MM2 = 1.0
 """Panels that share less do not lie on each other."""
 _ONE_SIDED = 4.0
 """A panel is on one side of another where it reaches so many times further there."""
+SAME_SHARE = 0.9
+"""Panels that cover each other by so much are worth one zone. Judgement."""
 APART_MM = 0.1
-APART_DEG = 0.5
 """Where two ways of folding a panel differ by more, its creases do not go together."""
 
 
@@ -165,6 +166,23 @@ class Folding:
                 if area > LEAST_MM2:
                     out.append((first, second, area))
         return tuple(out)
+
+    @cached_property
+    def unsaid_backs(self) -> dict[str, str]:
+        """Panels with words that lie back to back with another, where nothing says so.
+
+        Each pair once, the one nearer the front first.
+        """
+        said = {name for pair in self.worded.items() for name in pair if pair[1]}
+        out: dict[str, str] = {}
+        for *pair, area in self.back_to_back:
+            pair.sort(key=lambda i: (self.steps[i], i))
+            one, other = (self.names[i] for i in pair)
+            free = {one, other} <= set(self.worded) and not {one, other} & said
+            if free and area >= SAME_SHARE * min(self.regions[i].area_mm2 for i in pair):
+                out[one] = other
+                said |= {one, other}
+        return out
 
     @cached_property
     def at_odds(self) -> tuple[tuple[Hinge, float], ...]:

@@ -3,9 +3,12 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from personalize.design.creases import ToldCrease, hinged, told_creases
 from personalize.design.design import Colour, LineKind, Panel, TypeStyle
+from personalize.design.fold_findings import fold_findings
 from personalize.design.lines import FoundLines, by_selector, find_lines, joined_cuts
 from personalize.design.panels import lay_out
+from personalize.design.seen_creases import SeenCrease, seen_creases
 from personalize.design.spec import DesignSpec, PanelSpec, TypeSpec
 from personalize.design.suggest import Kind, Other, Suggestion, look_of, suggest
 from personalize.design.svg import (
@@ -62,6 +65,8 @@ class SeenPanel:
     """A point well inside, in the drawing's own axes: mm from the top left."""
     takes_text: bool
     faces: str | None
+    back: str | None = None
+    """Panel that lies back to back with it once folded, where nothing is said of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +82,8 @@ class Inspection:
     lines: FoundLines | None
     """None where there is no usable outline."""
     panels: tuple[SeenPanel, ...]
+    creases: tuple[SeenCrease, ...]
+    """Creases that join two panels."""
     findings: tuple[Finding, ...]
 
     @property
@@ -124,7 +131,8 @@ def inspect_svg(
     seen = _told(drawing, spec) if told_by else suggest(drawing.shapes)
     groups = _groups(drawing.shapes, seen, drawing)
     findings = [*_size(drawing, px), *_left_out(drawing)]
-    lines, panels = None, list[SeenPanel]()
+    told = told_creases(spec.creases, drawing)
+    lines, seen_parts = None, _Parts()
     try:
         lines = find_lines(
             drawing,
@@ -138,11 +146,21 @@ def inspect_svg(
     except InputError as error:
         findings += _outline_findings(drawing, groups, error)
     if lines is not None:
-        panels, more = _panels(lines, spec, drawing.height_mm)
-        findings += [*more, *_cut_findings(drawing, groups, lines)]
+        seen_parts = _panels(lines, spec, drawing.height_mm, told)
+        findings += [*seen_parts.findings, *_cut_findings(drawing, groups, lines)]
+    panels, creases = seen_parts.panels, seen_parts.creases
     return Inspection(
-        drawing, px, groups, told_by, lines, tuple(panels), worst_first(findings)
+        drawing, px, groups, told_by, lines, panels, creases, worst_first(findings)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Parts:
+    """Panels and creases that the lines make, and what is wrong with them."""
+
+    panels: tuple[SeenPanel, ...] = ()
+    creases: tuple[SeenCrease, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
 def _told(drawing: SvgDocument, spec: DesignSpec) -> dict[int, Suggestion]:
@@ -284,8 +302,8 @@ def _as_finding(problem: Problem) -> Finding:
 
 
 def _panels(
-    lines: FoundLines, spec: DesignSpec, height_mm: float
-) -> tuple[list[SeenPanel], list[Finding]]:
+    lines: FoundLines, spec: DesignSpec, height_mm: float, told: Sequence[ToldCrease]
+) -> _Parts:
     """Name every panel as a design would; find those without room for text."""
     faces = cut_into_panels(
         lines.outline.flattened(FLATTEN_MM),
@@ -298,15 +316,19 @@ def _panels(
     )
     named: Sequence[Panel] = ()
     findings: list[Finding] = []
+    backs: dict[str, str] = {}
     try:
-        named = lay_out(lines, spec, _PLAIN, height_mm).panels
+        layout = lay_out(lines, spec, _PLAIN, height_mm, told=told)
+        named = layout.panels
+        findings += fold_findings(layout.folding)
+        backs = layout.folding.unsaid_backs
     except InputError as error:
         if spec.panels:
             findings = [_as_finding(problem) for problem in error.problems]
     out = []
     for i, region in enumerate(faces.panels):
         panel = next((one for one in named if one.region == region), None)
-        zone = panel.zone if panel else _zone(region, lines, spec, height_mm)
+        zone = panel.zone if panel else _zone(region, lines, spec, height_mm, told)
         x, y = middle_of(zone or region)
         out.append(
             SeenPanel(
@@ -315,13 +337,16 @@ def _panels(
                 (x, height_mm - y),
                 zone is not None,
                 panel.faces if panel else None,
+                backs.get(panel.of) if panel else None,
             )
         )
+    hinges = hinged(faces.panels, told)
+    creases = seen_creases(hinges, [panel.name for panel in out], height_mm)
     # The first panel of a design is the one that is read as it lies.
     order = [panel.of for panel in named]
     out.sort(key=lambda one: order.index(one.name) if one.name in order else len(order))
     findings += _about(out, len(faces.loose_ends))
-    return out, findings
+    return _Parts(tuple(out), creases, tuple(findings))
 
 
 _PLAIN = {"": TypeStyle(catalogue()[0], Colour(0.0, 0.0, 0.0))}
@@ -329,13 +354,18 @@ _PLAIN = {"": TypeStyle(catalogue()[0], Colour(0.0, 0.0, 0.0))}
 
 
 def _zone(
-    region: Region, lines: FoundLines, spec: DesignSpec, height_mm: float
+    region: Region,
+    lines: FoundLines,
+    spec: DesignSpec,
+    height_mm: float,
+    told: Sequence[ToldCrease],
 ) -> Region | None:
     """Give the safe zone of one panel alone; None where it has none."""
     x, y = middle_of(region)
     alone = PanelSpec("", "one", (x, height_mm - y), None, None, None, "", TypeSpec())
     try:
-        layout = lay_out(lines, replace(spec, panels=(alone,)), _PLAIN, height_mm)
+        one = replace(spec, panels=(alone,))
+        layout = lay_out(lines, one, _PLAIN, height_mm, told=told)
     except InputError:
         return None
     return layout.panels[0].zone
