@@ -424,6 +424,17 @@ def test_words_that_nobody_sees_are_told(
     assert found == hidden
 
 
+def test_a_fold_that_the_design_shuts_on_its_words_is_a_note(tmp_path: Path) -> None:
+    # A card that is opened to be read is as it should be; a tucked flap is not.
+    for net, creases, weight in (
+        (row(2), every(180, "valley"), Severity.NOTE),
+        (row(3), every(180), Severity.WARNING),
+        (row(4), every(90, "valley"), Severity.WARNING),
+    ):
+        found = told(net.load(tmp_path, creases))
+        assert {f.severity for f in found if f.rule == "hidden-words"} == {weight}
+
+
 def test_a_tray_is_looked_into(tmp_path: Path) -> None:
     design = cross().load(tmp_path, every(90, "valley"), LIES)
     assert "hidden-words" not in dict(rules(design))

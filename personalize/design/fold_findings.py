@@ -2,7 +2,8 @@
 
 Rules, by severity:
   warning  hidden-words, creases-at-odds, folds-assumed (where words would stand otherwise)
-  note     folds-assumed (where they would not), level-panel, faces-unsaid, panels-cross
+  note     hidden-words (where a valley fold shuts them, as the design says), folds-assumed
+           (where nothing would change), level-panel, faces-unsaid, panels-cross
 """
 
 from collections.abc import Iterator, Sequence
@@ -101,33 +102,44 @@ def _level(folding: Folding, panel: int) -> Iterator[Finding]:
 
 def _hidden(folding: Folding, panel: int) -> Iterator[Finding]:
     """Tell of words that nobody sees on the folded piece."""
-    share = folding.hidden_share(panel)
-    if share > HIDDEN_SHARE:
+    share, seen = folding.hidden_share(panel), 1.0
+    covered = share > HIDDEN_SHARE
+    if covered:
         others = sorted({lap.over for lap in folding.laps if lap.under == panel})
         names = " and ".join(repr(folding.names[other]) for other in others)
-        whole = share > 1 - HIDDEN_SHARE
-        part = "The words here are" if whole else "A part of this panel is"
-        do = "If it is opened to be read, all is well; if it stands open, say so with"
-        do += " angle_deg under [[crease]]; else let its words stand elsewhere."
+        part = "All" if share > 1 - HIDDEN_SHARE else "A part"
+        shut = all(_shut_on(folding, panel, other) for other in others)
+        says = (
+            f"{part} of this panel's print ({share:.0%}) is covered by {names} once folded"
+        )
+        says += "; its words stand as on the opened piece." if shut else "."
+        do = "If it stands open, say so with angle_deg under [[crease]]"
+        do += "." if shut else "; else let its words stand elsewhere."
+    else:
+        seen = seen_share(folding, panel)
+        shut = False
+        says = "The print of this panel looks inward once folded, where nobody sees it."
+        do = 'Check way under [[crease]]: "mountain" leaves the print outside.'
+    if covered or seen < SEEN_SHARE:
         yield Finding(
             "hidden-words",
-            Severity.WARNING,
-            f"{part} covered by {names} once folded ({share:.0%} of the panel).",
+            Severity.NOTE if shut else Severity.WARNING,
+            says,
             do,
             panel=folding.names[panel],
-            figures={"hidden_share": round(share, 4)},
+            figures={"hidden_share": round(share if covered else 1 - seen, 4)},
         )
-        return
-    seen = seen_share(folding, panel)
-    if seen < SEEN_SHARE:
-        yield Finding(
-            "hidden-words",
-            Severity.WARNING,
-            "The print of this panel looks inward once folded, where nobody sees it.",
-            'Check way under [[crease]]: "mountain" leaves the print outside.',
-            panel=folding.names[panel],
-            figures={"hidden_share": round(1 - seen, 4)},
-        )
+
+
+def _shut_on(folding: Folding, panel: int, other: int) -> bool:
+    """Whether the design says that a valley fold shuts two prints on each other."""
+    return any(
+        {hinge.first, hinge.second} == {panel, other}
+        and hinge.told
+        and hinge.fold.valley
+        and hinge.fold.shut
+        for hinge in folding.hinges
+    )
 
 
 def _unsaid(folding: Folding) -> Iterator[Finding]:
