@@ -6,6 +6,7 @@ from personalize.design.folding import Folding
 from personalize.design.places import Draft
 from personalize.design.spec import DesignSpec
 from personalize.errors import Problem
+from personalize.geometry.zone import middle_of
 
 
 def wrong_faces(
@@ -26,7 +27,7 @@ def wrong_faces(
                 Problem(
                     draft.spec.place if draft.spec else spec.place,
                     _says(draft, other, folding, height_mm),
-                    _do(draft, folding),
+                    _do(draft, folding, height_mm),
                 )
             )
     return problems
@@ -54,13 +55,19 @@ def reach(folding: Folding, panel: int, height_mm: float) -> str:
     return f"{says}, {z0:.1f} to {z1:.1f} before the front"
 
 
-def _do(draft: Draft, folding: Folding) -> str:
+def _do(draft: Draft, folding: Folding, height_mm: float) -> str:
     behind = [
-        folding.names[second if first == draft.index else first]
+        second if first == draft.index else first
         for first, second, _ in folding.back_to_back
         if draft.index in (first, second)
     ]
-    if behind:
-        names = " and ".join(map(repr, behind))
-        return f"Behind {draft.name!r} lies {names}: name that, or leave `faces` out."
-    return "Leave `faces` out, or say in [[crease]] how the piece is folded."
+    if not behind:
+        return "Leave `faces` out, or say in [[crease]] how the piece is folded."
+    names = []
+    for panel in behind:
+        x, y = middle_of(folding.regions[panel])
+        known = folding.names[panel] in folding.worded
+        where = f"the part round [{x:.1f}, {height_mm - y:.1f}], which needs a [[panel]]"
+        names.append(repr(folding.names[panel]) if known else where)
+    said = " and ".join(names)
+    return f"Behind {draft.name!r} lies {said}: name that, or leave `faces` out."
