@@ -123,6 +123,11 @@ def test_the_whole_way_is_plain_json(tmp_path: Path) -> None:
     assert last == pytest.approx(np.array(plates(design.folding)["p1"]), abs=1e-6)
 
 
+def test_upright_walls_are_lines_from_above(tmp_path: Path) -> None:
+    view = view_from(row(4).load(tmp_path, every(90)).folding, "above", 0.5)
+    assert (view.placed, view.box_mm) == ((), (0, 0, 0, 0))
+
+
 def test_a_picture_half_way_shows_what_is_drawn_in_it(tmp_path: Path) -> None:
     design = column(60, 60).load(tmp_path, every(120))
     view = view_from(design.folding, "above")

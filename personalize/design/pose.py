@@ -16,6 +16,7 @@ from personalize.geometry.affine import Affine, Point, Points
 from personalize.geometry.faces import shared_border, shared_stretches
 from personalize.geometry.zone import Region
 
+Box = tuple[float, float, float, float]
 COPLANAR = 1e-6
 ONE_LINE_MM = 0.1
 """Hinges that leave one straight line by less lie on it."""
@@ -95,13 +96,21 @@ class Hinge:
 def hinges_of(regions: Sequence[Region], fold: Fold | None = None) -> tuple[Hinge, ...]:
     """Find the panels that creases join, all folded alike."""
     out = []
+    boxes = [region.box for region in regions]
     for second in range(len(regions)):
         for first in range(second):
+            if _boxes_apart(boxes[first], boxes[second]):
+                continue
             border = shared_border(regions[first], regions[second])
             if border is not None:
                 stretches = shared_stretches(regions[first], regions[second])
                 out.append(Hinge(first, second, *border, stretches, fold or Fold()))
     return tuple(out)
+
+
+def _boxes_apart(a: Box, b: Box) -> bool:
+    """Whether two boxes do not even touch: most panels of a large piece."""
+    return a[0] > b[2] or b[0] > a[2] or a[1] > b[3] or b[1] > a[3]
 
 
 def crease_lines(hinges: Sequence[Hinge]) -> int:

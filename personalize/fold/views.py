@@ -61,7 +61,9 @@ class FoldedView:
 
     @property
     def box_mm(self) -> tuple[float, float, float, float]:
-        """Box of all that is seen."""
+        """Box of all that is seen; nothing but zeros where every panel is edge-on."""
+        if not self.placed:
+            return (0.0, 0.0, 0.0, 0.0)
         boxes = np.array([one.region.box for one in self.placed])
         low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
         return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
