@@ -361,6 +361,18 @@ def test_a_wrong_crease_is_told_with_its_line(said: str, says: str, tmp_path: Pa
     assert "piece.toml, line" in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("top", "says"),
+    [
+        ('set_up = "hanging"', "Use one of standing, lying"),
+        ('viewer = "below"', "Use one of around, above"),
+    ],
+)
+def test_a_wrong_set_up_is_told_with_its_line(top: str, says: str, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=says):
+        row(2).load(tmp_path, "", top)
+
+
 def test_a_piece_without_creases_cannot_be_told_how_they_fold(tmp_path: Path) -> None:
     net = row(1)
     drawn = Net(net.outline, [((40.0, 110.0), (50.0, 130.0))], net.panels)
@@ -461,8 +473,10 @@ def test_panels_that_do_not_face_each_other_are_told_with_where_they_lie(
     assert "'p0' reaches 30.0 to 60.0 across, 90.0 to 150.0 down, in the front's" in says
     assert "'p2' 30.0 to 60.0 across, 90.0 to 150.0 down" in says
     assert "Behind 'p0' lies 'p1'" in says
-    with pytest.raises(InputError, match=r"40.0 to 40.0 across|before the front"):
+    with pytest.raises(InputError, match=r"0\.0 to 30\.0 behind the front"):
         row(2).load(tmp_path, every(90), p0='faces = "p1"')
+    with pytest.raises(InputError, match=r"0\.0 to 30\.0 before the front"):
+        row(2).load(tmp_path, every(90, "valley"), p0='faces = "p1"')
     with pytest.raises(InputError, match="with their prints on each other once folded"):
         row(2).load(tmp_path, every(180, "valley"), p0='faces = "p1"')
 

@@ -187,18 +187,22 @@ def folds_along(
         points = crease.flattened(FLATTEN_MM)
         if len(points) < 2:
             out.append(())
-            continue
-        out.append(
-            tuple(
-                hinge
-                for hinge in hinges
-                if any(
-                    _runs_on(line, [points]) or _runs_on(points.tolist(), [np.array(line)])
-                    for line in hinge.stretches
-                )
-            )
-        )
+        else:
+            out.append(tuple(hinge for hinge in hinges if _lies_on(points, hinge)))
     return tuple(out)
+
+
+def _lies_on(line: Points, hinge: Hinge) -> bool:
+    """Whether a drawn line, or one dash of it, and a hinge run along each other."""
+    low, high = line.min(axis=0) - ON_LINE_MM, line.max(axis=0) + ON_LINE_MM
+    for stretch in hinge.stretches:
+        points = np.array(stretch)
+        apart = (points.max(axis=0) < low) | (points.min(axis=0) > high)
+        if apart.any():
+            continue  # most do not even come near
+        if _runs_on(stretch, [line]) or _runs_on(line.tolist(), [points]):
+            return True
+    return False
 
 
 def widest_deg(folds: Sequence[Hinge]) -> float:

@@ -13,6 +13,8 @@ def wrong_faces(
     drafts: Sequence[Draft], folding: Folding, spec: DesignSpec, height_mm: float
 ) -> list[Problem]:
     """Tell of panels that are said to face each other and do not, each pair once."""
+    if not any(draft.faces for draft in drafts):
+        return []
     problems = []
     done: set[str] = set()
     by_name = {draft.name: draft for draft in drafts}
@@ -52,6 +54,8 @@ def reach(folding: Folding, panel: int, height_mm: float) -> str:
     says = f"{x0:.1f} to {x1:.1f} across, {height_mm - y1:.1f} to {height_mm - y0:.1f} down"
     if max(abs(z0), abs(z1)) < 0.05:
         return f"{says}, in the front's plane"
+    if abs(z0) > abs(z1):
+        return f"{says}, {-z1:.1f} to {-z0:.1f} behind the front"
     return f"{says}, {z0:.1f} to {z1:.1f} before the front"
 
 
