@@ -23,7 +23,7 @@ from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity, worst_first
 from personalize.fonts.catalogue import catalogue
 from personalize.geometry.chains import closed_up
-from personalize.geometry.faces import cut_into_panels
+from personalize.geometry.faces import Faces, cut_into_panels
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region, middle_of
 from personalize.units import FLATTEN_MM, MM_PER_INCH
@@ -305,15 +305,7 @@ def _panels(
     lines: FoundLines, spec: DesignSpec, height_mm: float, told: Sequence[ToldCrease]
 ) -> _Parts:
     """Name every panel as a design would; find those without room for text."""
-    faces = cut_into_panels(
-        lines.outline.flattened(FLATTEN_MM),
-        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
-        [
-            points
-            for crease in lines.creases
-            if len(points := crease.flattened(FLATTEN_MM)) > 1
-        ],
-    )
+    faces = _faces(lines)
     named: Sequence[Panel] = ()
     findings: list[Finding] = []
     backs: dict[str, str] = {}
@@ -347,6 +339,15 @@ def _panels(
     out.sort(key=lambda one: order.index(one.name) if one.name in order else len(order))
     findings += _about(out, len(faces.loose_ends))
     return _Parts(tuple(out), creases, tuple(findings))
+
+
+def _faces(lines: FoundLines) -> Faces:
+    creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
+    return cut_into_panels(
+        lines.outline.flattened(FLATTEN_MM),
+        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
+        [points for points in creases if len(points) > 1],
+    )
 
 
 _PLAIN = {"": TypeStyle(catalogue()[0], Colour(0.0, 0.0, 0.0))}

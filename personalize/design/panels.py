@@ -1,7 +1,7 @@
 """Panels of a piece: their names, turns, safe zones, and which of them face each other."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -144,30 +144,12 @@ def _told(
     page_height_mm: float,
     hinges: tuple[Hinge, ...],
 ) -> tuple[list[Draft], Folding]:
-    """Match the panels of a TOML file with the regions of the piece."""
-    problems: list[Problem] = []
-    indices: list[int] = []
-    for panel in spec.panels:
-        index, problem = _region_for(panel, regions, page_height_mm)
-        if problem is None and index in indices:
-            other = spec.panels[indices.index(index)].name
-            problem = Problem(
-                panel.place,
-                f"panels {other!r} and {panel.name!r} are the same part of the piece.",
-                "Point each at its own side of the crease.",
-            )
-        if problem is not None:
-            problems.append(problem)
-        indices.append(index)
-    if problems:
-        raise InputError(problems)
-    names = [f"panel{i + 1}" for i in range(len(regions))]
-    for panel, index in zip(spec.panels, indices, strict=True):
-        names[index] = panel.name
+    """Prepare the panels of a TOML file. Raises InputError."""
+    indices = _matched(regions, spec, page_height_mm)
     partners = _partners(spec.panels)
     folding = Folding(
         regions,
-        tuple(names),
+        _names(len(regions), dict(zip(indices, spec.panels, strict=True))),
         indices[0],
         hinges,
         Stance(spec.panels[0].turn_deg or 0.0, spec.lying),
@@ -194,6 +176,41 @@ def _told(
         )
         for panel, index in zip(spec.panels, indices, strict=True)
     ], folding
+
+
+def _names(count: int, panels: Mapping[int, PanelSpec]) -> tuple[str, ...]:
+    """Name every region; those without words by their number, apart from the others."""
+    taken = {panel.name for panel in panels.values()}
+    names = []
+    for i in range(count):
+        name = panels[i].name if i in panels else f"panel{i + 1}"
+        while i not in panels and name in taken:
+            name = f"bare {name}"
+        names.append(name)
+    return tuple(names)
+
+
+def _matched(
+    regions: tuple[Region, ...], spec: DesignSpec, page_height_mm: float
+) -> list[int]:
+    """Find the region of every panel of a TOML file. Raises InputError."""
+    problems: list[Problem] = []
+    indices: list[int] = []
+    for panel in spec.panels:
+        index, problem = _region_for(panel, regions, page_height_mm)
+        if problem is None and index in indices:
+            other = spec.panels[indices.index(index)].name
+            problem = Problem(
+                panel.place,
+                f"panels {other!r} and {panel.name!r} are the same part of the piece.",
+                "Point each at its own side of the crease.",
+            )
+        if problem is not None:
+            problems.append(problem)
+        indices.append(index)
+    if problems:
+        raise InputError(problems)
+    return indices
 
 
 def _region_for(
