@@ -19,6 +19,8 @@ from hypothesis import strategies as st
 import personalize
 from personalize.design.design import Design
 from personalize.design.fold_findings import fold_findings
+from personalize.design.styles import styles_of
+from personalize.design.toml import parse_design_toml
 from personalize.errors import InputError
 from personalize.finding import Finding, Severity
 
@@ -527,6 +529,35 @@ def test_panels_that_face_each_other_cannot_have_unlike_rules_of_sizes(
         row(2).load(tmp_path, p0=front + '\nfaces = "p1"', p1=back)
     assert says in str(caught.value)
     assert "piece.toml, line" in str(caught.value)
+
+
+BLOCKS = """
+[[panel]]
+name = "front"
+faces = "back"
+[[panel.block]]
+name = "dish"
+sizes = "same"
+[[panel.block]]
+name = "seat"
+[[panel]]
+name = "back"
+[[panel.block]]
+name = "dish"
+{dish}
+[[panel.block]]
+name = "other"
+sizes = "largest"
+"""
+
+
+def test_blocks_of_one_name_share_a_rule_and_others_do_not(tmp_path: Path) -> None:
+    styles_of(parse_design_toml(BLOCKS.format(dish=""), "tag.toml"), tmp_path)
+    wrong = parse_design_toml(BLOCKS.format(dish='sizes = "largest"'), "tag.toml")
+    with pytest.raises(InputError) as caught:
+        styles_of(wrong, tmp_path)
+    (problem,) = caught.value.problems
+    assert problem.says.startswith("'back / dish' asks for sizes = 'largest', and 'front /")
 
 
 @pytest.mark.parametrize(
