@@ -443,6 +443,7 @@ def test_a_fold_that_the_design_shuts_on_its_words_is_a_note(tmp_path: Path) -> 
     for net, creases, weight in (
         (row(2), every(180, "valley"), Severity.NOTE),
         (row(3), every(180), Severity.WARNING),
+        (row(3), "", Severity.NOTE),  # taken, and asked for in a finding of its own
         (row(4), every(90, "valley"), Severity.WARNING),
     ):
         found = told(net.load(tmp_path, creases))

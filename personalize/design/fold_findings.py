@@ -2,8 +2,9 @@
 
 Rules, by severity:
   warning  hidden-words, creases-at-odds, folds-assumed (where words would stand otherwise)
-  note     hidden-words (where a valley fold shuts them, as the design says), folds-assumed
-           (where nothing would change), level-panel, faces-unsaid, panels-cross
+  note     hidden-words (where a valley fold shuts them, as the design says, or where
+           nothing is said of folds), folds-assumed (where nothing would change),
+           level-panel, faces-unsaid, panels-cross
 """
 
 from collections.abc import Iterator, Sequence
@@ -104,13 +105,15 @@ def _hidden(folding: Folding, panel: int) -> Iterator[Finding]:
     """Tell of words that nobody sees on the folded piece."""
     share, seen = folding.hidden_share(panel), 1.0
     covered = share > HIDDEN_SHARE
+    told = all(hinge.told for hinge in folding.hinges)
     if covered:
         others = sorted({lap.over for lap in folding.laps if lap.under == panel})
         names = " and ".join(repr(folding.names[other]) for other in others)
         part = "All" if share > 1 - HIDDEN_SHARE else "A part"
         shut = all(_shut_on(folding, panel, other) for other in others)
         says = (
-            f"{part} of this panel's print ({share:.0%}) is covered by {names} once folded"
+            f"{part} of this panel ({share:.0%}) is covered by {names}"
+            f" {'once folded' if told else 'if it is folded as taken'}"
         )
         says += "; its words stand as on the opened piece." if shut else "."
         do = "If it stands open, say so with angle_deg under [[crease]]"
@@ -123,7 +126,7 @@ def _hidden(folding: Folding, panel: int) -> Iterator[Finding]:
     if covered or seen < SEEN_SHARE:
         yield Finding(
             "hidden-words",
-            Severity.NOTE if shut else Severity.WARNING,
+            Severity.NOTE if shut or not told else Severity.WARNING,
             says,
             do,
             panel=folding.names[panel],
