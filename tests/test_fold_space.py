@@ -339,6 +339,38 @@ def test_two_creases_that_cross_are_told_apart(tmp_path: Path) -> None:
     assert [panel.turn_deg for panel in design.panels] == [0, 0, 180, 180]
 
 
+def test_creases_are_shared_among_the_pieces_of_a_drawing(tmp_path: Path) -> None:
+    # Two strips in one drawing: each takes what is said of its own creases.
+    drawn = "".join(
+        f'<rect id="e{i}" class="edge" x="20" y="{y}" width="90" height="30" fill="none"'
+        f' stroke="#000"/><path class="fold f{i}" d="M50 {y}v30" stroke="#00f"/>'
+        f'<path class="fold f{i}" d="M80 {y}v30" stroke="#00f"/>'
+        for i, y in enumerate((20, 70, 120))
+    )
+    # The third has no crease: what is said of all creases does not concern it.
+    drawn = drawn.rsplit("<path", 2)[0]
+    size = 'width="200mm" height="200mm" viewBox="0 0 200 200"'
+    (tmp_path / "two.svg").write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{drawn}</svg>'
+    )
+    lines = '[lines]\nCutting = ".edge"\nCreasing = ".fold"\n[margins]\nbleed = 0\n'
+    path = tmp_path / "two.toml"
+
+    def angles(said: str) -> list[list[float]]:
+        path.write_text(lines + said)
+        return [
+            [hinge.fold.angle_deg for hinge in design.folding.hinges]
+            for design in personalize.load_designs(path)
+        ]
+
+    said = '[[crease]]\nlines = ".f1"\nangle_deg = 60\n'
+    assert angles(said) == [[180, 180], [60, 60], []]
+    assert angles(every(90) + "\n" + said) == [[90, 90], [60, 60], []]
+    assert angles("[[crease]]\nat = [51, 35]\nangle_deg = 0") == [[0, 180], [180, 180], []]
+    with pytest.raises(InputError, match="nearest crease"):
+        angles("[[crease]]\nat = [150, 150]")
+
+
 WRONG = [
     ('[[crease]]\nlines = "#c9"', "nothing drawn in piece.svg matches lines = '#c9'"),
     ('[[crease]]\nlines = "#edge"', "names no crease between two panels"),

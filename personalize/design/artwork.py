@@ -43,7 +43,12 @@ _DRAWN = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "po
 }
 
 
-def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> bytes:
+def artwork_svg(
+    document: SvgDocument,
+    without: frozenset[int],
+    box_mm: Box,
+    seen: Region | None = None,
+) -> bytes:
     """Write a drawing without its die lines, as an SVG of exactly `box_mm`.
 
     A die line's stroke is never artwork. Its fill is: a background whose edge is the
@@ -60,6 +65,8 @@ def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> 
     box_mm
         Page of the result (x0, y0, x1, y1) in the drawing's page mm, y up. It may reach
         past the drawing's own page: artwork there shows.
+    seen
+        Nothing shows outside this region (page mm), where another piece may lie.
 
     Returns
     -------
@@ -75,7 +82,8 @@ def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> 
     page.set("viewBox", f"0 0 {width} {height}")
     down = Affine(1, 0, 0, -1, -x0, y1)  # page mm, y up, to mm from the box's top left
     placed = down @ document.page_from_root @ document.root_map
-    holder = etree.SubElement(page, f"{{{SVG}}}g", transform=matrix_text(placed))
+    within = page if seen is None else _window(page, seen, box_mm)
+    holder = etree.SubElement(within, f"{{{SVG}}}g", transform=matrix_text(placed))
     drawing = _Editor(document)
     for shape in document.shapes:
         if shape.key in without:
@@ -85,6 +93,20 @@ def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> 
         drop(element, MARK)
     etree.cleanup_namespaces(page)
     return etree.tostring(page, encoding="utf-8", xml_declaration=True)
+
+
+def _window(page: etree._Element, seen: Region, box_mm: Box) -> etree._Element:
+    """Give a group of the page that shows nothing outside a region."""
+    x0, _, _, y1 = box_mm
+    data = "".join(
+        "M" + " ".join(f"{number(x - x0)} {number(y1 - y)}" for x, y in ring) + "Z"
+        for ring in seen.rings()
+    )
+    key = "personalize-piece"
+    defs = etree.SubElement(page, f"{{{SVG}}}defs")
+    clip = etree.SubElement(defs, f"{{{SVG}}}clipPath", id=key)
+    etree.SubElement(clip, f"{{{SVG}}}path", {"clip-rule": "evenodd", "d": data})
+    return etree.SubElement(page, f"{{{SVG}}}g", {"clip-path": f"url(#{key})"})
 
 
 class _Editor:

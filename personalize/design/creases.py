@@ -86,6 +86,32 @@ def _open_lines(
     return [line for line, _ in chained(runs)]
 
 
+def shared_creases(
+    told: Sequence[ToldCrease], pieces: Sequence[tuple[Region, bool]]
+) -> list[tuple[ToldCrease, ...]]:
+    """Share what is said of creases among the pieces of a drawing.
+
+    Each piece is its paper, and whether it has creases at all. What lies on no piece goes
+    to the first, which tells of it.
+    """
+    out: list[list[ToldCrease]] = [[] for _ in pieces]
+    for one in told:
+        mine = [i for i, piece in enumerate(pieces) if _speaks_of(one, *piece)]
+        for i in mine or [0]:
+            out[i].append(one)
+    return [tuple(own) for own in out]
+
+
+def _speaks_of(one: ToldCrease, paper: Region, creased: bool) -> bool:  # noqa: FBT001
+    """Whether a [[crease]] speaks of a crease of this piece."""
+    if one.every:
+        return creased
+    if one.at is not None:
+        return paper.contains(one.at)
+    middles = [_inner(line)[1] for line in one.lines or ()]
+    return any(paper.contains((float(x), float(y))) for x, y in middles)
+
+
 def hinged(regions: Sequence[Region], told: Sequence[ToldCrease]) -> tuple[Hinge, ...]:
     """Join the panels at their creases, folded as the design says.
 

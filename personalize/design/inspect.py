@@ -1,15 +1,19 @@
 """What we see in a drawing: its size, its lines and what they seem to be, its panels."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from personalize.design.creases import ToldCrease, hinged, told_creases
-from personalize.design.design import Colour, LineKind, Panel, TypeStyle
-from personalize.design.fold_findings import fold_findings
-from personalize.design.lines import FoundLines, by_selector, find_lines, joined_cuts
-from personalize.design.panels import lay_out
-from personalize.design.seen_creases import SeenCrease, seen_creases
-from personalize.design.spec import DesignSpec, PanelSpec, TypeSpec
+from personalize.design.design import LineKind
+from personalize.design.inspect_pieces import (
+    SeenPanel,
+    SeenPiece,
+    as_finding,
+    see_piece,
+)
+from personalize.design.lines import FoundLines, by_selector, find_pieces, joined_cuts
+from personalize.design.pieces import DrawnPiece, drawn_pieces
+from personalize.design.seen_creases import SeenCrease
+from personalize.design.spec import DesignSpec
 from personalize.design.suggest import Kind, Other, Suggestion, look_of, suggest
 from personalize.design.svg import (
     PX_PER_INCH,
@@ -19,14 +23,11 @@ from personalize.design.svg import (
     size_said_twice,
 )
 from personalize.design.trouble import Trouble, troubles, weak_places
-from personalize.errors import InputError, Problem
+from personalize.errors import InputError
 from personalize.finding import Finding, Severity, worst_first
-from personalize.fonts.catalogue import catalogue
 from personalize.geometry.chains import closed_up
-from personalize.geometry.faces import Faces, cut_into_panels
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import Region, middle_of
-from personalize.units import FLATTEN_MM, MM_PER_INCH
+from personalize.units import MM_PER_INCH
 
 OTHER_PX = (90, 72)
 """Pixels to the inch that drawing programs have written besides CSS's 96. Common practice,
@@ -56,20 +57,6 @@ class LineGroup:
 
 
 @dataclass(frozen=True, slots=True)
-class SeenPanel:
-    """One panel that the lines make."""
-
-    name: str
-    region: Region
-    at_mm: tuple[float, float]
-    """A point well inside, in the drawing's own axes: mm from the top left."""
-    takes_text: bool
-    faces: str | None
-    back: str | None = None
-    """Panel that lies back to back with it once folded, where nothing is said of it."""
-
-
-@dataclass(frozen=True, slots=True)
 class Inspection:
     """All that was seen."""
 
@@ -79,12 +66,19 @@ class Inspection:
     groups: tuple[LineGroup, ...]
     told_by: str | None
     """Name of the TOML file that says which lines are which; None where we guessed."""
-    lines: FoundLines | None
-    """None where there is no usable outline."""
-    panels: tuple[SeenPanel, ...]
-    creases: tuple[SeenCrease, ...]
-    """Creases that join two panels."""
+    pieces: tuple[SeenPiece, ...]
+    """Empty where there is no usable outline."""
     findings: tuple[Finding, ...]
+
+    @property
+    def panels(self) -> tuple[SeenPanel, ...]:
+        """Panels of all pieces."""
+        return tuple(panel for piece in self.pieces for panel in piece.panels)
+
+    @property
+    def creases(self) -> tuple[SeenCrease, ...]:
+        """Creases between panels, of all pieces."""
+        return tuple(crease for piece in self.pieces for crease in piece.creases)
 
     @property
     def kinds(self) -> Mapping[LineKind, frozenset[int]]:
@@ -131,10 +125,10 @@ def inspect_svg(
     seen = _told(drawing, spec) if told_by else suggest(drawing.shapes)
     groups = _groups(drawing.shapes, seen, drawing)
     findings = [*_size(drawing, px), *_left_out(drawing)]
-    told = told_creases(spec.creases, drawing)
-    lines, seen_parts = None, _Parts()
+    found: tuple[FoundLines, ...] = ()
+    pieces: tuple[DrawnPiece, ...] = ()
     try:
-        lines = find_lines(
+        found = find_pieces(
             drawing,
             spec.lines,
             spec.lines_place or spec.place,
@@ -143,24 +137,18 @@ def inspect_svg(
                 key: one.kind for key, one in seen.items() if isinstance(one.kind, LineKind)
             },
         )
+        pieces = drawn_pieces(drawing, found, spec)
     except InputError as error:
         findings += _outline_findings(drawing, groups, error)
-    if lines is not None:
-        seen_parts = _panels(lines, spec, drawing.height_mm, told)
-        findings += [*seen_parts.findings, *_cut_findings(drawing, groups, lines)]
-    panels, creases = seen_parts.panels, seen_parts.creases
+    findings += _cut_findings(drawing, groups, found if pieces else ())
+    seen_pieces = []
+    for piece in pieces:
+        one, more = see_piece(piece, drawing.height_mm)
+        seen_pieces.append(one)
+        findings += [*piece.told, *more]
     return Inspection(
-        drawing, px, groups, told_by, lines, panels, creases, worst_first(findings)
+        drawing, px, groups, told_by, tuple(seen_pieces), worst_first(findings)
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Parts:
-    """Panels and creases that the lines make, and what is wrong with them."""
-
-    panels: tuple[SeenPanel, ...] = ()
-    creases: tuple[SeenCrease, ...] = ()
-    findings: tuple[Finding, ...] = ()
 
 
 def _told(drawing: SvgDocument, spec: DesignSpec) -> dict[int, Suggestion]:
@@ -271,21 +259,24 @@ def _outline_findings(
     found = [_trouble(one, drawing) for one in troubles(cuts)]
     if any(one.severity is Severity.ERROR for one in found):
         return found
-    return [*found, *(_as_finding(problem) for problem in error.problems)]
+    return [*found, *(as_finding(problem) for problem in error.problems)]
 
 
 def _cut_findings(
-    drawing: SvgDocument, groups: Sequence[LineGroup], lines: FoundLines
+    drawing: SvgDocument, groups: Sequence[LineGroup], found: Sequence[FoundLines]
 ) -> Iterator[Finding]:
     """Tell of notes on usable cut lines, of weak places, and of what was mended."""
+    if not found:
+        return
     yield from (
         _trouble(one, drawing)
         for one in troubles(_cuts(groups))
         if one.severity is not Severity.ERROR
     )
-    for one in weak_places(lines.outline, lines.holes):
-        yield _trouble(one, drawing)
-    for says in lines.mended:
+    for lines in found:
+        for one in weak_places(lines.outline, lines.holes):
+            yield _trouble(one, drawing)
+    for says in found[0].mended:
         yield Finding("mended", Severity.NOTE, f"Mended: {says}.", "")
 
 
@@ -294,99 +285,3 @@ def _trouble(one: Trouble, drawing: SvgDocument) -> Finding:
     figures = {"x_mm": round(one.at[0], 3), "y_mm": round(one.at[1], 3)}
     said = f"{says[:1].upper()}{says[1:]}"
     return Finding(one.rule, one.severity, said, one.do, figures=figures)
-
-
-def _as_finding(problem: Problem) -> Finding:
-    says = f"{problem.says[:1].upper()}{problem.says[1:]}"
-    return Finding("outline", Severity.ERROR, says, problem.do)
-
-
-def _panels(
-    lines: FoundLines, spec: DesignSpec, height_mm: float, told: Sequence[ToldCrease]
-) -> _Parts:
-    """Name every panel as a design would; find those without room for text."""
-    faces = _faces(lines)
-    named: Sequence[Panel] = ()
-    findings: list[Finding] = []
-    backs: dict[str, str] = {}
-    try:
-        layout = lay_out(lines, spec, _PLAIN, height_mm, told=told)
-        named = layout.panels
-        findings += fold_findings(layout.folding)
-        backs = layout.folding.unsaid_backs
-    except InputError as error:
-        if spec.panels:
-            findings = [_as_finding(problem) for problem in error.problems]
-    out = []
-    for i, region in enumerate(faces.panels):
-        panel = next((one for one in named if one.region == region), None)
-        zone = panel.zone if panel else _zone(region, lines, spec, height_mm, told)
-        x, y = middle_of(zone or region)
-        out.append(
-            SeenPanel(
-                panel.of if panel else f"panel{i + 1}",
-                region,
-                (x, height_mm - y),
-                zone is not None,
-                panel.faces if panel else None,
-                backs.get(panel.of) if panel else None,
-            )
-        )
-    hinges = hinged(faces.panels, told)
-    creases = seen_creases(hinges, [panel.name for panel in out], height_mm)
-    # The first panel of a design is the one that is read as it lies.
-    order = [panel.of for panel in named]
-    out.sort(key=lambda one: order.index(one.name) if one.name in order else len(order))
-    findings += _about(out, len(faces.loose_ends))
-    return _Parts(tuple(out), creases, tuple(findings))
-
-
-def _faces(lines: FoundLines) -> Faces:
-    creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
-    return cut_into_panels(
-        lines.outline.flattened(FLATTEN_MM),
-        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
-        [points for points in creases if len(points) > 1],
-    )
-
-
-_PLAIN = {"": TypeStyle(catalogue()[0], Colour(0.0, 0.0, 0.0))}
-"""Any style: what is seen here does not depend on it."""
-
-
-def _zone(
-    region: Region,
-    lines: FoundLines,
-    spec: DesignSpec,
-    height_mm: float,
-    told: Sequence[ToldCrease],
-) -> Region | None:
-    """Give the safe zone of one panel alone; None where it has none."""
-    x, y = middle_of(region)
-    alone = PanelSpec("", "one", (x, height_mm - y), None, None, None, "", TypeSpec())
-    try:
-        one = replace(spec, panels=(alone,))
-        layout = lay_out(lines, one, _PLAIN, height_mm, told=told)
-    except InputError:
-        return None
-    return layout.panels[0].zone
-
-
-def _about(panels: Sequence[SeenPanel], loose: int) -> Iterator[Finding]:
-    bare = [panel.name for panel in panels if not panel.takes_text]
-    if bare:
-        yield Finding(
-            "no-room",
-            Severity.WARNING if len(bare) == len(panels) else Severity.NOTE,
-            f"No room for text inside the margins: {', '.join(bare)}.",
-            "Make the distances under [margins] smaller if words shall stand there.",
-        )
-    if loose:
-        yield Finding(
-            "loose-crease",
-            Severity.WARNING,
-            f"{loose} crease{'s end' if loose > 1 else ' ends'} inside a panel and"
-            " divide nothing.",
-            "Draw each crease from edge to edge.",
-            figures={"creases": loose},
-        )

@@ -22,6 +22,11 @@ from personalize.geometry.path import Contour, distances
 from personalize.geometry.zone import Region, cleared, common, keep_away, region_of
 from personalize.units import FLATTEN_MM
 
+Edge = tuple[Points, bool, float]
+"""A line that text keeps away from, whether it is closed, and how far."""
+LEAST_ROOM_MM = (2.5, 7.5)
+"""A zone narrower or shorter holds no name: one em and three of the smallest type (7 pt).
+Judgement."""
 STICK_EXTRA_MM = 2.0
 """Text keeps this much more from the part of the paper that goes round a stick."""
 
@@ -59,22 +64,45 @@ def lay_out(
     if not faces.panels:
         raise refuse(spec.place, "the outline encloses no panel.", "Draw a larger outline.")
     hinges = hinged(faces.panels, told)
+    degs = tuple(map(widest_deg, folds_along(lines.creases, hinges)))
     drafts, folding = (
         _told(faces.panels, spec, page_height_mm, hinges)
-        if spec.panels
+        if spec.panels and not spec.wordless
         else _untold(faces.panels, spec, hinges)
     )
+    if spec.wordless:
+        bare = replace(folding, worded={}, sure=frozenset())
+        return Layout((), len(faces.loose_ends), bare, degs)
     wrong = wrong_faces(drafts, folding, spec, page_height_mm)
     if wrong:
         raise InputError(wrong)
-    degs = tuple(map(widest_deg, folds_along(lines.creases, hinges)))
     edges = _edges(lines, degs, spec.margins, spec.stick)
+    if spec.parted and not spec.panels:
+        drafts = _with_room(drafts, edges)
+        kept = {draft.name: draft.faces for draft in drafts}
+        folding = replace(folding, worded=kept)
     rings = [contour.flattened(FLATTEN_MM) for contour in taken]
     edges += [(ring, True, spec.margins.hole) for ring in rings]
     free = _without(drafts, rings, spec) if taken else drafts
     zones = _zones(free, edges, spec, page_height_mm)
     panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
     return Layout(panels, len(faces.loose_ends), folding, degs)
+
+
+def _with_room(drafts: Sequence[Draft], edges: Sequence[Edge]) -> list[Draft]:
+    """Keep the panels that have room for words; those that face others stand alone then."""
+    kept = [
+        draft
+        for draft in drafts
+        if any(_is_room(part.box) for part in keep_away(draft.region, edges))
+    ]
+    names = {draft.name for draft in kept}
+    return [d if d.faces in names else replace(d, faces=None) for d in kept]
+
+
+def _is_room(box: tuple[float, float, float, float]) -> bool:
+    sides = sorted((box[2] - box[0], box[3] - box[1]))
+    return sides[0] >= LEAST_ROOM_MM[0] and sides[1] >= LEAST_ROOM_MM[1]
 
 
 def _without(
@@ -270,9 +298,6 @@ def crease_margin_mm(
     """
     round_it = stick is not None and angle_deg >= SHUT_DEG
     return max(margins.crease, stick_allowance_mm(stick) if stick and round_it else 0.0)
-
-
-Edge = tuple[Points, bool, float]
 
 
 def _edges(
