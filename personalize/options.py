@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from personalize.cut_files import CutOptions
 from personalize.earlier import EarlierSizes
 from personalize.finding import Finding, Severity
 from personalize.sheet.fill import SheetRules
@@ -11,7 +12,7 @@ from personalize.sheet.paper import Paper
 
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)
 
-ALSO = ("dxf", "picklist")
+ALSO = ("dxf", "together", "png", "marks", "picklist")
 """Kinds of files that are written on request."""
 
 Progress = Callable[[int, int], None]
@@ -34,6 +35,8 @@ class Options:
     """Heading to order the pieces by; None keeps the order of the rows."""
     also: frozenset[str] = frozenset()
     """Further kinds of files, of `ALSO`."""
+    cut: CutOptions = field(default_factory=CutOptions)
+    """How lines are cut."""
     earlier: EarlierSizes | None = None
     """Sizes of an earlier batch, for late guests (`read_earlier`); None finds them anew."""
     curves: bool = False

@@ -15,7 +15,7 @@ from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity
 from personalize.fonts.catalogue import catalogue
 from personalize.geometry.faces import Faces, cut_into_panels
-from personalize.geometry.zone import Region, middle_of, region_of
+from personalize.geometry.zone import Region, middle_of
 from personalize.units import FLATTEN_MM
 
 
@@ -49,8 +49,7 @@ class SeenPiece:
     @property
     def area_mm2(self) -> float:
         """Of the paper that is left: within the outline, holes taken out."""
-        holes = [hole.flattened(FLATTEN_MM) for hole in self.lines.holes]
-        return region_of(self.lines.outline.flattened(FLATTEN_MM), holes).area_mm2
+        return self.lines.paper.area_mm2
 
 
 def see_piece(piece: DrawnPiece, height_mm: float) -> tuple[SeenPiece, list[Finding]]:

@@ -9,7 +9,7 @@ from personalize.design.artwork import artwork_svg
 from personalize.design.design import Artwork, Design, TypeStyle
 from personalize.design.files import bytes_of
 from personalize.design.lines import find_pieces
-from personalize.design.panels import Layout, lay_out
+from personalize.design.panels import lay_out
 from personalize.design.picture_area import picture_edge, picture_owner, placed_area
 from personalize.design.pieces import (
     JOINT,
@@ -25,10 +25,8 @@ from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg, size_sai
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
 from personalize.errors import InputError, Problem, refuse
-from personalize.finding import Finding
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import Region, grown, region_of
-from personalize.units import FLATTEN_MM
+from personalize.geometry.zone import Region, grown
 
 
 def sample_names() -> tuple[str, ...]:
@@ -167,13 +165,12 @@ class _Source:
 def _build(piece: DrawnPiece, source: _Source) -> Design:
     drawing, picture = source.drawing, source.picture
     lines, spec = piece.lines, piece.spec
-    height_mm, told = drawing.height_mm, piece.creases
-    layout = lay_out(lines, spec, source.styles, height_mm, source.taken, told=told)
-    holes = [hole.flattened(FLATTEN_MM) for hole in lines.holes]
+    height_mm, folds = drawing.height_mm, piece.creases
+    layout = lay_out(lines, spec, source.styles, height_mm, source.taken, told=folds)
     bleed = grown(lines.solid, spec.margins.bleed)
     found = versions_of(spec, drawing, lines, bleed, source.folder)
-    whole = spec.name or source.svg_path.stem
-    name = f"{whole}{JOINT}{piece.name}" if piece.name else whole
+    name = _name(piece, source)
+    told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
     return Design(
         name=name,
         file=source.svg_path.name,
@@ -182,7 +179,7 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         holes=lines.holes,
         creases=lines.creases,
         lines=lines.lines,
-        silhouette=region_of(lines.outline.flattened(FLATTEN_MM), holes),
+        silhouette=lines.paper,
         bleed=bleed,
         panels=layout.panels,
         margins=spec.margins,
@@ -202,8 +199,13 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         piece=piece.name,
         per_message=piece.per_message,
         stock=spec.stock,
-        told=_notes(piece, layout, name),
+        told=told,
     )
+
+
+def _name(piece: DrawnPiece, source: _Source) -> str:
+    name = piece.spec.name or source.svg_path.stem
+    return f"{name}{JOINT}{piece.name}" if piece.name else name
 
 
 def _artwork(piece: DrawnPiece, source: _Source, bleed: Region) -> Artwork:
@@ -211,10 +213,3 @@ def _artwork(piece: DrawnPiece, source: _Source, bleed: Region) -> Artwork:
     seen = bleed if piece.spec.parted else None
     svg = artwork_svg(source.drawing, piece.lines.keys, bleed.box, seen)
     return Artwork(svg, bleed.box, source.svg_path.name)
-
-
-def _notes(piece: DrawnPiece, layout: Layout, name: str) -> tuple[Finding, ...]:
-    """Give what is to be told of a piece beside its own findings."""
-    if layout.panels:
-        return piece.told
-    return (*piece.told, no_words_note(piece.name, name))
