@@ -15,6 +15,7 @@ from functools import partial
 from personalize.changes import compared
 from personalize.checks.findings import design_findings
 from personalize.design.design import Design
+from personalize.design.fold_findings import fold_findings
 from personalize.design.pieces import JOINT
 from personalize.errors import InputError, Problem, refuse
 from personalize.finding import Finding, worst_first
@@ -116,6 +117,7 @@ class Batch:
             own = (
                 *part.job.findings,
                 *design_findings(design, part.plan.bleed_mm),
+                *fold_findings(design.folding),
                 *design.told,
             )
             found += [replace(one, design=design.name) for one in own]

@@ -13,8 +13,9 @@ from personalize.design.design_starter import starter_toml
 from personalize.design.files import bytes_of
 from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
 from personalize.design.inspect_picture import picture
-from personalize.design.inspect_pieces import SeenPanel
+from personalize.design.inspect_pieces import SeenPanel, SeenPiece
 from personalize.design.load import design_files, load_designs, read_text
+from personalize.design.seen_creases import SeenCrease
 from personalize.design.spec import DesignSpec
 from personalize.design.suggest import Other
 from personalize.design.toml import PX_PER_INCH_RANGE, parse_design_toml
@@ -137,7 +138,23 @@ def entry(seen: Inspection) -> dict[str, Any]:
             for piece in seen.pieces
             for panel in piece.panels
         ],
+        "creases": [
+            {"piece": piece.name, **_crease_entry(crease)}
+            for piece in seen.pieces
+            for crease in piece.creases
+        ],
         "findings": [finding_entry(finding) for finding in seen.findings],
+    }
+
+
+def _crease_entry(crease: SeenCrease) -> dict[str, Any]:
+    return {
+        "between": list(crease.between),
+        "at_mm": [round(v, 3) for v in crease.at_mm],
+        "length_mm": round(crease.length_mm, 3),
+        "angle_deg": crease.angle_deg,
+        "way": crease.way,
+        "told": crease.told,
     }
 
 
@@ -184,8 +201,22 @@ def _tell(seen: Inspection) -> None:
         click.echo(f"{count} panel{'' if count == 1 else 's'}:")
         for panel in piece.panels:
             click.echo(f"  {_panel_text(panel)}")
+        _tell_creases(piece)
     for finding in seen.findings:
         click.echo(str(finding))
+
+
+def _tell_creases(piece: SeenPiece) -> None:
+    count = len(piece.creases)
+    if count:
+        click.echo(f"{count} crease{'' if count == 1 else 's'} between panels:")
+    for crease in piece.creases:
+        x, y = crease.at_mm
+        taken = "" if crease.told else " (taken: nothing says so)"
+        click.echo(
+            f"  {' | '.join(crease.between)}: {crease.words}{taken},"
+            f" {crease.length_mm:.2f} mm long, at [{x:.1f}, {y:.1f}]"
+        )
 
 
 def _panel_text(panel: SeenPanel) -> str:

@@ -75,6 +75,12 @@ class Rule(StrEnum):
     LEFT_OUT = "left-out"
     NO_ROOM = "no-room"
     LOOSE_CREASE = "loose-crease"
+    FOLDS_ASSUMED = "folds-assumed"
+    LEVEL_PANEL = "level-panel"
+    HIDDEN_WORDS = "hidden-words"
+    FACES_UNSAID = "faces-unsaid"
+    CREASES_AT_ODDS = "creases-at-odds"
+    PANELS_CROSS = "panels-cross"
     PIECE_IN_BLEED = "piece-in-bleed"
     PIECE_LEFT_OUT = "piece-left-out"
     WORDLESS_PIECE = "wordless-piece"
@@ -103,6 +109,7 @@ SUBJECTS = {
     "workbook": "Cells of a workbook",
     "choice": "What a row chooses",
     "drawing": "The drawing",
+    "fold": "Folds",
     "paper": "Ink, folds and the blade",
     "shop": "For a print shop",
     "care": "Care",

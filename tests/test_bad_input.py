@@ -318,7 +318,7 @@ TOML = {
         {"tag.toml": '[[panel]]\nname = "front"\nfaces = "front"\n'},
     ),
     "panels that cannot face each other": Case(
-        [("tag.toml, line 3", "do not lie back to back once folded", "where the crease")],
+        [("tag.toml, line 3", "do not lie back to back once folded", "round [30.0, 20.0]")],
         {
             "tag.svg": drawing(EDGE + line("M20 2V38M40 2V38", "fold")),
             "tag.toml": '[[panel]]\nname = "front"\nat = [10, 20]\nfaces = "back"\n'

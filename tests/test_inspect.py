@@ -1,6 +1,7 @@
 """``inspect``: what is seen in a drawing, and the design file that it writes."""
 
 import json
+import re
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from personalize.design.load import load_design, load_designs
 from personalize.design.spec import DesignSpec
 from personalize.errors import InputError
 from personalize.geometry.zone import Region
-from tests.conftest import SAMPLES, command, drawing
+from tests.conftest import SAMPLES, command, drawing, put
 from tests.svg_cases import CASES, CLIPPED
 
 BOX = '<rect id="a" x="5" y="5" width="50" height="30" fill="none" stroke="red"/>'
@@ -358,3 +359,51 @@ def test_why_no_design_file_is_written_is_told(tmp_path: Path) -> None:
     assert "3.00 mm apart" in done.output
     assert "no design file can be written" in done.output
     assert not (tmp_path / "kit.toml").exists()
+
+
+STRIP = (
+    '<rect id="edge" x="2" y="2" width="56" height="36" fill="none" stroke="#000"/>'
+    '<path id="a" class="fold" d="M20 2V38" stroke="#000" stroke-dasharray="3 2"/>'
+    '<path id="b" class="fold" d="M40 2V38" stroke="#000" stroke-dasharray="3 2"/>'
+)
+
+
+def test_creases_are_told_with_how_they_are_folded(tmp_path: Path) -> None:
+    put(tmp_path, {"strip.svg": drawing(STRIP)})
+    said = command("inspect", tmp_path / "strip.svg").output
+    assert "2 creases between panels:" in said
+    assert "panel1 | panel2: 180 degrees, mountain (taken: nothing says so)" in said
+    told = '[[crease]]\nlines = "#a"\nangle_deg = 90\nway = "valley"\n'
+    told += '[[crease]]\nlines = "#b"\nangle_deg = 0\n'
+    put(tmp_path, {"strip.toml": told})
+    seen = json.loads(command("inspect", tmp_path / "strip.svg", "--json").output)
+    first, second = seen["creases"]
+    assert first == {
+        "piece": "",
+        "between": ["panel1", "panel2"],
+        "at_mm": [20, 20],
+        "length_mm": 36,
+        "angle_deg": 90,
+        "way": "valley",
+        "told": True,
+    }
+    assert second["angle_deg"] == 0
+    picture = tmp_path / "seen.svg"
+    command("inspect", tmp_path / "strip.svg", "--picture", picture)
+    assert "90 degrees, valley" in picture.read_text()
+    assert "only marked" in picture.read_text()
+
+
+def test_the_starter_asks_how_several_creases_are_folded(tmp_path: Path) -> None:
+    put(tmp_path, {"strip.svg": drawing(STRIP)})
+    command("inspect", tmp_path / "strip.svg", "--write")
+    path = tmp_path / "strip.toml"
+    asked = path.read_text()
+    assert asked.count("# [[crease]]") == 2
+    # With the marks taken away it says what was taken.
+    head, _, tail = asked.partition("# How the creases")
+    _, _, tail = tail.partition("\n")
+    path.write_text(head + re.sub("(?m)^# ?", "", tail))
+    design = load_design(path)
+    assert [hinge.told for hinge in design.folding.hinges] == [True, True]
+    assert {hinge.fold.angle_deg for hinge in design.folding.hinges} == {180}

@@ -172,6 +172,22 @@ def pieces(folder: Path) -> tuple[Finding, ...]:
     return found + personalize.check(table, named).findings
 
 
+def folded(folder: Path) -> tuple[Finding, ...]:
+    def made(folds: str, creases: str, *inside: tuple[int, int]) -> tuple[Finding, ...]:
+        toml = FOLDED + folds
+        for i, at in enumerate(inside):
+            toml += f'[[panel]]\nname = "p{i}"\nat = {list(at)}\ntext = "{{front}}"\n'
+        drawn = f'<path class="fold" d="{creases}" fill="none" stroke="#000"/>'
+        return run(folder, "front\nAda\n", toml, EDGE + drawn)
+
+    strip = "M16 2V38M30 2V38M44 2V38", (9, 20), (23, 20), (37, 20), (51, 20)
+    column = "M2 14H58M2 26H58", (30, 8), (30, 20), (30, 32)
+    quarters = "M30 2V38M2 20H58", (16, 10), (44, 10), (16, 30), (44, 30)
+    found = made("[[crease]]\nangle_deg = 150\n", *strip) + made("[[crease]]\n", *strip)
+    found += made("", *column) + made("[[crease]]\nangle_deg = 90\n", *column)
+    return found + made("[[crease]]\nangle_deg = 90\n", *quarters)
+
+
 def shop(folder: Path) -> tuple[Finding, ...]:
     toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
     put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "guests.csv": "front\nAda\n"})
@@ -216,6 +232,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         choices,
         workbook,
         pieces,
+        folded,
         shop,
         since,
     ),

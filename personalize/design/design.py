@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from personalize.design.folding import Folding
 from personalize.finding import Finding
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Affine, Point, rotation
@@ -264,6 +265,10 @@ class Design:
     stick: Stick | None
     artwork: Artwork
     """What a piece shows for which no version is chosen: the first one's."""
+    folding: Folding
+    """Its panels as plates in space."""
+    crease_degs: tuple[float, ...]
+    """Largest angle by which each of `creases` is folded."""
     versions: tuple[Version, ...] = ()
     picture: PictureArea | None = None
     loose_creases: int = 0

@@ -37,6 +37,7 @@ def starter_toml(seen: Inspection, stem: str) -> str:
         for panel in piece.panels:
             if panel.takes_text:
                 lines += ["", *_panel(panel, piece)]
+    lines += _creases(seen)
     return "\n".join(lines) + "\n"
 
 
@@ -114,3 +115,23 @@ def _panel(panel: SeenPanel, piece: SeenPiece) -> Iterator[str]:
     partners = [other for other in piece.panels if other.name == panel.faces]
     if any(other.takes_text for other in partners) and panel.faces is not None:
         yield f"faces = {quoted(name(panel.faces))}"
+    elif panel.back is not None:
+        yield f"# faces = {quoted(name(panel.back))}    # they lie back to back once folded"
+
+
+def _creases(seen: Inspection) -> Iterator[str]:
+    """Ask how several creases are folded: comments, since nothing of it was seen."""
+    several = [piece.creases for piece in seen.pieces if len(piece.creases) > 1]
+    asked = [crease for creases in several for crease in creases]
+    if not asked:
+        return
+    yield ""
+    yield "# How the creases are folded. Take the marks away and say it for each."
+    for crease in asked:
+        x, y = crease.at_mm
+        yield "#"
+        one, other = map(_plain, crease.between)
+        yield f"# [[crease]]             # between {one} and {other}"
+        yield f"# at = [{x:.3f}, {y:.3f}]"
+        yield f"# angle_deg = {crease.angle_deg:g}        # 0: only marked; 180: shut"
+        yield f'# way = "{crease.way}"       # the print outside; "valley": inside'

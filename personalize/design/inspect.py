@@ -12,6 +12,7 @@ from personalize.design.inspect_pieces import (
 )
 from personalize.design.lines import FoundLines, by_selector, find_pieces, joined_cuts
 from personalize.design.pieces import DrawnPiece, drawn_pieces
+from personalize.design.seen_creases import SeenCrease
 from personalize.design.spec import DesignSpec
 from personalize.design.suggest import Kind, Other, Suggestion, look_of, suggest
 from personalize.design.svg import (
@@ -74,6 +75,11 @@ class Inspection:
     def panels(self) -> tuple[SeenPanel, ...]:
         """Panels of all pieces."""
         return tuple(panel for piece in self.pieces for panel in piece.panels)
+
+    @property
+    def creases(self) -> tuple[SeenCrease, ...]:
+        """Creases between panels, of all pieces."""
+        return tuple(crease for piece in self.pieces for crease in piece.creases)
 
     @property
     def kinds(self) -> Mapping[LineKind, frozenset[int]]:

@@ -37,6 +37,7 @@ def picture(seen: Inspection) -> bytes:
     body = [
         *_drawn(seen, scale),
         *_panels(seen, scale),
+        *_folds(seen, scale),
         *_pieces(seen, scale),
         *_marks(seen.findings, seen, scale),
     ]
@@ -128,6 +129,18 @@ def _panels(seen: Inspection, scale: float) -> Iterator[str]:
         yield _text(x, y, panel.name, anchor="middle")
         more = area if panel.takes_text else f"{area}, no room for text"
         yield _text(x, y + 4.4, more, anchor="middle")
+
+
+def _folds(seen: Inspection, scale: float) -> Iterator[str]:
+    """Say beside each crease how it is folded, where there is more than one way."""
+    for piece in seen.pieces:
+        several = len(piece.creases) > 1
+        for crease in piece.creases:
+            x, y = (v * scale for v in crease.at_mm)
+            words = crease.words if crease.told else f"{crease.words}?"
+            # Under the middle, where it meets neither the kind of line nor a panel's name.
+            if several or crease.told:
+                yield _text(x, y + 10, words, anchor="middle")
 
 
 def _marks(findings: Sequence[Finding], seen: Inspection, scale: float) -> Iterator[str]:

@@ -26,7 +26,7 @@ from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import grown
+from personalize.geometry.zone import Region, grown
 
 
 def sample_names() -> tuple[str, ...]:
@@ -155,16 +155,20 @@ class _Source:
     styles: dict[str, TypeStyle]
     picture: tuple[PictureSpec, Contour] | None
 
+    @property
+    def taken(self) -> list[Contour]:
+        """What words keep out of."""
+        beside = self.picture is not None and self.picture[0].words == "beside"
+        return [self.picture[1]] if self.picture and beside else []
+
 
 def _build(piece: DrawnPiece, source: _Source) -> Design:
     drawing, picture = source.drawing, source.picture
     lines, spec = piece.lines, piece.spec
-    taken = [picture[1]] if picture and picture[0].words == "beside" else []
-    layout = lay_out(lines, spec, source.styles, drawing.height_mm, taken)
+    height_mm, folds = drawing.height_mm, piece.creases
+    layout = lay_out(lines, spec, source.styles, height_mm, source.taken, told=folds)
     bleed = grown(lines.solid, spec.margins.bleed)
     found = versions_of(spec, drawing, lines, bleed, source.folder)
-    seen = bleed if spec.parted else None
-    own = None if found.versions else artwork_svg(drawing, lines.keys, bleed.box, seen)
     name = _name(piece, source)
     told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
     return Design(
@@ -181,11 +185,13 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         margins=spec.margins,
         stick=spec.stick,
         artwork=found.versions[0].artwork
-        if own is None
-        else Artwork(own, bleed.box, source.svg_path.name),
+        if found.versions
+        else _artwork(piece, source, bleed),
         versions=found.versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,
+        folding=layout.folding,
+        crease_degs=layout.crease_degs,
         height_mm=drawing.height_mm,
         left_out=found.left_out if found.versions else drawing.told(),
         mended=lines.mended,
@@ -200,3 +206,10 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
 def _name(piece: DrawnPiece, source: _Source) -> str:
     name = piece.spec.name or source.svg_path.stem
     return f"{name}{JOINT}{piece.name}" if piece.name else name
+
+
+def _artwork(piece: DrawnPiece, source: _Source, bleed: Region) -> Artwork:
+    """Prepare the drawing of a piece as it is printed."""
+    seen = bleed if piece.spec.parted else None
+    svg = artwork_svg(source.drawing, piece.lines.keys, bleed.box, seen)
+    return Artwork(svg, bleed.box, source.svg_path.name)

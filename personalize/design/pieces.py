@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
+from personalize.design.creases import ToldCrease, shared_creases, told_creases
 from personalize.design.design import LineKind
 from personalize.design.lines import FoundLines
 from personalize.design.spec import DesignSpec, PanelSpec, PieceSpec
@@ -40,6 +41,8 @@ class DrawnPiece:
     """The design's own, with the panels of this piece only."""
     per_message: int = 1
     told: tuple[Finding, ...] = ()
+    creases: tuple[ToldCrease, ...] = ()
+    """What the design file says of its creases."""
 
 
 def drawn_pieces(
@@ -50,13 +53,15 @@ def drawn_pieces(
     Raises InputError with everything that is wrong with [[piece]], or with a panel that
     belongs to no piece.
     """
+    folds = told_creases(spec.creases, drawing)
     if len(found) == 1 and not spec.pieces:
-        return (DrawnPiece("", found[0], spec),)
+        return (DrawnPiece("", found[0], spec, creases=folds),)
     told = _told(drawing, found, spec)
+    folds_of = shared_creases(folds, [(one.solid, bool(one.creases)) for _, one in told])
     names = [piece.name for piece, _ in told]
     panels = _panels(drawing, [lines for _, lines in told], names, spec)
     out = []
-    for (piece, lines), own in zip(told, panels, strict=True):
+    for (piece, lines), own, creases in zip(told, panels, folds_of, strict=True):
         alone = replace(
             spec,
             panels=own,
@@ -66,7 +71,7 @@ def drawn_pieces(
             parted=len(found) > 1,
         )
         notes = tuple(_in_the_bleed(piece.name, lines, found, spec.margins.bleed))
-        out.append(DrawnPiece(piece.name, lines, alone, piece.count, notes))
+        out.append(DrawnPiece(piece.name, lines, alone, piece.count, notes, creases))
     if len(told) < len(found):
         note = _left_out(len(found) - len(told), drawing)
         out[0] = replace(out[0], told=(*out[0].told, note))

@@ -78,6 +78,21 @@ class PanelSpec:
     blocks: tuple[BlockSpec, ...] = ()
     gap: float | None = None
     ring: RingSpec | None = None
+    viewer: str | None = None
+    """Who reads it, where that is not who reads the others."""
+
+
+@dataclass(frozen=True, slots=True)
+class CreaseSpec:
+    """One [[crease]]: how creases are folded; all of them where it names none."""
+
+    place: str
+    lines: tuple[str, ...] = ()
+    """Selectors of the creases."""
+    at: tuple[float, float] | None = None
+    """Or a point on one, in the drawing's own axes."""
+    angle_deg: float = 180.0
+    way: str = "mountain"
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +155,10 @@ class DesignSpec:
     type: TypeSpec = field(default_factory=TypeSpec)
     type_place: str = ""
     panels: tuple[PanelSpec, ...] = ()
+    creases: tuple[CreaseSpec, ...] = ()
+    lying: bool = False
+    """Whether the folded piece lies on its back, or stands."""
+    viewer: str = "around"
     versions: tuple[VersionSpec, ...] = ()
     picture: PictureSpec | None = None
     stock: str = ""
