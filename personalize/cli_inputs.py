@@ -25,57 +25,55 @@ from personalize.messages.words import cleaned
 from personalize.options import Options
 from personalize.result import check_writable
 
+_INPUT = (
+    click.argument("messages", required=False),
+    click.option(
+        "--design",
+        "designs",
+        required=True,
+        multiple=True,
+        help="SVG, TOML, or a sample's name; again for each further design.",
+    ),
+    click.option(
+        "--piece",
+        "pieces",
+        multiple=True,
+        help="Only this piece of a drawing that has several.",
+    ),
+    click.option("--worksheet", help="Worksheet of a workbook that has several."),
+    click.option("--encoding", help="Of a text file, such as cp1252 [told by the file]."),
+    click.option("--delimiter", help="comma, semicolon, tab or pipe [told by the file]."),
+    click.option("--heading-row", type=int, help="Row that holds the headings."),
+    click.option(
+        "--clean", is_flag=True, help="Mend stray spaces and invisible characters."
+    ),
+    click.option("--where", multiple=True, help="Only rows with HEADING=VALUE."),
+    click.option("--sort", help="Order pieces by the words under this heading."),
+)
+_SHEETS = (
+    click.option("--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."),
+    click.option("--margin", help="Blank edge in mm: one, or top,right,bottom,left."),
+    click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
+    click.option(
+        "--marks",
+        help="Register marks: crosses, corners, none, or your own SVG"
+        " [crosses; none where there are clear zones].",
+    ),
+    click.option(
+        "--clear",
+        multiple=True,
+        help='Part of the sheet to leave free, such as "top left 14x14".',
+    ),
+    click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
+    click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
+    click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
+    click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
+)
+
 
 def shared(function: Callable[..., None]) -> Callable[..., None]:
     """Give a command the options that check, proof and make have in common."""
-    for decorator in (
-        click.argument("messages", required=False),
-        click.option(
-            "--design",
-            "designs",
-            required=True,
-            multiple=True,
-            help="SVG, TOML, or a sample's name; again for each further design.",
-        ),
-        click.option(
-            "--piece",
-            "pieces",
-            multiple=True,
-            help="Only this piece of a drawing that has several.",
-        ),
-        click.option("--worksheet", help="Worksheet of a workbook that has several."),
-        click.option(
-            "--encoding", help="Of a text file, such as cp1252 [told by the file]."
-        ),
-        click.option(
-            "--delimiter", help="comma, semicolon, tab or pipe [told by the file]."
-        ),
-        click.option("--heading-row", type=int, help="Row that holds the headings."),
-        click.option(
-            "--clean", is_flag=True, help="Mend stray spaces and invisible characters."
-        ),
-        click.option("--where", multiple=True, help="Only rows with HEADING=VALUE."),
-        click.option("--sort", help="Order pieces by the words under this heading."),
-        click.option(
-            "--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."
-        ),
-        click.option("--margin", help="Blank edge in mm: one, or top,right,bottom,left."),
-        click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
-        click.option(
-            "--marks",
-            help="Register marks: crosses, corners, none, or your own SVG"
-            " [crosses; none where there are clear zones].",
-        ),
-        click.option(
-            "--clear",
-            multiple=True,
-            help='Part of the sheet to leave free, such as "top left 14x14".',
-        ),
-        click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
-        click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
-        click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
-        click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
-    ):
+    for decorator in (*_INPUT, *_SHEETS):
         function = decorator(function)
     return function
 

@@ -45,6 +45,12 @@ class FoundLines:
         """What the outline encloses, curves flattened, holes not taken out."""
         return region_of(self.outline.flattened(FLATTEN_MM))
 
+    @property
+    def paper(self) -> Region:
+        """The same, holes taken out."""
+        holes = [hole.flattened(FLATTEN_MM) for hole in self.holes]
+        return region_of(self.outline.flattened(FLATTEN_MM), holes)
+
 
 def find_pieces(
     drawing: SvgDocument,
