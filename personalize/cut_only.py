@@ -44,7 +44,8 @@ def refuse_both(given: Mapping[str, Any]) -> None:
         raise refuse(
             "personalize",
             f"there is {what} a --count.",
-            "Give a spreadsheet for pieces with words, or --count 12 for pieces without.",
+            "Give a spreadsheet for pieces with words, or make --count 12 for pieces"
+            " without. See personalize make --help.",
         )
     asked = [name for name in ("rows", "where", "sort") if given[name]]
     if count is not None and asked:
