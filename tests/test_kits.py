@@ -30,7 +30,7 @@ from tests.conftest import command, drawing, line, put, snapshot
 from tests.outside import Pdfium
 
 A4 = SheetRules(personalize.parse_paper("A4"))
-BANDS = {(0, 66): "#c81e1e", (66, 112): "#1e8c1e", (112, 160): "#1e1ec8"}
+BANDS = {(0, 66): "#f0a0a0", (66, 112): "#a0e0a0", (112, 160): "#a0a0f0"}
 """Artwork of the kit: bands of colour from left to right, by where they begin and end."""
 KIT = drawing(
     "".join(
