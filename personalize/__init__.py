@@ -15,6 +15,7 @@ pieces of a drawing): every message gets one of each. `table_from_frame` and
 `InputError`, which carries every problem.
 """
 
+from personalize.cut_files import CutOptions
 from personalize.design.design import Design
 from personalize.design.load import load_design, load_designs, sample_names
 from personalize.earlier import EarlierSizes, read_earlier
@@ -27,8 +28,12 @@ from personalize.options import Options, Result
 from personalize.run import check, make, proof
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+from personalize.sheet.uncut import CutRules, Dashes
 
 __all__ = [
+    "CutOptions",
+    "CutRules",
+    "Dashes",
     "Design",
     "EarlierSizes",
     "Finding",

@@ -17,6 +17,7 @@ from typing import Any, NoReturn
 
 import click
 
+from personalize.cli_cut import cut_options
 from personalize.cli_fonts import fonts_command
 from personalize.cli_inputs import designs_of, inputs, shared
 from personalize.cli_inspect import inspect_command
@@ -90,7 +91,7 @@ def proof_command(**given: Any) -> None:
 @cli.command("make")
 @shared
 @click.option("--out", required=True, help="Folder for the files.")
-@click.option("--also", help="Further files: dxf, picklist, findings, proof-pdf.")
+@cut_options
 @click.option("--curves", is_flag=True, help="Letters as curves in print.pdf, not text.")
 @click.option("--no-proof", is_flag=True, help="Leave the proof out.")
 @click.option(

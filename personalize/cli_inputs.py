@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -10,32 +11,25 @@ import click
 
 from personalize.batch import choose
 from personalize.changes import PieceSeen, read_pieces
+from personalize.cli_cut import read_also, read_cut_options
 from personalize.cli_progress import shown_progress
 from personalize.cli_sheets import sheet_rules
+from personalize.cut_only import counted_table, refuse_both, without_words
 from personalize.design.design import Design
 from personalize.design.load import load_designs
 from personalize.design.pieces import refuse_unknown
 from personalize.earlier import EarlierSizes, read_earlier
-from personalize.errors import refuse
 from personalize.job import together
 from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
 from personalize.messages.table import Table
 from personalize.messages.words import cleaned
-from personalize.options import ALSO, Options
+from personalize.options import Options
 from personalize.result import check_writable
 from personalize.sheet.use import PaperUse
 
-
-def shared(function: Callable[..., None]) -> Callable[..., None]:
-    """Give a command the options that check, proof and make have in common."""
-    for decorator in (*_LIST, *_SHEETS):
-        function = decorator(function)
-    return function
-
-
-_LIST = (
-    click.argument("messages"),
+_INPUT = (
+    click.argument("messages", required=False),
     click.option(
         "--design",
         "designs",
@@ -65,8 +59,8 @@ _SHEETS = (
     click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
     click.option(
         "--marks",
-        type=click.Choice(["corners", "none"]),
-        help="Register marks [corners; none where there are clear zones].",
+        help="Register marks: crosses, corners, none, or your own SVG"
+        " [crosses; none where there are clear zones].",
     ),
     click.option(
         "--clear",
@@ -81,12 +75,20 @@ _SHEETS = (
 )
 
 
+def shared(function: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the options that check, proof and make have in common."""
+    for decorator in (*_INPUT, *_SHEETS):
+        function = decorator(function)
+    return function
+
+
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    rules, earlier, also, against = together(
+    rules, earlier, also, cut, against = together(
         lambda: sheet_rules(given),
         lambda: _earlier(given["sizes_from"]),
-        lambda: _also(given.get("also")),
+        lambda: read_also(given.get("also")),
+        lambda: read_cut_options(given),
         lambda: _against(given["against"]),
     )
     return Options(
@@ -95,6 +97,7 @@ def _options(given: dict[str, Any]) -> Options:
         given["where"],
         given["sort"],
         also=also,
+        cut=cut,
         curves=given.get("curves", False),
         earlier=earlier,
         against=against,
@@ -111,15 +114,6 @@ def _earlier(text: str | None) -> EarlierSizes | None:
 
 def _against(text: str | None) -> tuple[PieceSeen, ...] | None:
     return None if text is None else read_pieces(Path(text))
-
-
-def _also(text: str | None) -> frozenset[str]:
-    kinds = [kind.strip().casefold() for kind in (text or "").split(",") if kind.strip()]
-    unknown = [kind for kind in kinds if kind not in ALSO]
-    if unknown or (text is not None and not kinds):
-        says = f"{(unknown[0] if unknown else text)!r} names no kind of file that is known."
-        raise refuse("--also", says, f"Use {', '.join(ALSO)}.")
-    return frozenset(kinds)
 
 
 def _plan_told(given: dict[str, Any]) -> Callable[[Sequence[PaperUse]], None]:
@@ -139,12 +133,18 @@ def _plan_told(given: dict[str, Any]) -> Callable[[Sequence[PaperUse]], None]:
 
 def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:
     """Read everything, so that all problems of all inputs are told at once."""
+    refuse_both(given)
     table, designs, options, _ = together(
         lambda: _table(given),
         lambda: designs_of(given["designs"], given["pieces"]),
         lambda: _options(given),
         lambda: _out(given.get("out")),
     )
+    if given.get("count") is not None:
+        # As many as are wanted, no spares: none is there for a late guest.
+        rules = replace(options.sheets, spares=False)
+        bare = tuple(map(without_words, designs))
+        return table, bare, replace(options, sheets=rules)
     return table, designs, options
 
 
@@ -161,6 +161,8 @@ def designs_of(sources: Sequence[str], pieces: Sequence[str]) -> tuple[Design, .
 
 def _table(given: dict[str, Any]) -> Table:
     """Read the spreadsheet, its counts of copies and the choice of rows included."""
+    if given.get("count") is not None:
+        return counted_table(given["count"])
     table = read_table(
         given["messages"],
         worksheet=given["worksheet"],

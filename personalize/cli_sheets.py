@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from personalize.errors import InputError, refuse
@@ -9,7 +10,9 @@ from personalize.job import together
 from personalize.settings import find_machine
 from personalize.sheet.clear import ClearZone, parse_clear
 from personalize.sheet.fill import SheetRules
+from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.machine import Machine
+from personalize.sheet.own_marks import read_marks
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.units import length_mm
 
@@ -32,9 +35,29 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     if machine.reach is not None:
         margins = margins.and_also(machine.reach)
     clear = (*clear, *machine.clear)
-    marks = given["marks"] == "corners" if given["marks"] else not clear
+    marks = given["marks"] != "none" if given["marks"] else not clear
     rules = SheetRules(paper, margins, spacing, marks)
+    kind, own = _marks(given["marks"], paper)
+    rules = replace(rules, mark_kind=kind, own_marks=own)
     return replace(rules, clear=clear, correction=machine.correction)
+
+
+_KINDS = {"crosses": MarkKind.CROSS_HAIR, "corners": MarkKind.CORNER}
+
+
+def _marks(text: str | None, paper: Paper) -> tuple[MarkKind, tuple[RegisterMark, ...]]:
+    if text is None or text == "none":
+        return MarkKind.CROSS_HAIR, ()
+    if text in _KINDS:
+        return _KINDS[text], ()
+    path = Path(text)
+    if path.suffix.casefold() != ".svg" or not path.is_file():
+        raise refuse(
+            "--marks",
+            f"{text!r} is no kind of register marks, and no SVG file that is there.",
+            f"Use {', '.join(_KINDS)}, none, or a drawing of your own marks.",
+        )
+    return MarkKind.OWN, read_marks(path, paper)
 
 
 def _margins(text: str | None, paper: str) -> PaperMargins | None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from personalize.changes import PieceSeen
+from personalize.cut_files import CutOptions
 from personalize.earlier import EarlierSizes
 from personalize.finding import Finding, Severity
 from personalize.sheet.fill import SheetRules
@@ -13,7 +14,7 @@ from personalize.sheet.use import PaperUse
 
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)
 
-ALSO = ("dxf", "picklist", "findings", "proof-pdf")
+ALSO = ("dxf", "together", "png", "marks", "picklist", "findings", "proof-pdf")
 """Kinds of files that are written on request."""
 
 Progress = Callable[[int, int], None]
@@ -36,6 +37,8 @@ class Options:
     """Heading to order the pieces by; None keeps the order of the rows."""
     also: frozenset[str] = frozenset()
     """Further kinds of files, of `ALSO`."""
+    cut: CutOptions = field(default_factory=CutOptions)
+    """How lines are cut."""
     earlier: EarlierSizes | None = None
     """Sizes of an earlier batch, for late guests (`read_earlier`); None finds them anew."""
     against: tuple[PieceSeen, ...] | None = None

@@ -8,6 +8,7 @@ The stages are joined here and in `batch`, and nowhere else. Pieces are set one 
 and go through all writers at once, so that memory does not grow with their glyphs.
 """
 
+import math
 import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -17,7 +18,8 @@ from personalize.also import Shown, proofs, write_also
 from personalize.batch import Batch, Designs, Part, begin
 from personalize.checks.inside import InsideCheck
 from personalize.checks.kept import Due, Wanted, check_kept
-from personalize.checks.wall import check_wall
+from personalize.checks.wall import Expected
+from personalize.cut_files import write_cut_files, write_marks, write_pictures
 from personalize.design.design import Design
 from personalize.finding import Finding
 from personalize.fold.piece import Piece
@@ -25,14 +27,12 @@ from personalize.geometry.zone import Region, grown, region_of
 from personalize.job import Job, Unit
 from personalize.messages.table import Table
 from personalize.options import Options, Progress, Result, Share
-from personalize.output.cut_dxf import cut_dxf
-from personalize.output.cut_svg import cut_svg
 from personalize.output.pdf import PrintPdf
 from personalize.output.picklist import PICKLIST_FILE, PickList
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
 from personalize.result import check_writable, staged
-from personalize.sheet.fill import Filled, Plan, check_page, cut_layouts, fill
+from personalize.sheet.fill import CutLayout, Filled, Plan, check_page, fill
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM
 
@@ -180,6 +180,10 @@ class _Writers:
     report: Report
     picks: PickList | None
     filled: list[Filled] = field(default_factory=list)
+    cut_files: list[str] = field(default_factory=list)
+    """Of each sheet."""
+    smallest_pt: float = math.inf
+    """Size of the smallest text on any piece."""
 
     def write(self, part: Part, batch: Batch, progress: _Progress) -> None:
         """Write the sheets of one design."""
@@ -191,6 +195,9 @@ class _Writers:
             if self.picks is not None:
                 self.picks.add_sheet(sheet)
             rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
+            self.cut_files.append(sheet.cut_file)
+            sizes = [text.size_pt for p in sheet.placed for text in p.piece.texts]
+            self.smallest_pt = min([self.smallest_pt, *sizes])
         for _ in pieces:
             pass  # faulty ones after the last placed piece, for the proof
         self.filled.append(Filled(part.plan, rows, part.among))
@@ -219,12 +226,8 @@ def _written(
     if furniture:
         pdf.add_page(options.sheets.paper, furniture)
     pdf.save(folder / PRINT_FILE)
-    files, shares = [PRINT_FILE], []
-    for part in batch.parts:
-        own = _cut_files(part, folder, options)
-        files += own
-        design = part.design
-        shares.append(Share(design.name, design.stock, part.count, part.sheets, (*own,)))
+    cut_files, shares = _cut(batch, folder, options, writers)
+    files = [PRINT_FILE, *cut_files]
     if page is not None:
         html = page.html(batch.count, batch.sheets, options.sheets.paper)
         _write(folder / PROOF_FILE, html)
@@ -238,39 +241,37 @@ def _written(
     return findings, (*files, REPORT_FILE), tuple(shares)
 
 
+def _cut(
+    batch: Batch, folder: Path, options: Options, writers: _Writers
+) -> tuple[list[str], list[Share]]:
+    """Write what the machine needs, design by design, and pictures of all sheets."""
+    files: list[str] = []
+    shares: list[Share] = []
+    expected: dict[str, tuple[CutLayout, Expected]] = {}
+    for part in batch.parts:
+        own, must = write_cut_files(
+            folder, part.plan, part.count, options.cut, options.also
+        )
+        files += own
+        expected.update(must)
+        design = part.design
+        shares.append(Share(design.name, design.stock, part.count, part.sheets, (*own,)))
+    if "marks" in options.also:
+        files.append(write_marks(folder, batch.parts[0].plan))
+    files += write_pictures(
+        folder / PRINT_FILE,
+        writers.cut_files,
+        expected,
+        writers.smallest_pt,
+        options.also,
+    )
+    return files, shares
+
+
 def _printed(design: Design, plan: Plan) -> Region:
     """How far a design is printed: its outline with the effective bleed."""
     outline = region_of(design.outline.flattened(FLATTEN_MM))
     return grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
-
-
-def _cut_files(part: Part, folder: Path, options: Options) -> Sequence[str]:
-    """Write the cut files of one design, and read each back."""
-    files = []
-    for layout in cut_layouts(part.plan, part.count):
-        written = {layout.file: cut_svg(layout)}
-        if "dxf" in options.also:
-            written[layout.file.replace(".svg", ".dxf")] = cut_dxf(layout)
-        for file, text in written.items():
-            _write(folder / file, text)
-            _prove_cut(folder, file, part, last=layout.file == part.plan.last_cut_file)
-            files.append(file)
-    return files
-
-
-def _prove_cut(folder: Path, file: str, part: Part, *, last: bool) -> None:
-    """Read a cut file back; its pieces are counted anew, not taken from the layout."""
-    plan, count = part.plan, part.count
-    used = plan.per_sheet
-    if not plan.rules.spares and (count < plan.per_sheet or last):
-        used = count - (part.sheets - 1) * plan.per_sheet
-    check_wall(
-        (folder / file).read_bytes(),
-        file,
-        plan.design,
-        [plan.rules.correction.cut @ at for at in plan.arrangement.places[:used]],
-        plan.rules.paper,
-    )
 
 
 def _prove_kept(folder: Path, batch: Batch) -> None:

@@ -131,7 +131,7 @@ def test_exit_2_when_the_input_cannot_be_used_leaves_an_earlier_result(
         (RuntimeError("a plum fell in"), "RuntimeError: a plum fell in"),
     ],
 )
-@pytest.mark.parametrize("check", ["check_wall", "check_kept"])
+@pytest.mark.parametrize("check", ["cut_files.check_wall", "run.check_kept"])
 @pytest.mark.parametrize("earlier", [True, False])
 def test_exit_3_when_we_are_at_fault_and_nothing_is_moved_into_place(
     desk: Path,
@@ -150,7 +150,7 @@ def test_exit_3_when_we_are_at_fault_and_nothing_is_moved_into_place(
     def breaks(*_: object) -> None:
         raise fault
 
-    monkeypatch.setattr(f"personalize.run.{check}", breaks)
+    monkeypatch.setattr(f"personalize.{check}", breaks)
     monkeypatch.setattr("sys.argv", ["personalize", *map(str, words(desk))])
     with pytest.raises(SystemExit) as ended:
         main()
@@ -641,6 +641,7 @@ def test_help_of_make_explains_every_option() -> None:
         *("--encoding", "--delimiter", "--heading-row", "--clean", "--where", "--sort"),
         *("--sizes-from", "--help", "--piece", "--clear", "--machine"),
         "--against",
+        *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves", "--count"),
     }
     assert "A4" in told
 

@@ -24,10 +24,12 @@ ALONE = {
     "PIL": {"design/pictures.py"},
     "platformdirs": {"settings.py"},
     "ezdxf": {"output/cut_dxf.py"},
+    "pypdfium2": {"output/raster.py"},
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},
     "click": {
         *("cli.py", "cli_fonts.py", "cli_inputs.py", "cli_inspect.py", "cli_progress.py"),
+        "cli_cut.py",
         "cli_ruler.py",
         "cli_tell.py",
     },

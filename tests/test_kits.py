@@ -20,7 +20,7 @@ from PIL import Image
 import personalize
 from personalize.batch import cut_stems
 from personalize.checks.kept import Due, Wanted, check_kept, read_pieces
-from personalize.checks.wall import check_wall
+from personalize.checks.wall import Expected, check_wall
 from personalize.design.artwork import render_artwork
 from personalize.errors import KeptError, WallError
 from personalize.messages.message import messages_of
@@ -330,14 +330,14 @@ def test_the_wall_notices_a_swap_between_designs(
     data = (kit / "out" / "cut-bean-kit-label.svg").read_bytes()
     places = flag.arrangement.places
     with pytest.raises(WallError, match="line of the design"):
-        check_wall(data, "cut.svg", flag.design, places, flag.rules.paper)
+        check_wall(data, "cut.svg", Expected(flag.design, places, flag.rules.paper))
 
-    def swapped(plan: Plan, count: int) -> tuple[CutLayout, ...]:
+    def swapped(plan: Plan, count: int, rules: object) -> tuple[CutLayout, ...]:
         other = label if plan.design.piece == "flag" else flag
         (layout,) = cut_layouts(other, other.per_sheet)
         return (CutLayout(f"{plan.cut_stem}.svg", layout.paper, layout.lines),)
 
-    monkeypatch.setattr("personalize.run.cut_layouts", swapped)
+    monkeypatch.setattr("personalize.cut_files.cut_layouts", swapped)
     table = personalize.read_table(kit / "guests.csv")
     with pytest.raises(WallError):
         personalize.make(table, (flag.design, label.design), tmp_path / "out")

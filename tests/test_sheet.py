@@ -497,18 +497,27 @@ def test_sheets_filled_alike_share_one_cut_file(name: str) -> None:
     assert len(first.lines) == sparing.per_sheet * len(last.lines)
 
 
+def outline_area(design: Design) -> float:
+    return float(shapely.Polygon(design.outline.flattened(0.01)).area)
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_a_piece_is_cut_loose_last(name: str) -> None:
     design = design_of(name)
-    (layout,) = cut_layouts(plan_sheets(design, SheetRules(A4)), 2)
-    per_piece = len(design.lines)
-    for i in range(0, len(layout.lines), per_piece):
-        *before, last = layout.lines[i : i + per_piece]
-        area = abs(shapely.Polygon(last.contour.flattened(0.01)).area)
-        assert last.kind == "Cutting"
-        for line in before:
-            if line.kind == "Cutting":
-                assert shapely.Polygon(line.contour.flattened(0.01)).area < area
+    plan = plan_sheets(design, SheetRules(A4))
+    (layout,) = cut_layouts(plan, 2)
+    kinds = [line.kind for line in layout.lines]
+    cuts = [line.contour for line in layout.lines if line.kind == "Cutting"]
+    # Creases of the whole sheet come first.
+    assert kinds == [k for k in kinds if k != "Cutting"] + ["Cutting"] * len(cuts)
+    per_piece = len(cuts) // plan.per_sheet
+    for i in range(0, len(cuts), per_piece):
+        *before, last = (
+            shapely.Polygon(c.flattened(0.01)) for c in cuts[i : i + per_piece]
+        )
+        assert last.area == pytest.approx(outline_area(design), rel=1e-3)
+        for hole in before:
+            assert last.contains(hole)
 
 
 @pytest.mark.parametrize(

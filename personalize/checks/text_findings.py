@@ -20,7 +20,9 @@ def message_findings(
     panels = [design.panel(survey.panel) for survey in surveys]
     asking = any(panel.pattern.headings for panel in design.panels)
     # Words that every piece has by the design itself are nobody's message.
-    if not surveys or (asking and not any(panel.pattern.headings for panel in panels)):
+    # A design without panels is made by number, without words.
+    missing = not surveys and design.panels
+    if missing or (asking and not any(panel.pattern.headings for panel in panels)):
         yield Finding(
             Rule.NO_WORDS,
             Severity.WARNING,

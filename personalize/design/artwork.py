@@ -23,6 +23,7 @@ from personalize.design import artwork_worker
 from personalize.design.svg import Shape, SvgDocument
 from personalize.design.svg_clean import MARK, NAMES, clean_copy, matrix_text
 from personalize.design.svg_xml import SVG, drop, local
+from personalize.design.window import window
 from personalize.errors import OwnFaultError, refuse
 from personalize.geometry.affine import Affine, Point
 from personalize.geometry.path import Contour
@@ -82,7 +83,7 @@ def artwork_svg(
     page.set("viewBox", f"0 0 {width} {height}")
     down = Affine(1, 0, 0, -1, -x0, y1)  # page mm, y up, to mm from the box's top left
     placed = down @ document.page_from_root @ document.root_map
-    within = page if seen is None else _window(page, seen, box_mm)
+    within = page if seen is None else window(page, seen, box_mm)
     holder = etree.SubElement(within, f"{{{SVG}}}g", transform=matrix_text(placed))
     drawing = _Editor(document)
     for shape in document.shapes:
@@ -93,20 +94,6 @@ def artwork_svg(
         drop(element, MARK)
     etree.cleanup_namespaces(page)
     return etree.tostring(page, encoding="utf-8", xml_declaration=True)
-
-
-def _window(page: etree._Element, seen: Region, box_mm: Box) -> etree._Element:
-    """Give a group of the page that shows nothing outside a region."""
-    x0, _, _, y1 = box_mm
-    data = "".join(
-        "M" + " ".join(f"{number(x - x0)} {number(y1 - y)}" for x, y in ring) + "Z"
-        for ring in seen.rings()
-    )
-    key = "personalize-piece"
-    defs = etree.SubElement(page, f"{{{SVG}}}defs")
-    clip = etree.SubElement(defs, f"{{{SVG}}}clipPath", id=key)
-    etree.SubElement(clip, f"{{{SVG}}}path", {"clip-rule": "evenodd", "d": data})
-    return etree.SubElement(page, f"{{{SVG}}}g", {"clip-path": f"url(#{key})"})
 
 
 class _Editor:

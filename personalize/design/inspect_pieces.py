@@ -12,7 +12,7 @@ from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity
 from personalize.fonts.catalogue import catalogue
 from personalize.geometry.faces import cut_into_panels
-from personalize.geometry.zone import Region, middle_of, region_of
+from personalize.geometry.zone import Region, middle_of
 from personalize.rules import Rule
 from personalize.units import FLATTEN_MM
 
@@ -43,8 +43,7 @@ class SeenPiece:
     @property
     def area_mm2(self) -> float:
         """Of the paper that is left: within the outline, holes taken out."""
-        holes = [hole.flattened(FLATTEN_MM) for hole in self.lines.holes]
-        return region_of(self.lines.outline.flattened(FLATTEN_MM), holes).area_mm2
+        return self.lines.paper.area_mm2
 
 
 def see_piece(piece: DrawnPiece, height_mm: float) -> tuple[SeenPiece, list[Finding]]:
@@ -67,14 +66,11 @@ def _panels(
     lines: FoundLines, spec: DesignSpec, height_mm: float
 ) -> tuple[list[SeenPanel], list[Finding]]:
     """Name every panel as a design would; find those without room for text."""
+    creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
     faces = cut_into_panels(
         lines.outline.flattened(FLATTEN_MM),
         [hole.flattened(FLATTEN_MM) for hole in lines.holes],
-        [
-            points
-            for crease in lines.creases
-            if len(points := crease.flattened(FLATTEN_MM)) > 1
-        ],
+        [points for points in creases if len(points) > 1],
     )
     named: Sequence[Panel] = ()
     findings: list[Finding] = []

@@ -45,6 +45,12 @@ class FoundLines:
         """What the outline encloses, curves flattened, holes not taken out."""
         return region_of(self.outline.flattened(FLATTEN_MM))
 
+    @property
+    def paper(self) -> Region:
+        """The same, holes taken out."""
+        holes = [hole.flattened(FLATTEN_MM) for hole in self.holes]
+        return region_of(self.outline.flattened(FLATTEN_MM), holes)
+
 
 def find_pieces(
     drawing: SvgDocument,
@@ -78,11 +84,10 @@ def find_pieces(
         others = [line for line in lines if line.kind is not LineKind.CUTTING]
         lines = [DesignLine(LineKind.CUTTING, cut) for cut in done.cuts] + others
         says = done.says
-    cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
     return tuple(
         FoundLines(
             outline,
-            tuple(one.contour for one in own if _is_hole(one, outline)),
+            tuple(_holes(own, outline)),
             tuple(_drawn_round(o.contour) for o in own if o.kind is LineKind.CREASING),
             tuple(own),
             frozenset(kinds),
@@ -92,8 +97,10 @@ def find_pieces(
     )
 
 
-def _is_hole(line: DesignLine, outline: Contour) -> bool:
-    return line.kind is LineKind.CUTTING and line.contour is not outline
+def _holes(lines: Sequence[DesignLine], outline: Contour) -> list[Contour]:
+    """Give the other lines of a piece that are cut as its outline is."""
+    kind = next(line.kind for line in lines if line.contour is outline)
+    return [o.contour for o in lines if o.kind is kind and o.contour is not outline]
 
 
 def _joined(lines: Iterable[DesignLine]) -> list[DesignLine]:
@@ -183,6 +190,8 @@ def _by_piece(
 ) -> list[tuple[Contour, list[DesignLine]]]:
     """Give every outermost outline with the lines that are its own, the outline too."""
     cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
+    if not cuts:  # stickers: all that is cut is cut halfway
+        cuts = [o.contour for o in lines if o.kind is LineKind.PARTIAL_CUTTING]
     if not cuts:
         raise refuse(
             place,
@@ -205,8 +214,7 @@ def _by_piece(
     for line in lines:
         own[_owner(line, outlines, drawing)].append(line)
     for (outline, _), mine in zip(outlines, own, strict=True):
-        holes = [one.contour for one in mine if _is_hole(one, outline)]
-        rings = [hole.flattened(FLATTEN_MM) for hole in holes]
+        rings = [hole.flattened(FLATTEN_MM) for hole in _holes(mine, outline)]
         over = crossing(outline.flattened(FLATTEN_MM), rings)
         if over is not None:
             raise refuse(

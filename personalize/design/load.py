@@ -26,8 +26,7 @@ from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import grown, region_of
-from personalize.units import FLATTEN_MM
+from personalize.geometry.zone import grown
 
 
 def sample_names() -> tuple[str, ...]:
@@ -162,14 +161,12 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
     lines, spec = piece.lines, piece.spec
     taken = [picture[1]] if picture and picture[0].words == "beside" else []
     layout = lay_out(lines, spec, source.styles, drawing.height_mm, taken)
-    outline = lines.outline.flattened(FLATTEN_MM)
-    silhouette = region_of(outline, [hole.flattened(FLATTEN_MM) for hole in lines.holes])
-    bleed = grown(region_of(outline), spec.margins.bleed)
+    bleed = grown(lines.solid, spec.margins.bleed)
     found = versions_of(spec, drawing, lines, bleed, source.folder)
     seen = bleed if spec.parted else None
     own = None if found.versions else artwork_svg(drawing, lines.keys, bleed.box, seen)
-    name = spec.name or source.svg_path.stem
-    name = f"{name}{JOINT}{piece.name}" if piece.name else name
+    name = _name(piece, source)
+    told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
     return Design(
         name=name,
         file=source.svg_path.name,
@@ -178,7 +175,7 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         holes=lines.holes,
         creases=lines.creases,
         lines=lines.lines,
-        silhouette=silhouette,
+        silhouette=lines.paper,
         bleed=bleed,
         panels=layout.panels,
         margins=spec.margins,
@@ -196,7 +193,10 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         piece=piece.name,
         per_message=piece.per_message,
         stock=spec.stock,
-        told=piece.told
-        if layout.panels
-        else (*piece.told, no_words_note(piece.name, name)),
+        told=told,
     )
+
+
+def _name(piece: DrawnPiece, source: _Source) -> str:
+    name = piece.spec.name or source.svg_path.stem
+    return f"{name}{JOINT}{piece.name}" if piece.name else name

@@ -7,7 +7,7 @@ word: outline solid, crease dashed, safe zone dotted.
 
 import base64
 import hashlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
@@ -22,18 +22,16 @@ from personalize.finding import Finding, Severity
 from personalize.fold.across import faces_of
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Affine
-from personalize.geometry.zone import Region, grown
+from personalize.geometry.zone import grown
 from personalize.messages.table import Source
+from personalize.output import proof_svg
 from personalize.output.colour_glyphs import svg_layers
 from personalize.output.cut_svg import path_data
 from personalize.sheet.paper import Paper
 from personalize.type.compose import ComposedText
-from personalize.units import number
 
 PX_PER_MM = 8.0
 """Resolution of the artwork on the page: about 200 px per inch, sharp when printed."""
-_EDGE_MM = 2.0
-"""Room round each picture."""
 _WORDS = {Severity.ERROR: "Must be mended", Severity.WARNING: "Look at this"}
 _WORDS |= {Severity.NOTE: "Good to know"}
 _SHOWN_ROWS = 12
@@ -129,8 +127,9 @@ class ProofPage:
             if panel.name in drawn
         )
         under, tail = self._under(design, chosen), self._tail(design)
-        flat = _picture(
-            _view(design.artwork.box_mm), f'{under}<use href="#lines{tail}"/>{groups}'
+        flat = proof_svg.picture(
+            proof_svg.view(design.artwork.box_mm),
+            f'{under}<use href="#lines{tail}"/>{groups}',
         )
         faces = "".join(
             self._face(i, design, key, drawn, under)
@@ -155,16 +154,16 @@ class ProofPage:
         """Show a face of the folded piece as the eye will see it."""
         faces, tail = self._faces[design.name], self._tail(design)
         face = faces[i]
-        matrix = _matrix(face.to_view)
+        matrix = proof_svg.matrix(face.to_view)
         words = "".join(
             f'<use href="#{key}-{index}" transform="{matrix}"/>'
             for index, panel in enumerate(design.panels)
             if panel.of == face.panel.of and panel.name in drawn
         )
-        picture = _picture(
-            _view(face.region.box),
+        picture = proof_svg.picture(
+            proof_svg.view(face.region.box),
             f'<use href="#paper-{i}{tail}"/><g clip-path="url(#clip-{i}{tail})">'
-            f'<g transform="{_matrix(face.to_view)}">{under}</g></g>'
+            f'<g transform="{proof_svg.matrix(face.to_view)}">{under}</g></g>'
             f'<use href="#brim-{i}{tail}"/>{words}',
         )
         label = f"folded, {face.panel.of}" if len(faces) > 1 else "cut out"
@@ -174,7 +173,7 @@ class ProofPage:
         """Draw the glyphs of a text in the flat piece, over their rim."""
         rim, wide = "", 0.0
         if text.soft:
-            shape = "".join(_rings(part) for part in text.soft)
+            shape = "".join(proof_svg.rings(part) for part in text.soft)
             rim = f'<path d="{shape}" fill="{text.rim_colour.css}"/>'
         elif text.rim is not None:
             wide = 2 * text.rim.mm / text.size_mm
@@ -200,7 +199,7 @@ class ProofPage:
                     for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
                     if run.font.face.ink(gid) is not None
                 )
-                out.append(f'<g transform="{_matrix(onto)}"{wide}>{uses}</g>')
+                out.append(f'<g transform="{proof_svg.matrix(onto)}"{wide}>{uses}</g>')
         return "".join(out)
 
     def _glyph(self, font: Font, gid: int, *, rim: bool) -> str:
@@ -286,10 +285,13 @@ class ProofPage:
         parts = [*self._drawn_under()]
         for design in self._designs:
             tail = self._tail(design)
-            parts.append(f'<g id="lines{tail}">{_lines(design)}</g>')
+            parts.append(f'<g id="lines{tail}">{proof_svg.lines(design)}</g>')
             for i, face in enumerate(self._faces[design.name]):
                 key = f"{i}{tail}"
-                shape, ground = _rings(face.region), _rings(grown(face.region, 0.3))
+                shape, ground = (
+                    proof_svg.rings(face.region),
+                    proof_svg.rings(grown(face.region, 0.3)),
+                )
                 parts.append(f'<clipPath id="clip-{key}"><path d="{shape}"/></clipPath>')
                 parts.append(f'<path id="paper-{key}" class="paper" d="{ground}"/>')
                 parts.append(f'<path id="brim-{key}" class="brim" d="{shape}"/>')
@@ -316,24 +318,14 @@ class ProofPage:
             x0, y0, x1, y1 = art.box_mm
             png = render_artwork(art.svg, PX_PER_MM, name=art.file)
             place = Affine(x1 - x0, 0, 0, y1 - y0, x0, y0)
-            yield _image(f"art-{at}", png, place)
+            yield proof_svg.image(f"art-{at}", png, place)
         for picture, at in self._pictures.items():
             png = preview(picture.path, round(picture.width_mm * PX_PER_MM))
-            yield _image(f"own-{at}", png, picture.place)
+            yield proof_svg.image(f"own-{at}", png, picture.place)
         for design in self._designs:
             if design.picture is not None:
                 edge, tail = path_data(design.picture.contour), self._tail(design)
                 yield f'<clipPath id="clip-own{tail}"><path d="{edge}"/></clipPath>'
-
-
-def _lines(design: Design) -> str:
-    """Draw outline, holes and creases, and the safe zones, over the artwork."""
-    out = [
-        f'<path class="line {line.kind.value}" d="{path_data(line.contour)}"/>'
-        for line in design.lines
-    ]
-    out += [f'<path class="zone" d="{_rings(panel.zone)}"/>' for panel in design.panels]
-    return "".join(out)
 
 
 _LEGEND = (
@@ -375,44 +367,3 @@ def _size_words(text: ComposedText) -> str:
     lines = f"{len(text.said)} lines" if len(text.said) > 1 else "1 line"
     lines = lines if text.bent is None else "round a ring"
     return f"{text.panel}: {text.size_pt:.1f} pt, {lines}"
-
-
-def _view(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
-    x0, y0, x1, y1 = box
-    return (x0 - _EDGE_MM, y0 - _EDGE_MM, x1 + _EDGE_MM, y1 + _EDGE_MM)
-
-
-def _picture(box: tuple[float, float, float, float], inner: str) -> str:
-    """An SVG element that shows a box of the piece, y up."""
-    x0, y0, x1, y1 = box
-    width, height = number(x1 - x0, 2), number(y1 - y0, 2)
-    return (
-        f'<svg viewBox="0 0 {width} {height}" width="{width}mm">'
-        f'<g transform="matrix(1 0 0 -1 {number(-x0)} {number(y1)})">{inner}</g></svg>'
-    )
-
-
-def _image(key: str, png: bytes, place: Affine) -> str:
-    """Embed a picture that fills the unit square of `place`."""
-    data = base64.b64encode(png).decode("ascii")
-    matrix = _matrix(place @ Affine(1, 0, 0, -1, 0, 1))
-    return (
-        f'<image id="{key}" href="data:image/png;base64,{data}" width="1" height="1"'
-        f' preserveAspectRatio="none" transform="{matrix}"/>'
-    )
-
-
-def _matrix(by: Affine) -> str:
-    linear = " ".join(number(v, 7) for v in by.tuple[:4])
-    return f"matrix({linear} {number(by.e)} {number(by.f)})"
-
-
-def _rings(region: Region) -> str:
-    return "".join(
-        "M" + " ".join(f"{number(x, 2)} {number(y, 2)}" for x, y in ring) + "Z"
-        for ring in _points(region)
-    )
-
-
-def _points(region: Region) -> Iterable[Sequence[tuple[float, float]]]:
-    return (region.outer, *region.holes)

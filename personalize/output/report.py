@@ -77,7 +77,7 @@ class Report:
         )
         if not self._marks:
             self._marks = [
-                {"kind": "cross-hair", "centre_mm": _rounded(mark.centre)}
+                {"kind": mark.look.value, "centre_mm": _rounded(mark.centre)}
                 for mark in sheet.marks
             ]
 

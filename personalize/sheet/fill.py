@@ -4,13 +4,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import islice
 
-from personalize.design.design import Design
+from personalize.design.design import Design, LineKind
 from personalize.errors import refuse
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine, scaling
 from personalize.geometry.zone import region_of
+from personalize.sheet.around import around
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.clear import ClearZone
+from personalize.sheet.cutting import Uncut, cutting
 from personalize.sheet.furniture import (
     LONG_SLUG_MM,
     RULE_MM,
@@ -27,10 +29,11 @@ from personalize.sheet.furniture import (
     where_words,
 )
 from personalize.sheet.grid import grids
-from personalize.sheet.ink import DieLine, Ink, RegisterMark
+from personalize.sheet.ink import DieLine, Ink, MarkKind, RegisterMark
 from personalize.sheet.machine import Correction
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect, parse_paper
+from personalize.sheet.uncut import CutRules
 from personalize.units import FLATTEN_MM
 
 CUT_STEM = "cut"
@@ -51,6 +54,9 @@ class SheetRules:
     spacing_mm: float | None = None
     """None: twice the bleed, or 3 mm without bleed."""
     marks: bool = True
+    mark_kind: MarkKind = MarkKind.CROSS_HAIR
+    own_marks: tuple[RegisterMark, ...] = ()
+    """Marks that the maker has drawn; none of ours then."""
     spares: bool = True
     clear: tuple[ClearZone, ...] = ()
     """Parts of the sheet that pieces leave free."""
@@ -132,6 +138,9 @@ class CutLayout:
     file: str
     paper: Paper
     lines: tuple[DieLine, ...]
+    """In the order of cutting."""
+    uncut: tuple[Uncut, ...] = ()
+    """What is left uncut on purpose."""
 
 
 def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Plan:
@@ -145,12 +154,9 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     if spacing is None:
         spacing = 2 * bleed if bleed > 0 else 3.0
     effective = min(bleed, spacing / 2)
-    marks = register_marks(rules.paper, rules.margins) if rules.marks else ()
+    marks = _marks(rules)
     area = rules.margins.within(rules.paper)
-    zones = (
-        *(mark.clear_zone for mark in marks),
-        *(box for zone in rules.clear for box in zone.boxes(rules.paper)),
-    )
+    zones = _zones(rules, marks)
     first: Plan | None = None
     outline = region_of(design.outline.flattened(FLATTEN_MM))
     quick: tuple[Arrangement, ...] = ()
@@ -172,6 +178,22 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     if first is None:
         raise _too_large(design, area, rules)
     return first
+
+
+def _marks(rules: SheetRules) -> tuple[RegisterMark, ...]:
+    if not rules.marks:
+        return ()
+    if rules.own_marks:
+        return rules.own_marks
+    return register_marks(rules.paper, rules.margins, rules.mark_kind)
+
+
+def _zones(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
+    """Give what pieces leave free: round the marks, and where the maker says so."""
+    return (
+        *(mark.clear_zone for mark in marks),
+        *(box for zone in rules.clear for box in zone.boxes(rules.paper)),
+    )
 
 
 def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
@@ -269,7 +291,7 @@ def _furniture(
     return (
         *rule(plan.slots.level_rule, plan.slots.rule_mm),
         *rule(plan.slots.upright_rule, plan.slots.rule_mm),
-        slug(plan.slots.slug, words),
+        *slug(plan.slots.slug, words),
     )
 
 
@@ -315,30 +337,27 @@ def check_page(filled: Sequence[Filled]) -> tuple[Ink, ...]:
     return tuple(ink)
 
 
-def cut_layouts(plan: Plan, count: int) -> tuple[CutLayout, ...]:
-    """Die lines of each different sheet: on every piece creases, holes, then the outline.
+def cut_layouts(
+    plan: Plan, count: int, rules: CutRules | None = None
+) -> tuple[CutLayout, ...]:
+    """Die lines of each different sheet, in the order of cutting.
 
-    A piece that is cut loose can no longer be creased or pierced in its place.
+    Raises InputError where the rules cannot be kept.
     """
+    rules = rules or CutRules()
     layouts: dict[str, CutLayout] = {}
-    rules = plan.rules
-    lines = sorted(
-        plan.design.lines,
-        key=lambda line: (line.kind == "Cutting", line.contour is plan.design.outline),
-    )
     for number in sorted({1, plan.sheets_for(count)}):
         file = _cut_file(plan, number, count)
+        if file in layouts:
+            continue
         places = plan.arrangement.places[: _places_used(plan, number, count)]
-        layouts.setdefault(
-            file,
-            CutLayout(
-                file,
-                plan.rules.paper,
-                tuple(
-                    DieLine(line.kind, line.contour.transformed(rules.correction.cut @ at))
-                    for at in places
-                    for line in lines
-                ),
-            ),
-        )
+        cut = cutting(plan.design, places, rules, plan.spacing_mm)
+        true = plan.rules.correction.cut
+        lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
+        if rules.around_mm is not None:
+            boxes = [plan.design.outline.transformed(true @ at).bounds() for at in places]
+            zones = _zones(plan.rules, plan.marks)
+            frame = around(boxes, zones, plan.rules.paper, rules.around_mm)
+            lines = (*lines, DieLine(LineKind.CUTTING, frame))
+        layouts[file] = CutLayout(file, plan.rules.paper, lines, cut.uncut)
     return tuple(layouts.values())

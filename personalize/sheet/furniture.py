@@ -17,10 +17,12 @@ from personalize.sheet.boxes import SLACK_MM
 from personalize.sheet.ink import (
     GREY,
     MARK_FROM_EDGE_MM,
+    MARK_LINE_MM,
     MARK_RADIUS_MM,
     Ink,
     InkStroke,
     InkText,
+    MarkKind,
     RegisterMark,
 )
 from personalize.sheet.paper import Paper, PaperMargins, Rect
@@ -33,6 +35,8 @@ SLUG_LENGTH_MM, SLUG_DEPTH_MM = 110.0, 3.5
 LONG_SLUG_MM = 165.0
 """Of a slug that also tells where the die lines lie."""
 SLUG_EM_MM = 2.6
+ARROW_MM = 4.0
+"""Room for the arrow before the slug."""
 MOST_STEPS = 300
 """Places tried along one edge, at most."""
 AWAY_MM = 0.8
@@ -63,15 +67,24 @@ class Slots:
     rule_mm: float
 
 
-def register_marks(paper: Paper, margins: PaperMargins) -> tuple[RegisterMark, ...]:
+def register_marks(
+    paper: Paper, margins: PaperMargins, kind: MarkKind = MarkKind.CROSS_HAIR
+) -> tuple[RegisterMark, ...]:
     """Put a mark in each corner, inside the printer's margins."""
+    size = MARK_RADIUS_MM if kind is MarkKind.CROSS_HAIR else MARK_LINE_MM / 2
 
     def from_edge(margin: float) -> float:
-        return max(margin, MARK_FROM_EDGE_MM) + MARK_RADIUS_MM
+        return max(margin, MARK_FROM_EDGE_MM) + size
 
     xs = (from_edge(margins.left), paper.width_mm - from_edge(margins.right))
     ys = (from_edge(margins.bottom), paper.height_mm - from_edge(margins.top))
-    return tuple(RegisterMark((x, y)) for y in reversed(ys) for x in xs)
+    return tuple(
+        RegisterMark(
+            (x, y), kind, (1.0 if x is xs[0] else -1.0, 1.0 if y is ys[0] else -1.0)
+        )
+        for y in reversed(ys)
+        for x in xs
+    )
 
 
 def find_slots(
@@ -188,10 +201,23 @@ def slug_words(  # noqa: PLR0917 - the parts of one sentence
     return f"{job}, sheet {sheet} of {sheets}{on_it}.{on} {paper}, top edge first."
 
 
-def slug(slot: Slot, words: str) -> InkText:
-    """Set the slug in its slot."""
+def slug(slot: Slot, words: str) -> tuple[Ink, ...]:
+    """Set the slug in its slot, behind an arrow to the edge that goes first: the top."""
     x0, y0, x1, y1 = slot.box
-    return line_of_text(words, slot.place @ translation(0, 0.9), max(x1 - x0, y1 - y0))
+    room = max(x1 - x0, y1 - y0) - ARROW_MM
+    text = line_of_text(words, slot.place @ translation(ARROW_MM, 0.9), room)
+    return (*arrow(slot), text)
+
+
+def arrow(slot: Slot) -> tuple[InkStroke, ...]:
+    """Draw an arrow at the start of a slot that points to the top of the sheet."""
+    x0, y0, _, _ = slot.box
+    x, y = (x0 + SLUG_DEPTH_MM / 2, y0 + 0.3) if slot.upright else (x0 + 1.5, y0 + 0.3)
+    top = y + 3.0
+    return (
+        InkStroke(polyline([(x, y), (x, top)]), 0.3),
+        InkStroke(polyline([(x - 0.9, top - 1.2), (x, top), (x + 0.9, top - 1.2)]), 0.3),
+    )
 
 
 def where_words(boxes: Sequence[Rect], paper: Paper) -> str:
