@@ -41,6 +41,7 @@ def refused(error: InputError, *, as_json: bool) -> NoReturn:
 
 def result_entry(result: Result) -> dict[str, Any]:
     """Give a result for programs."""
+    risks = {"risks": [asdict(risk) for risk in result.risks]} if result.risks else {}
     return {
         "made": result.made,
         "folder": str(result.folder) if result.folder else None,
@@ -48,7 +49,7 @@ def result_entry(result: Result) -> dict[str, Any]:
         "pieces": result.pieces,
         "sheets": result.sheets,
         "left_out": result.left_out,
-        "risks": [asdict(risk) for risk in result.risks],
+        **risks,
         "designs": [asdict(share) for share in result.shares],
         "findings": [finding_entry(finding) for finding in result.findings],
     }

@@ -131,7 +131,7 @@ def test_exit_2_when_the_input_cannot_be_used_leaves_an_earlier_result(
         (RuntimeError("a plum fell in"), "RuntimeError: a plum fell in"),
     ],
 )
-@pytest.mark.parametrize("check", ["cut_files.check_wall", "run.check_kept"])
+@pytest.mark.parametrize("check", ["cut_files.check_wall", "writers.check_kept"])
 @pytest.mark.parametrize("earlier", [True, False])
 def test_exit_3_when_we_are_at_fault_and_nothing_is_moved_into_place(
     desk: Path,
@@ -642,6 +642,7 @@ def test_help_of_make_explains_every_option() -> None:
         *("--sizes-from", "--help", "--piece", "--clear", "--machine"),
         *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves", "--count"),
         "--against",
+        "--profile",
     }
     assert "A4" in told
 
