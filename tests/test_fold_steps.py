@@ -1,6 +1,7 @@
 """Folding as it is shown: from the flat piece to the folded one, and round to its back."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from personalize.fold.steps import (
     FoldSteps,
     fold_steps,
 )
+from tests.conftest import drawing, line, put
 
 FOLDED = ("plant-flag", "table-tent")
 
@@ -84,3 +86,27 @@ def test_no_step_leaves_the_picture(name: str) -> None:
             points = seen.onto.many(np.array(found.leaves[seen.leaf].outer))
             assert (points >= (x0 - 1e-9, y0 - 1e-9)).all()
             assert (points <= (x1 + 1e-9, y1 + 1e-9)).all()
+
+
+def test_a_box_is_folded_by_the_angles_of_its_creases(tmp_path: Path) -> None:
+    strip = line("M10 10H170V40H10Z")
+    creases = '<path class="fold" d="M50 10V40M90 10V40M130 10V40" stroke="#000"/>'
+    toml = '[lines]\nCutting = "#edge"\nCreasing = ".fold"\n[[crease]]\nangle_deg = 90\n'
+    for i, name in enumerate(("front", "right", "back", "left")):
+        toml += f'[[panel]]\nname = "{name}"\nat = [{30 + 40 * i}, 25]\n'
+    put(tmp_path, {"box.svg": drawing(strip + creases, 180, 50), "box.toml": toml})
+    design = personalize.load_design(tmp_path / "box.toml")
+    found = fold_steps(design)
+    assert found is not None
+    # Folded, the outer edges of the first and the last wall meet (four walls of 40 mm).
+    walls = {seen.leaf: seen for seen in found.steps[found.folded]}
+    order = sorted(range(4), key=lambda i: found.leaves[i].centroid[0])
+    first, last = walls[order[0]], walls[order[-1]]
+    for y in (10.0, 40.0):
+        assert first.onto((10.0, y)) == pytest.approx(last.onto((170.0, y)), abs=1e-6)
+    # From the front two walls show their print, the other two the inside of the paper.
+    assert sum(seen.printed for seen in walls.values()) == 2
+    # A wall that is seen at all is as wide as its angle to the eye makes it.
+    wide = {i: math.hypot(seen.onto.a, seen.onto.b) for i, seen in walls.items()}
+    assert wide[order[0]] == pytest.approx(wide[order[2]], abs=1e-9)
+    assert wide[order[1]] == pytest.approx(wide[order[3]], abs=1e-9)

@@ -97,6 +97,7 @@ def test_only_what_lies_under_the_ink_counts(tmp_path: Path) -> None:
     share = told.figures["share"]
     assert isinstance(share, float)
     assert 0.05 < share < 0.6
+    assert 1 <= told.figures["contrast"] < told.figures["least"]  # type: ignore[operator]
 
 
 def test_versions_and_colours_of_rows_are_looked_at_each(tmp_path: Path) -> None:

@@ -116,7 +116,9 @@ class Contrast:
         return self._grounds[key]
 
     def faint(self, text: ComposedText, version: str) -> tuple[float, float]:
-        """Give the share of a text's ink that is too faint, and the tenth worst ratio.
+        """Give the share of a text's ink that is too faint, and how faint that is.
+
+        The ratio is the median of what is too faint (the least of all where nothing is).
 
         Where it has a rim, the better of rim and artwork counts, as letters are read by
         their edges.
@@ -129,8 +131,9 @@ class Contrast:
         if text.rim is not None:
             own = contrast(text.colour.luminance, text.rim_colour.luminance)
             ratios = np.maximum(ratios, own)
-        share = float((ratios < least_ratio(text)).mean())
-        return share, float(np.quantile(ratios, 0.1))
+        low = ratios[ratios < least_ratio(text)]
+        faint = float(np.median(low)) if len(low) else float(ratios.min())
+        return len(low) / len(ratios), faint
 
 
 def _ratios(luminance: float, under: Floats) -> Floats:

@@ -13,11 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from personalize.design.design import Design
-from personalize.design.pose import Fold, Pose, poses
+from personalize.design.pose import Pose
 from personalize.geometry.affine import Affine, Point
-from personalize.geometry.faces import cut_into_panels
 from personalize.geometry.zone import Region, middle_of
-from personalize.units import FLATTEN_MM
 
 FOLD_STEPS, WALK_STEPS = 24, 24
 """Pictures while the piece is folded, and while the eye walks round it to its back."""
@@ -63,22 +61,13 @@ class FoldSteps:
 
 def fold_steps(design: Design) -> FoldSteps | None:
     """Fold a design step by step; None for a piece without creases."""
-    creases = [crease.flattened(FLATTEN_MM) for crease in design.creases]
-    leaves = cut_into_panels(
-        design.outline.flattened(FLATTEN_MM),
-        [hole.flattened(FLATTEN_MM) for hole in design.holes],
-        [crease for crease in creases if len(crease) > 1],
-    ).panels
+    folding = design.folding
+    leaves = folding.regions
     if len(leaves) < 2 or not design.panels:
         return None
     front = design.panels[0]
-    middle = middle_of(front.region)
-    root = next((i for i, leaf in enumerate(leaves) if leaf.contains(middle)), 0)
-
-    def at(share: float) -> Sequence[Pose]:
-        return poses(leaves, root, Fold(180.0 * share))
-
-    return _steps(leaves, at, _about_z(-front.turn_deg), middle)
+    middle = middle_of(leaves[folding.root])
+    return _steps(leaves, folding.poses_at, _about_z(-front.turn_deg), middle)
 
 
 def _steps(
