@@ -20,6 +20,7 @@ from personalize.design.design import Design
 from personalize.design.load import load_designs
 from personalize.design.pieces import refuse_unknown
 from personalize.earlier import EarlierSizes, read_earlier
+from personalize.errors import refuse
 from personalize.job import together
 from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
@@ -68,6 +69,8 @@ _SHEETS = (
         multiple=True,
         help='Part of the sheet to leave free, such as "top left 14x14".',
     ),
+    click.option("--mirror", is_flag=True, help="Mirror the pieces: for transfer film."),
+    click.option("--face-down", is_flag=True, help="Cut with the print lying down."),
     click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
     click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
     click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
@@ -93,6 +96,12 @@ def _options(given: dict[str, Any]) -> Options:
         lambda: _against(given["against"]),
         lambda: _profile(given.get("profile")),
     )
+    if rules.face_down and "together" in also:
+        raise refuse(
+            "--face-down",
+            "print and cut cannot be in one file where the cut alone is mirrored.",
+            "Leave out together in --also.",
+        )
     return Options(
         rules,
         given["rows"],

@@ -39,6 +39,7 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     rules = SheetRules(paper, margins, spacing, marks)
     kind, own = _marks(given["marks"], paper)
     rules = replace(rules, mark_kind=kind, own_marks=own)
+    rules = replace(rules, mirror=given["mirror"], face_down=given["face_down"])
     return replace(rules, clear=clear, correction=machine.correction)
 
 

@@ -112,6 +112,6 @@ def expected_of(plan: Plan, count: int, layout: CutLayout, rules: CutRules) -> E
         count < plan.per_sheet or layout.file == plan.last_cut_file
     ):
         used = last
-    true = plan.rules.correction.cut
+    true = plan.rules.cut_map
     places = [true @ at for at in plan.arrangement.places[:used]]
     return Expected(plan.design, places, plan.rules.paper, rules, layout.uncut)

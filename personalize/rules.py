@@ -89,6 +89,8 @@ class Rule(StrEnum):
     BLEED_MISSING = "bleed-missing"
     DARK_CREASE = "dark-crease"
     COLOUR_EDGE_ON_CREASE = "colour-edge-on-crease"
+    MIRRORED = "mirrored"
+    CUT_FACE_DOWN = "cut-face-down"
     SHOP_BLEED = "shop-bleed"
     SMALL_TEXT_IN_SEVERAL_INKS = "small-text-in-several-inks"
     NO_OUTPUT_INTENT = "no-output-intent"

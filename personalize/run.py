@@ -16,6 +16,7 @@ from pathlib import Path
 from personalize.also import Shown, proofs, write_also
 from personalize.batch import Batch, Designs, Part, begin
 from personalize.checks.inside import InsideCheck
+from personalize.checks.sheet_findings import sheet_findings
 from personalize.finding import Finding, worst_first
 from personalize.fold.piece import Piece
 from personalize.job import Job, Unit
@@ -120,7 +121,13 @@ def _checked(job: Job, unit: Unit, inside: InsideCheck) -> tuple[ComposedText, .
 
 
 def _findings(batch: Batch, options: Options) -> tuple[Finding, ...]:
-    return worst_first([*batch.findings(), *found_for_shop(batch, options)])
+    return worst_first(
+        [
+            *batch.findings(),
+            *found_for_shop(batch, options),
+            *sheet_findings(options.sheets),
+        ]
+    )
 
 
 def _proved(batch: Batch, out: Path, options: Options) -> Result:

@@ -15,6 +15,7 @@ from personalize.design.inspect import inspect_svg
 from personalize.finding import Finding
 from personalize.rules import SUBJECTS, Rule, catalogue
 from personalize.rules_page import page
+from personalize.sheet.fill import SheetRules
 from tests.conftest import EDGE, ROOT, drawing, line, put
 
 TOML = '[lines]\nCutting = "#edge"\n'
@@ -192,7 +193,8 @@ def shop(folder: Path) -> tuple[Finding, ...]:
     toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
     put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "guests.csv": "front\nAda\n"})
     table = personalize.read_table(folder / "guests.csv")
-    options = personalize.Options(also=frozenset({"shop"}))
+    rules = SheetRules(personalize.parse_paper("A4"), mirror=True, face_down=True)
+    options = personalize.Options(rules, also=frozenset({"shop"}))
     design = personalize.load_design(folder / "tag.toml")
     return personalize.check(table, design, options).findings
 

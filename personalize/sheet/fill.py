@@ -7,7 +7,7 @@ from itertools import islice
 from personalize.design.design import Design, LineKind
 from personalize.errors import refuse
 from personalize.fold.piece import Piece, spare
-from personalize.geometry.affine import Affine, scaling
+from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.around import around
 from personalize.sheet.boxes import Arrangement
@@ -60,8 +60,23 @@ class SheetRules:
     spares: bool = True
     clear: tuple[ClearZone, ...] = ()
     """Parts of the sheet that pieces leave free."""
+    mirror: bool = False
+    """Pieces in mirror image, in print and cut alike: for film that is transferred."""
+    face_down: bool = False
+    """The cut alone mirrored over the sheet's upright axis: its print lies down."""
     correction: Correction = field(default_factory=Correction)
     """What makes print and cut come out true on the maker's machines."""
+
+    @property
+    def piece_map(self) -> Affine:
+        """Map of a piece to itself as it is printed: its mirror image, or as it is."""
+        return scaling(-1, 1) if self.mirror else IDENTITY
+
+    @property
+    def cut_map(self) -> Affine:
+        """From sheet mm to the mm of the cut file."""
+        over = translation(self.paper.width_mm, 0) @ scaling(-1, 1)
+        return self.correction.cut @ over if self.face_down else self.correction.cut
 
     @property
     def clear_boxes(self) -> tuple[Rect, ...]:
@@ -174,7 +189,7 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     area = rules.margins.within(rules.paper)
     zones = _zones(rules, marks)
     first: Plan | None = None
-    outline = region_of(design.outline.flattened(FLATTEN_MM))
+    outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(rules.piece_map)
     quick: tuple[Arrangement, ...] = ()
     if not fully:
         quick = tuple(
@@ -187,7 +202,9 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
         taken = [*_grown(found.boxes, effective), *zones]
         long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
         slots = find_slots(area, taken, long) or find_slots(area, taken)
-        plan = Plan(design, rules, found, spacing, effective, marks, slots)
+        places = tuple(at @ rules.piece_map for at in found.places)
+        laid = Arrangement(places, found.boxes)
+        plan = Plan(design, rules, laid, spacing, effective, marks, slots)
         if slots is not None:
             return plan
         first = first or plan
@@ -368,7 +385,7 @@ def cut_layouts(
             continue
         places = plan.arrangement.places[: _places_used(plan, number, count)]
         cut = cutting(plan.design, places, rules, plan.spacing_mm)
-        true = plan.rules.correction.cut
+        true = plan.rules.cut_map
         lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
         if rules.around_mm is not None:
             boxes = [plan.design.outline.transformed(true @ at).bounds() for at in places]
