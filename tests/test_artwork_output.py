@@ -169,7 +169,7 @@ def test_pixels_are_those_of_another_decoder() -> None:
     svg = artwork_svg(document, frozenset(), bleed.box)
     made = render_artwork(svg, 3)
     with Image.open(io.BytesIO(made)) as opened:
-        assert np.array_equal(artwork._pixels(made), np.asarray(opened))
+        assert np.array_equal(artwork.png_pixels(made), np.asarray(opened))
 
 
 def test_equal_input_gives_equal_bytes() -> None:

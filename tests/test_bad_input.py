@@ -610,11 +610,11 @@ def test_a_real_run_says_the_same_in_an_old_console(
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["make"], "Missing argument 'MESSAGES'"),
+        (["make"], "Missing option '--design'"),
         (["make", "guests.csv"], "Missing option '--design'"),
         (["make", "guests.csv", "--design", "tag.svg"], "Missing option '--out'"),
         (["check", "guests.csv", "--design", "tag.svg", "--mark"], "No such option"),
-        (["check", "guests.csv", "--design", "tag.svg", "--marks", "all"], "'all' is not"),
+        (["make", "guests.csv", "--design", "tag.svg", "--creases", "all"], "'all' is not"),
         (["bake"], "No such command 'bake'"),
     ],
 )

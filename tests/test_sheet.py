@@ -545,7 +545,7 @@ def test_what_is_said_to_help_a_piece_that_is_too_large_does() -> None:
     do = refused_for_marks.value.problems[0].do
     assert "(A3 has room)" in do
     plan_sheets(design, SheetRules(parse_paper("A3")))
-    scale = re.search(r"Drawn at (\d+)% of its size", do)
+    scale = re.search(r"drawn at (\d+)% of its size", do)
     assert scale is not None
     # 135.2 mm are inside the margins, less the bleed of 3 mm at both ends.
     assert (design.box_mm[2] - design.box_mm[0]) * int(scale[1]) / 100 <= 129.2

@@ -255,8 +255,8 @@ def _what_helps(design: Design, rules: SheetRules) -> str:
         fits = _has_place(design, replace(rules, marks=False))
         do += f", or --marks none{' (then it fits)' if fits else ''}"
     scale = next((s for s in SCALES if _has_place(design, rules, s)), None)
-    at = f" Drawn at {scale:.0%} of its size it would fit." if scale else ""
-    return f"{do}.{at}"
+    at = f"; drawn at {scale:.0%} of its size it would fit" if scale else ""
+    return f"{do}{at}."
 
 
 def _on(rules: SheetRules, paper: str) -> SheetRules:
