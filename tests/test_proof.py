@@ -15,7 +15,7 @@ import pytest
 from PIL import Image
 
 import personalize
-from personalize.design.artwork import render_artwork
+from personalize.design.artwork_render import render_artwork
 from tests.browser import FLAGS, program
 from tests.conftest import SAMPLES
 from tests.outside import Pdfium

@@ -7,7 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from personalize.finding import Finding
 from personalize.fonts.catalogue import Font
+from personalize.fonts.cut_down import PartOfFont
 from personalize.geometry.affine import Affine, Point, rotation
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region
@@ -204,6 +206,10 @@ class Artwork:
     """In piece coordinates."""
     file: str = "the artwork"
     """Name of the drawing that it is from, for sentences."""
+    fonts: tuple[PartOfFont, ...] = ()
+    """What its text is set in."""
+    told: tuple[Finding, ...] = ()
+    """What was found and done while it was made."""
 
     @property
     def size_mm(self) -> Point:

@@ -3,11 +3,8 @@
 from pathlib import Path
 
 from personalize import bundled
-from personalize.design.artwork import artwork_svg
-from personalize.design.design import (
-    Artwork,
-    Design,
-)
+from personalize.design.artwork_make import Making, make_artwork
+from personalize.design.design import Design
 from personalize.design.files import bytes_of
 from personalize.design.lines import find_lines
 from personalize.design.panels import lay_out
@@ -117,9 +114,14 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
     outline = lines.outline.flattened(FLATTEN_MM)
     silhouette = region_of(outline, [hole.flattened(FLATTEN_MM) for hole in lines.holes])
     bleed = grown(region_of(outline), spec.margins.bleed)
-    found = versions_of(spec, drawing, lines, bleed, folder)
+    how = Making(folder, lines.outline, bleed, spec.margins.bleed, spec.extend_edge)
+    found = versions_of(spec, drawing, lines, how)
     versions = found.versions
-    own = None if versions else artwork_svg(drawing, lines.keys, bleed.box)
+    artwork = (
+        versions[0].artwork
+        if versions
+        else make_artwork(drawing, lines.keys, svg_path.name, how)
+    )
     return Design(
         name=spec.name or svg_path.stem,
         file=svg_path.name,
@@ -133,9 +135,7 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
         panels=layout.panels,
         margins=spec.margins,
         stick=spec.stick,
-        artwork=versions[0].artwork
-        if own is None
-        else Artwork(own, bleed.box, svg_path.name),
+        artwork=artwork,
         versions=versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,

@@ -90,6 +90,8 @@ class VersionSpec:
     show: tuple[str, ...] = ()
     """Selectors of what is drawn in this version alone."""
     colour: Colour | None = None
+    line_art: bool = False
+    """Whether its picture is turned into lines to colour in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,3 +130,5 @@ class DesignSpec:
     panels: tuple[PanelSpec, ...] = ()
     versions: tuple[VersionSpec, ...] = ()
     picture: PictureSpec | None = None
+    extend_edge: bool = False
+    """Whether the artwork's edge colours are continued into the bleed."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from personalize.design.design import LineKind, Margins, Stick
 from personalize.design.spec import DesignSpec
-from personalize.design.toml_artwork import picture_spec, version_specs
+from personalize.design.toml_artwork import extends_edge, picture_spec, version_specs
 from personalize.design.toml_panels import PanelReader
 from personalize.design.toml_type import type_spec
 from personalize.errors import InputError, Problem, refuse
@@ -57,7 +57,7 @@ class _Reader(PanelReader):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
-        self.known_keys("", 0, data, (*known, "version", "picture"))
+        self.known_keys("", 0, data, (*known, "version", "picture", "artwork"))
         return DesignSpec(
             place=self.file,
             name=self.text("", 0, data, "name"),
@@ -75,6 +75,7 @@ class _Reader(PanelReader):
             panels=self.panels(data),
             versions=version_specs(self, data),
             picture=picture_spec(self, data),
+            extend_edge=extends_edge(self, data),
         )
 
     def _uses(self, data: Mapping[str, Any]) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from importlib.resources import files
 
 from fontTools.pens.svgPathPen import SVGPathPen
 
-from personalize.design.artwork import render_artwork
+from personalize.design.artwork_render import render_artwork
 from personalize.design.chosen import NOTHING_CHOSEN, Chosen, Picture
 from personalize.design.design import Design
 from personalize.design.pictures import preview
@@ -275,7 +275,7 @@ class ProofPage:
         for version, at in self._artworks.items():
             art = self._design.artwork_of(version)
             x0, y0, x1, y1 = art.box_mm
-            png = render_artwork(art.svg, PX_PER_MM, name=art.file)
+            png = render_artwork(art.svg, PX_PER_MM, name=art.file, fonts=art.fonts)
             place = Affine(x1 - x0, 0, 0, y1 - y0, x0, y0)
             yield _image(f"art-{at}", png, place)
         for picture, at in self._pictures.items():
