@@ -21,7 +21,7 @@ import personalize
 from personalize.batch import cut_stems
 from personalize.checks.kept import Due, Wanted, check_kept, read_pieces
 from personalize.checks.wall import Expected, check_wall
-from personalize.design.artwork import render_artwork
+from personalize.design.artwork_render import render_artwork
 from personalize.errors import KeptError, WallError
 from personalize.messages.message import messages_of
 from personalize.output.picklist import harmless

@@ -15,7 +15,7 @@ import pytest
 from PIL import Image
 
 import personalize
-from personalize.design.artwork import render_artwork
+from personalize.design.artwork_render import render_artwork
 from personalize.geometry.zone import grown as grown_region
 from personalize.options import DEFAULT_PAPER
 from personalize.sheet.fill import SheetRules

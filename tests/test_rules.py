@@ -16,6 +16,7 @@ from personalize.finding import Finding
 from personalize.rules import SUBJECTS, Rule, catalogue
 from personalize.rules_page import page
 from personalize.sheet.fill import SheetRules
+from tests.artwork_cases import CHECK
 from tests.conftest import EDGE, ROOT, drawing, line, put
 
 TOML = '[lines]\nCutting = "#edge"\n'
@@ -189,6 +190,23 @@ def folded(folder: Path) -> tuple[Finding, ...]:
     return found + made("[[crease]]\nangle_deg = 90\n", *quarters)
 
 
+def artwork(folder: Path) -> tuple[Finding, ...]:
+    back = '<rect x="-3" y="-3" width="66" height="46" fill="#f4e3c1"/>'
+    dot = '<circle cx="30" cy="20" r="4" fill="#5b2a6e" filter="url(#f)"/>'
+    blur = '<filter id="f"><feGaussianBlur stdDeviation="1"/></filter>'
+    words = '<text y="20" font-family="Nobody Has It" font-size="4">Plum \u0378</text>'
+    cells = "front\nAda\n"
+    found = run(folder, cells, TOML, back + blur + dot + words + EDGE)
+    found += run(folder, cells, TOML, dot.replace(' filter="url(#f)"', "") + EDGE)
+    short = '<rect x="2" y="2" width="56" height="36" fill="#f4e3c1"/>'
+    found += run(folder, cells, TOML, short + EDGE)
+    found += run(folder, cells, "[artwork]\nextend_edge = true\n" + TOML, short + EDGE)
+    photo = f'<image href="{CHECK}" width="20" height="20"/>'
+    toml = TOML + '[[version]]\nname = "to colour in"\nline_art = true\n'
+    found += run(folder, cells, toml, back + photo + EDGE)
+    return found
+
+
 def shop(folder: Path) -> tuple[Finding, ...]:
     toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
     put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "guests.csv": "front\nAda\n"})
@@ -234,6 +252,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         choices,
         workbook,
         pieces,
+        artwork,
         folded,
         shop,
         since,

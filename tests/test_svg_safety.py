@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from personalize.design.artwork import artwork_svg, compile_artwork, has_picture
+from personalize.design.artwork import artwork_svg
+from personalize.design.artwork_render import compile_artwork, has_picture
 from personalize.design.svg import parse_svg
 from personalize.errors import InputError
 from tests.svg_cases import MM40, drawing

@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from personalize.checks.strokes import ink_points, inside
-from personalize.design.artwork import png_pixels, render_artwork
+from personalize.design.artwork_render import render_artwork
 from personalize.design.design import Artwork, Colour, Design, Panel
+from personalize.design.png import png_pixels
 from personalize.geometry.affine import Points
 from personalize.geometry.zone import Region
 from personalize.type.compose import ComposedText
@@ -50,7 +51,7 @@ def luminances(art: Artwork) -> Floats:
     if _DRAWN.search(art.svg) is None:
         # Plain paper, without the renderer's start.
         return np.ones((1, 1))
-    pixels = png_pixels(render_artwork(art.svg, PX_PER_MM, name=art.file))
+    pixels = png_pixels(render_artwork(art.svg, PX_PER_MM, name=art.file, fonts=art.fonts))
     alpha = pixels[:, :, 3:] / 255
     levels = pixels[:, :, :3] / 255 * alpha + (1 - alpha)
     linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)

@@ -6,9 +6,9 @@ its words by `personalize.design.chosen`.
 
 from collections.abc import Iterator, Sequence
 
+from personalize.checks.artwork_findings import artwork_findings
 from personalize.checks.paper_findings import paper_findings
-from personalize.design.artwork import bare_bleed, has_picture
-from personalize.design.design import Artwork, Design, Panel
+from personalize.design.design import Design, Panel
 from personalize.design.trouble import weak_places
 from personalize.finding import Finding, Severity
 from personalize.fold.drift import CUT_SHIFT_MM
@@ -17,12 +17,6 @@ from personalize.messages.table import Message
 from personalize.rules import Rule
 from personalize.type.hyphens import has_dictionary
 from personalize.units import MM_PER_INCH
-
-BARE_SHARE = 0.002
-"""Share of the bleed that may show paper: a tenth of a millimetre in a flag's ring is
-float noise of the raster that it is looked for in."""
-PLAIN_SHARE = 0.999
-"""Where the bleed is as bare as this, the piece may have no picture at all."""
 
 _CARE = {
     "food": (
@@ -56,6 +50,7 @@ _CARE = {
 
 def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
     """Tell what is wrong with a design; `bleed_on_sheet_mm` is None before sheets."""
+    yield from artwork_findings(design)
     yield from _bleed(design, bleed_on_sheet_mm)
     yield from paper_findings(design)
     for panel in design.panels:
@@ -189,8 +184,6 @@ def _size_not_stated(design: Design) -> Finding:
 def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
     if design.margins.bleed <= 0:
         return
-    for version, art in design.artworks.items():
-        yield from _bare(design, version, art)
     if design.margins.bleed < CUT_SHIFT_MM:
         yield Finding(
             Rule.NARROW_BLEED,
@@ -209,23 +202,3 @@ def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
             f"Give a spacing of {2 * CUT_SHIFT_MM:g} mm or more.",
             figures={"bleed_mm": on_sheet_mm, "cut_shift_mm": CUT_SHIFT_MM},
         )
-
-
-def _bare(design: Design, version: str, art: Artwork) -> Iterator[Finding]:
-    bare = bare_bleed(art.svg, art.box_mm, design.outline, design.bleed)
-    # Words on plain paper need no bleed.
-    plain = bare.share > PLAIN_SHARE and not has_picture(art.svg)
-    if bare.share <= BARE_SHARE or bare.middle is None or plain:
-        return
-    x, y = bare.middle
-    x0, _, _, y1 = design.box_mm
-    whose = f" of version {version!r}" if version else ""
-    yield Finding(
-        Rule.BLEED_MISSING,
-        Severity.WARNING,
-        f"The picture{whose} stops short of the bleed on {bare.share:.0%} of the edge, most"
-        f" of it near {x - x0:.0f} mm from the left and {y1 - y:.0f} mm from the top"
-        " of the piece. A shifted cut would show white there.",
-        f"Draw it {design.margins.bleed:g} mm past the outline all round.",
-        figures={"share": round(bare.share, 4)},
-    )

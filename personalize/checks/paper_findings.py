@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from personalize.checks.contrast import luminance_at
-from personalize.design.artwork import has_picture
+from personalize.design.artwork_render import has_picture
 from personalize.design.design import Artwork, Design
 from personalize.finding import Finding, Severity
 from personalize.fold.drift import CUT_SHIFT_MM

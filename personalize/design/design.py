@@ -4,12 +4,13 @@ All geometry is in mm with y up; the origin is the lower left corner of the SVG'
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from personalize.design.folding import Folding
 from personalize.finding import Finding
 from personalize.fonts.catalogue import Font
+from personalize.fonts.cut_down import PartOfFont
 from personalize.geometry.affine import Affine, Point, rotation
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region
@@ -208,6 +209,10 @@ class Artwork:
     """In piece coordinates."""
     file: str = "the artwork"
     """Name of the drawing that it is from, for sentences."""
+    fonts: tuple[PartOfFont, ...] = ()
+    """What its text is set in."""
+    told: tuple[Finding, ...] = field(default=(), hash=False)
+    """What was found and done while it was made."""
 
     @property
     def size_mm(self) -> Point:
@@ -285,7 +290,7 @@ class Design:
     """How many of it are made for each copy of a message."""
     stock: str = ""
     """What it is printed on, in the maker's own words; empty where she does not say."""
-    told: tuple[Finding, ...] = ()
+    told: tuple[Finding, ...] = field(default=(), hash=False)
     """What reading its drawing showed of it as one piece among others."""
 
     @property

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from personalize.design.bleed_findings import seen_edge
 from personalize.design.design import LineKind
 from personalize.design.inspect_pieces import (
     SeenPanel,
@@ -142,14 +143,21 @@ def inspect_svg(
     except InputError as error:
         findings += _outline_findings(drawing, groups, error)
     findings += _cut_findings(drawing, groups, found if pieces else ())
-    seen_pieces = []
+    shown, told = _pieces(drawing, pieces)
+    return Inspection(drawing, px, groups, told_by, shown, worst_first([*findings, *told]))
+
+
+def _pieces(
+    drawing: SvgDocument, pieces: Sequence[DrawnPiece]
+) -> tuple[tuple[SeenPiece, ...], list[Finding]]:
+    """Look at every piece, and at the edge of its picture."""
+    seen_pieces, findings = [], []
     for piece in pieces:
         one, more = see_piece(piece, drawing.height_mm)
         seen_pieces.append(one)
         findings += [*piece.told, *more]
-    return Inspection(
-        drawing, px, groups, told_by, tuple(seen_pieces), worst_first(findings)
-    )
+        findings += seen_edge(drawing, piece.lines, piece.spec)
+    return tuple(seen_pieces), findings
 
 
 def _told(drawing: SvgDocument, spec: DesignSpec) -> dict[int, Suggestion]:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from personalize import bundled
-from personalize.design.artwork import artwork_svg
-from personalize.design.design import Artwork, Design, TypeStyle
+from personalize.design.artwork_make import Making, make_artwork
+from personalize.design.design import Design, TypeStyle
 from personalize.design.files import bytes_of
 from personalize.design.lines import find_pieces
 from personalize.design.panels import lay_out
@@ -168,7 +168,8 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
     height_mm, folds = drawing.height_mm, piece.creases
     layout = lay_out(lines, spec, source.styles, height_mm, source.taken, told=folds)
     bleed = grown(lines.solid, spec.margins.bleed)
-    found = versions_of(spec, drawing, lines, bleed, source.folder)
+    how = _making(piece, source, bleed)
+    found = versions_of(spec, drawing, lines, how)
     name = _name(piece, source)
     told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
     return Design(
@@ -186,7 +187,7 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         stick=spec.stick,
         artwork=found.versions[0].artwork
         if found.versions
-        else _artwork(piece, source, bleed),
+        else make_artwork(drawing, lines.keys, source.svg_path.name, how),
         versions=found.versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,
@@ -203,13 +204,19 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
     )
 
 
+def _making(piece: DrawnPiece, source: _Source, bleed: Region) -> Making:
+    """Say how the pictures of a piece are made."""
+    spec = piece.spec
+    return Making(
+        source.folder,
+        piece.lines.outline,
+        bleed,
+        spec.margins.bleed,
+        spec.extend_edge,
+        bleed if spec.parted else None,
+    )
+
+
 def _name(piece: DrawnPiece, source: _Source) -> str:
     name = piece.spec.name or source.svg_path.stem
     return f"{name}{JOINT}{piece.name}" if piece.name else name
-
-
-def _artwork(piece: DrawnPiece, source: _Source, bleed: Region) -> Artwork:
-    """Prepare the drawing of a piece as it is printed."""
-    seen = bleed if piece.spec.parted else None
-    svg = artwork_svg(source.drawing, piece.lines.keys, bleed.box, seen)
-    return Artwork(svg, bleed.box, source.svg_path.name)

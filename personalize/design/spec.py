@@ -106,6 +106,8 @@ class VersionSpec:
     show: tuple[str, ...] = ()
     """Selectors of what is drawn in this version alone."""
     colour: Colour | None = None
+    line_art: bool = False
+    """Whether its picture is turned into lines to colour in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,3 +172,5 @@ class DesignSpec:
     parted: bool = False
     """Whether it is one of several pieces of a drawing: a panel that nothing is told of
     and that has no room carries no words then."""
+    extend_edge: bool = False
+    """Whether the artwork's edge colours are continued into the bleed."""

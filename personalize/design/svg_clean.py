@@ -269,6 +269,8 @@ def _copy_attributes(tree: Tree, source: etree._Element, out: etree._Element) ->
 def _plain(prop: str, value: str) -> str:
     """Write a keyword in lower case: CSS does not mind the case of it, renderers do."""
     lower = value.lower()
+    if prop == "image-rendering" and lower in ("pixelated", "crisp-edges"):
+        return "optimizeSpeed"  # the one word for it that renderers know (measured)
     if prop in ("display", "visibility") or lower in ("none", "auto", "inherit"):
         return lower
     return value

@@ -9,7 +9,7 @@ from typing import Any
 from personalize.design.design import LineKind, Margins, Stick
 from personalize.design.reading import AROUND, LYING, SET_UP, VIEWERS
 from personalize.design.spec import DesignSpec
-from personalize.design.toml_artwork import picture_spec, version_specs
+from personalize.design.toml_artwork import extends_edge, picture_spec, version_specs
 from personalize.design.toml_creases import crease_specs
 from personalize.design.toml_panels import PanelReader
 from personalize.design.toml_pieces import piece_specs, stock_of
@@ -60,7 +60,7 @@ class _Reader(PanelReader):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
-        rest = ("crease", "version", "picture", "piece")
+        rest = ("crease", "version", "picture", "piece", "artwork")
         self.known_keys("", 0, data, (*known, *rest))
         return DesignSpec(
             place=self.file,
@@ -84,6 +84,7 @@ class _Reader(PanelReader):
             picture=picture_spec(self, data),
             stock=stock_of(self, "", 0, data) or "",
             pieces=piece_specs(self, data),
+            extend_edge=extends_edge(self, data),
         )
 
     def _uses(self, data: Mapping[str, Any]) -> tuple[str, ...]:

@@ -10,7 +10,8 @@ from personalize.messages.same import compared
 FITS = ("cover", "whole")
 """Whether a picture fills its area and is cut at the edge, or is seen whole inside it."""
 WORDS = ("beside", "over")
-_VERSION_KEYS = ("name", "svg", "show", "colour")
+_VERSION_KEYS = ("name", "svg", "show", "colour", "line_art")
+_ARTWORK_KEYS = ("extend_edge",)
 _PICTURE_KEYS = ("area", "box", "fit", "words", "turn_deg")
 
 
@@ -34,6 +35,7 @@ def version_specs(values: Values, data: Mapping[str, Any]) -> tuple[VersionSpec,
                 values.text("version", nth, table, "svg"),
                 _selectors(values, nth, table),
                 values.colour("version", nth, table),
+                bool(values.flag("version", nth, table, "line_art")),
             )
         )
     return tuple(out)
@@ -52,6 +54,13 @@ def _selectors(values: Values, nth: int, table: Mapping[str, Any]) -> tuple[str,
         'Write, for example, show = "#plum-layer".',
     )
     return ()
+
+
+def extends_edge(values: Values, data: Mapping[str, Any]) -> bool:
+    """Read [artwork]: whether its edge colours are continued into the bleed."""
+    table = values.table(data, "artwork")
+    values.known_keys("artwork", 0, table, _ARTWORK_KEYS)
+    return bool(values.flag("artwork", 0, table, "extend_edge"))
 
 
 def picture_spec(values: Values, data: Mapping[str, Any]) -> PictureSpec | None:

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Stream
 
-from personalize.design.artwork import compile_artwork
+from personalize.design.artwork_render import compile_artwork
 from personalize.design.chosen import Picture
 from personalize.design.design import Artwork, PictureArea
 from personalize.design.pictures import Pixels, pixels_of
@@ -32,7 +32,7 @@ class ArtworkBook:
 
     def artwork(self, design: str, artwork: Artwork) -> str:
         """Give the operator that draws an artwork of a design."""
-        key = (design, artwork.file, artwork.svg)
+        key = (design, artwork.file, artwork.svg, artwork.fonts)
         if key not in self._names:
             self._keep(key, "Artwork", self._form(artwork, self._clips[design]))
         return f"/{self._names[key]} Do"
@@ -57,7 +57,9 @@ class ArtworkBook:
     def _form(self, artwork: Artwork, clip: str) -> pikepdf.Object:
         """Store an artwork in the frame of the piece, clipped to what is printed."""
         x0, y0, x1, y1 = artwork.box_mm
-        page = compile_artwork(artwork.svg, x1 - x0, y1 - y0, name=artwork.file)
+        page = compile_artwork(
+            artwork.svg, x1 - x0, y1 - y0, name=artwork.file, fonts=artwork.fonts
+        )
         with pikepdf.open(io.BytesIO(page)) as source:
             inner = self._pdf.copy_foreign(source.pages[0].as_form_xobject())
         corner = (x0 * PT_PER_MM, y0 * PT_PER_MM)

@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterator, Sequence
 from html import escape
 
-from personalize.design.artwork import render_artwork
+from personalize.design.artwork_render import render_artwork
 from personalize.design.chosen import Chosen, Picture
 from personalize.design.design import Design, LineKind
 from personalize.design.pictures import preview
@@ -134,7 +134,7 @@ class DesignShown:
         for version, at in self._artworks.items():
             art = self.design.artwork_of(version)
             x0, y0, x1, y1 = art.box_mm
-            png = render_artwork(art.svg, PX_PER_MM, name=art.file)
+            png = render_artwork(art.svg, PX_PER_MM, name=art.file, fonts=art.fonts)
             shown = image(png, Affine(x1 - x0, 0, 0, y1 - y0, x0, y0))
             clip = f'clip-path="url(#{self.key}-print)"'
             yield f'<g id="{self.key}-art-{at}" {clip}>{shown}</g>'
