@@ -13,9 +13,9 @@ from personalize.design.design_starter import starter_toml
 from personalize.design.files import bytes_of
 from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
 from personalize.design.inspect_picture import picture
+from personalize.design.line_names import Other
 from personalize.design.load import design_files, load_design, read_text
 from personalize.design.spec import DesignSpec
-from personalize.design.suggest import Other
 from personalize.design.toml import PX_PER_INCH_RANGE, parse_design_toml
 from personalize.errors import InputError, refuse
 from personalize.finding import Severity
@@ -121,6 +121,7 @@ def entry(seen: Inspection) -> dict[str, Any]:
                 "box_mm": [round(v, 3) for v in panel.region.box],
                 "at_mm": [round(v, 3) for v in panel.at_mm],
                 "takes_text": panel.takes_text,
+                "glue": panel.glue,
             }
             for panel in seen.panels
         ],
@@ -161,7 +162,8 @@ def _tell(seen: Inspection) -> None:
     click.echo(f"{count} panel{'' if count == 1 else 's'}:")
     for panel in seen.panels:
         x0, y0, x1, y1 = panel.region.box
-        bare = "" if panel.takes_text else ", no room for text"
+        bare = ", takes glue" if panel.glue else ", no room for text"
+        bare = "" if panel.takes_text else bare
         click.echo(
             f"  {panel.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
             f" {panel.region.area_mm2:.1f} mm2, at [{panel.at_mm[0]:.1f},"

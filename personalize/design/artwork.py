@@ -43,7 +43,12 @@ _DRAWN = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "po
 }
 
 
-def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> bytes:
+def artwork_svg(
+    document: SvgDocument,
+    without: frozenset[int],
+    box_mm: Box,
+    unprinted: frozenset[int] = frozenset(),
+) -> bytes:
     """Write a drawing without its die lines, as an SVG of exactly `box_mm`.
 
     A die line's stroke is never artwork. Its fill is: a background whose edge is the
@@ -60,6 +65,8 @@ def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> 
     box_mm
         Page of the result (x0, y0, x1, y1) in the drawing's page mm, y up. It may reach
         past the drawing's own page: artwork there shows.
+    unprinted
+        Keys of other shapes that are taken out with their fill.
 
     Returns
     -------
@@ -78,8 +85,8 @@ def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> 
     holder = etree.SubElement(page, f"{{{SVG}}}g", transform=matrix_text(placed))
     drawing = _Editor(document)
     for shape in document.shapes:
-        if shape.key in without:
-            drawing.take_out(shape)
+        if shape.key in without or shape.key in unprinted:
+            drawing.take_out(shape, whole=shape.key in unprinted)
     holder.append(drawing.root)
     for element in page.iter():
         drop(element, MARK)
@@ -106,7 +113,7 @@ class _Editor:
         links = (element.get("href") or "" for element in self.root.iter())
         self._linked = {link[1:] for link in links if link.startswith("#")}
 
-    def take_out(self, shape: Shape) -> None:
+    def take_out(self, shape: Shape, *, whole: bool) -> None:
         """Take the stroke of one drawn shape out; the shape too where that was all."""
         element = self.root
         for at in self._ways[shape.key][1:]:
@@ -116,7 +123,7 @@ class _Editor:
                     continue
             element = _child(element, at)
             self._keep_whole(element)
-        if shape.fill is None:
+        if whole or shape.fill is None:
             element.clear()
             element.tag = f"{{{SVG}}}g"  # empty; what stands beside it keeps its place
             return

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from personalize.design.design import Margins
-from personalize.design.inspect import Inspection, SeenPanel, size_text
+from personalize.design.inspect import Inspection, size_text
+from personalize.design.inspect_panels import SeenPanel
 from personalize.design.selectors import selectors_for
 from personalize.errors import refuse
 
@@ -31,8 +32,8 @@ def starter_toml(seen: Inspection, stem: str) -> str:
         lines.append(f"px_per_inch = {seen.px_per_inch:g}")
     lines += ["", "[lines]", *_lines(seen), "", *_margins()]
     for panel in seen.panels:
-        if panel.takes_text:
-            lines += ["", *_panel(panel, seen.panels)]
+        if panel.takes_text or panel.glue:
+            lines += ["", *_panel(panel, seen)]
     return "\n".join(lines) + "\n"
 
 
@@ -87,12 +88,22 @@ def _margins() -> Iterator[str]:
         yield f"{name} = {getattr(usual, name):g}"
 
 
-def _panel(panel: SeenPanel, every: Sequence[SeenPanel]) -> Iterator[str]:
+def _panel(panel: SeenPanel, seen: Inspection) -> Iterator[str]:
     x, y = panel.at_mm
     yield "[[panel]]"
     yield f"name = {quoted(panel.name)}"
     yield f"at = [{x:.3f}, {y:.3f}]"
+    if panel.glue:
+        yield "glue = true                    # a tab that takes adhesive: no words"
+        return
     yield f"text = {quoted('{' + panel.name + '}')}"
-    partners = [other for other in every if other.name == panel.faces]
+    selectors = () if panel.area is None else _selectors(seen, panel.area)
+    if len(selectors) == 1:
+        yield f"area = {quoted(selectors[0])}  # words stay in it; it is not printed"
+    partners = [other for other in seen.panels if other.name == panel.faces]
     if any(other.takes_text for other in partners) and panel.faces is not None:
         yield f"faces = {quoted(panel.faces)}"
+
+
+def _selectors(seen: Inspection, key: int) -> tuple[str, ...]:
+    return selectors_for(seen.drawing, frozenset({key}))[0]

@@ -1,13 +1,15 @@
 """What we see in a drawing: its size, its lines and what they seem to be, its panels."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from personalize.design.design import Colour, LineKind, Panel, TypeStyle
+from personalize.design.design import LineKind
+from personalize.design.inspect_panels import SeenPanel, as_finding, seen_panels
+from personalize.design.line_names import Kind, Other
 from personalize.design.lines import FoundLines, by_selector, find_lines, joined_cuts
-from personalize.design.panels import lay_out
-from personalize.design.spec import DesignSpec, PanelSpec, TypeSpec
-from personalize.design.suggest import Kind, Other, Suggestion, look_of, suggest
+from personalize.design.slits import parted
+from personalize.design.spec import DesignSpec
+from personalize.design.suggest import Suggestion, look_of, suggest
 from personalize.design.svg import (
     PX_PER_INCH,
     Shape,
@@ -16,14 +18,11 @@ from personalize.design.svg import (
     size_said_twice,
 )
 from personalize.design.trouble import Trouble, troubles, weak_places
-from personalize.errors import InputError, Problem
+from personalize.errors import InputError
 from personalize.finding import Finding, Severity, worst_first
-from personalize.fonts.catalogue import catalogue
 from personalize.geometry.chains import closed_up
-from personalize.geometry.faces import cut_into_panels
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import Region, middle_of
-from personalize.units import FLATTEN_MM, MM_PER_INCH
+from personalize.units import MM_PER_INCH
 
 OTHER_PX = (90, 72)
 """Pixels to the inch that drawing programs have written besides CSS's 96. Common practice,
@@ -50,18 +49,6 @@ class LineGroup:
     length_mm: float
     box_mm: Box
     """Page mm, y up."""
-
-
-@dataclass(frozen=True, slots=True)
-class SeenPanel:
-    """One panel that the lines make."""
-
-    name: str
-    region: Region
-    at_mm: tuple[float, float]
-    """A point well inside, in the drawing's own axes: mm from the top left."""
-    takes_text: bool
-    faces: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +125,7 @@ def inspect_svg(
     except InputError as error:
         findings += _outline_findings(drawing, groups, error)
     if lines is not None:
-        panels, more = _panels(lines, spec, drawing.height_mm)
+        panels, more = seen_panels(lines, spec, drawing)
         findings += [*more, *_cut_findings(drawing, groups, lines)]
     return Inspection(
         drawing, px, groups, told_by, lines, tuple(panels), worst_first(findings)
@@ -249,11 +236,11 @@ def _outline_findings(
     """Tell why there is no outline, with its places where they are known."""
     open_ones = [cut for cut in _cuts(groups) if not cut.closed]
     shut = [cut for cut in _cuts(groups) if cut.closed]
-    cuts = [*shut, *joined_cuts(open_ones)]
+    cuts = parted([*shut, *joined_cuts(open_ones)])[0]
     found = [_trouble(one, drawing) for one in troubles(cuts)]
     if any(one.severity is Severity.ERROR for one in found):
         return found
-    return [*found, *(_as_finding(problem) for problem in error.problems)]
+    return [*found, *(as_finding(problem) for problem in error.problems)]
 
 
 def _cut_findings(
@@ -262,7 +249,7 @@ def _cut_findings(
     """Tell of notes on usable cut lines, of weak places, and of what was mended."""
     yield from (
         _trouble(one, drawing)
-        for one in troubles(_cuts(groups))
+        for one in troubles(parted(_cuts(groups))[0])
         if one.severity is not Severity.ERROR
     )
     for one in weak_places(lines.outline, lines.holes):
@@ -276,86 +263,3 @@ def _trouble(one: Trouble, drawing: SvgDocument) -> Finding:
     figures = {"x_mm": round(one.at[0], 3), "y_mm": round(one.at[1], 3)}
     said = f"{says[:1].upper()}{says[1:]}"
     return Finding(one.rule, one.severity, said, one.do, figures=figures)
-
-
-def _as_finding(problem: Problem) -> Finding:
-    says = f"{problem.says[:1].upper()}{problem.says[1:]}"
-    return Finding("outline", Severity.ERROR, says, problem.do)
-
-
-def _panels(
-    lines: FoundLines, spec: DesignSpec, height_mm: float
-) -> tuple[list[SeenPanel], list[Finding]]:
-    """Name every panel as a design would; find those without room for text."""
-    faces = cut_into_panels(
-        lines.outline.flattened(FLATTEN_MM),
-        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
-        [
-            points
-            for crease in lines.creases
-            if len(points := crease.flattened(FLATTEN_MM)) > 1
-        ],
-    )
-    named: Sequence[Panel] = ()
-    findings: list[Finding] = []
-    try:
-        named = lay_out(lines, spec, _PLAIN, height_mm).panels
-    except InputError as error:
-        if spec.panels:
-            findings = [_as_finding(problem) for problem in error.problems]
-    out = []
-    for i, region in enumerate(faces.panels):
-        panel = next((one for one in named if one.region == region), None)
-        zone = panel.zone if panel else _zone(region, lines, spec, height_mm)
-        x, y = middle_of(zone or region)
-        out.append(
-            SeenPanel(
-                panel.of if panel else f"panel{i + 1}",
-                region,
-                (x, height_mm - y),
-                zone is not None,
-                panel.faces if panel else None,
-            )
-        )
-    # The first panel of a design is the one that is read as it lies.
-    order = [panel.of for panel in named]
-    out.sort(key=lambda one: order.index(one.name) if one.name in order else len(order))
-    findings += _about(out, len(faces.loose_ends))
-    return out, findings
-
-
-_PLAIN = {"": TypeStyle(catalogue()[0], Colour(0.0, 0.0, 0.0))}
-"""Any style: what is seen here does not depend on it."""
-
-
-def _zone(
-    region: Region, lines: FoundLines, spec: DesignSpec, height_mm: float
-) -> Region | None:
-    """Give the safe zone of one panel alone; None where it has none."""
-    x, y = middle_of(region)
-    alone = PanelSpec("", "one", (x, height_mm - y), None, None, None, "", TypeSpec())
-    try:
-        layout = lay_out(lines, replace(spec, panels=(alone,)), _PLAIN, height_mm)
-    except InputError:
-        return None
-    return layout.panels[0].zone
-
-
-def _about(panels: Sequence[SeenPanel], loose: int) -> Iterator[Finding]:
-    bare = [panel.name for panel in panels if not panel.takes_text]
-    if bare:
-        yield Finding(
-            "no-room",
-            Severity.WARNING if len(bare) == len(panels) else Severity.NOTE,
-            f"No room for text inside the margins: {', '.join(bare)}.",
-            "Make the distances under [margins] smaller if words shall stand there.",
-        )
-    if loose:
-        yield Finding(
-            "loose-crease",
-            Severity.WARNING,
-            f"{loose} crease{'s end' if loose > 1 else ' ends'} inside a panel and"
-            " divide nothing.",
-            "Draw each crease from edge to edge.",
-            figures={"creases": loose},
-        )

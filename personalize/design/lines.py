@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from personalize.design.design import DesignLine, LineKind
+from personalize.design.slits import parted, slit_troubles
 from personalize.design.suggest import suggest
 from personalize.design.svg import Shape, SvgDocument
 from personalize.design.trouble import mended, troubles
@@ -25,6 +26,8 @@ class FoundLines:
     lines: tuple[DesignLine, ...]
     keys: frozenset[int]
     """Shapes that are lines, not artwork."""
+    slits: tuple[Contour, ...] = ()
+    """Open cut lines inside the piece."""
     mended: tuple[str, ...] = ()
     """What was mended, where the maker asked for it."""
 
@@ -55,17 +58,29 @@ def find_lines(
     )
     says: tuple[str, ...] = ()
     if mend:
-        cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
+        cuts, slits = parted(_cuts(lines))
         done = mended(cuts)
         others = [line for line in lines if line.kind is not LineKind.CUTTING]
-        lines = [DesignLine(LineKind.CUTTING, cut) for cut in done.cuts] + others
+        lines = [DesignLine(LineKind.CUTTING, cut) for cut in (*done.cuts, *slits)] + others
         says = done.says
-    cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
+    cuts, slits = parted(_cuts(lines))
     outline, holes = _outline_and_holes(cuts, drawing, place if selectors else drawing.name)
+    wrong = [
+        Problem(drawing.name, one.told(drawing.height_mm), one.do)
+        for one in slit_troubles(outline, holes, slits)
+    ]
+    if wrong:
+        raise InputError(wrong)
     creases = tuple(
         _drawn_round(line.contour) for line in lines if line.kind is LineKind.CREASING
     )
-    return FoundLines(outline, holes, creases, tuple(lines), frozenset(kinds), says)
+    return FoundLines(
+        outline, holes, creases, tuple(lines), frozenset(kinds), tuple(slits), says
+    )
+
+
+def _cuts(lines: Sequence[DesignLine]) -> list[Contour]:
+    return [line.contour for line in lines if line.kind is LineKind.CUTTING]
 
 
 def _joined(lines: Iterable[DesignLine]) -> list[DesignLine]:

@@ -15,6 +15,7 @@ from personalize.design.picture_area import picture_edge, placed_area
 from personalize.design.spec import DesignSpec
 from personalize.design.styles import styles_of
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg, size_said_twice
+from personalize.design.text_area import text_areas, unprinted
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
 from personalize.errors import refuse
@@ -113,13 +114,15 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
     lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
     picture = spec.picture and (spec.picture, picture_edge(drawing, spec.picture))
     taken = [picture[1]] if picture and picture[0].words == "beside" else []
-    layout = lay_out(lines, spec, styles, drawing.height_mm, taken)
+    areas = text_areas(drawing, spec)
+    layout = lay_out(lines, spec, styles, drawing.height_mm, taken=taken, areas=areas)
     outline = lines.outline.flattened(FLATTEN_MM)
     silhouette = region_of(outline, [hole.flattened(FLATTEN_MM) for hole in lines.holes])
     bleed = grown(region_of(outline), spec.margins.bleed)
     found = versions_of(spec, drawing, lines, bleed, folder)
     versions = found.versions
-    own = None if versions else artwork_svg(drawing, lines.keys, bleed.box)
+    bare = unprinted(drawing, spec) - lines.keys
+    own = None if versions else artwork_svg(drawing, lines.keys, bleed.box, bare)
     return Design(
         name=spec.name or svg_path.stem,
         file=svg_path.name,
@@ -128,6 +131,8 @@ def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
         holes=lines.holes,
         creases=lines.creases,
         lines=lines.lines,
+        slits=lines.slits,
+        glue=layout.glue,
         silhouette=silhouette,
         bleed=bleed,
         panels=layout.panels,

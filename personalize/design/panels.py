@@ -1,25 +1,22 @@
 """Panels of a piece: their names, turns, safe zones, and which of them face each other."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from personalize.design.design import Margins, Panel, Stick, TypeStyle
+from personalize.design.design import Panel, TypeStyle
+from personalize.design.glue import edge_of, glue_lines, rings_of, tabs, takes_glue
+from personalize.design.keep_off import Edge, edges_of, free_parts
 from personalize.design.lines import FoundLines
 from personalize.design.places import Draft, PanelZone, panels_of
 from personalize.design.pose import lying_on, poses, reading_turn
 from personalize.design.spec import DesignSpec, PanelSpec
+from personalize.design.text_area import TextArea, area_in, with_points
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
-from personalize.geometry.faces import cut_into_panels, shared_border
-from personalize.geometry.path import Contour, distances
-from personalize.geometry.zone import Region, cleared, common, keep_away, region_of
+from personalize.geometry.faces import Faces, cut_into_panels, shared_border
+from personalize.geometry.path import Contour
+from personalize.geometry.zone import Region, cleared, common
 from personalize.units import FLATTEN_MM
-
-STICK_EXTRA_MM = 2.0
-"""Text keeps this much more from the part of the paper that goes round a stick."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +25,10 @@ class Layout:
 
     panels: tuple[Panel, ...]
     loose_creases: int
+    glue: tuple[Contour, ...] = ()
+    """Edges of the areas that take adhesive."""
+    glued: tuple[Region, ...] = ()
+    """Panels that take adhesive as a whole."""
 
 
 def lay_out(
@@ -35,29 +36,49 @@ def lay_out(
     spec: DesignSpec,
     styles: dict[str, TypeStyle],
     page_height_mm: float,
+    *,
     taken: Sequence[Contour] = (),
+    areas: Sequence[TextArea] = (),
 ) -> Layout:
     """Cut the piece into panels and prepare those that carry text.
 
     `styles` gives the type style of each panel by name ("" for the design's own); words
-    keep out of what is `taken`, as they keep out of holes.
+    keep out of what is `taken`, as they keep out of holes, and stay in the text `areas`.
     """
-    outline = lines.outline.flattened(FLATTEN_MM)
-    holes = [hole.flattened(FLATTEN_MM) for hole in lines.holes]
-    creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
-    faces = cut_into_panels(outline, holes, [c for c in creases if len(c) > 1])
+    faces = faces_of(lines)
     if not faces.panels:
         raise refuse(spec.place, "the outline encloses no panel.", "Draw a larger outline.")
-    drafts = (
-        _told(faces.panels, spec, page_height_mm) if spec.panels else _untold(faces.panels)
+    spec = with_points(spec, areas, page_height_mm)
+    drafts, glued = (
+        _told(faces.panels, spec, page_height_mm)
+        if spec.panels
+        else _untold(faces.panels, rings_of(glue_lines(lines.lines)))
     )
-    edges = _edges(lines, spec.margins, spec.stick)
+    names = [d.name if spec.panels else None for d in drafts]
+    drafts = [
+        replace(d, area=area_in(areas, d.region, n))
+        for d, n in zip(drafts, names, strict=True)
+    ]
+    glue = (*glue_lines(lines.lines), *map(edge_of, glued))
+    edges = edges_of(lines, glue, spec.margins, spec.stick)
     rings = [contour.flattened(FLATTEN_MM) for contour in taken]
-    edges += [(ring, True, spec.margins.hole) for ring in rings]
+    edges += [Edge(ring, True, spec.margins.hole) for ring in rings]
+    edges += [Edge(ring, True, spec.margins.glue, within=True) for ring in rings_of(glue)]
     free = _without(drafts, rings, spec) if taken else drafts
     zones = _zones(free, edges, spec, page_height_mm)
     panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
-    return Layout(panels, len(faces.loose_ends))
+    return Layout(panels, len(faces.loose_ends), glue, tuple(glued))
+
+
+def faces_of(lines: FoundLines) -> Faces:
+    """Cut a piece into its panels."""
+    creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
+    return cut_into_panels(
+        lines.outline.flattened(FLATTEN_MM),
+        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
+        [crease for crease in creases if len(crease) > 1],
+        [slit.flattened(FLATTEN_MM) for slit in lines.slits],
+    )
 
 
 def _without(
@@ -89,8 +110,25 @@ def _front_of(regions: Sequence[Region]) -> int:
     return min(range(2), key=lambda i: regions[i].centroid[1])
 
 
-def _untold(regions: tuple[Region, ...]) -> list[Draft]:
-    """Name the panels of a drawing that comes without a TOML file."""
+def _untold(
+    every: tuple[Region, ...], glued: Sequence[Points]
+) -> tuple[list[Draft], list[Region]]:
+    """Name the panels of a drawing that comes without a TOML file; give its glue tabs.
+
+    `glued` are edges of glue areas: what they cover carries no words.
+    """
+    at = tabs(every)
+    regions = tuple(
+        region
+        for i, region in enumerate(every)
+        if i not in at and not takes_glue(region, glued)
+    )
+    if not regions:
+        return _named(every), []
+    return _named(regions), [every[i] for i in at]
+
+
+def _named(regions: tuple[Region, ...]) -> list[Draft]:
     if len(regions) == 2 and shared_border(*regions) is not None:
         front = _front_of(regions)
         back = 1 - front
@@ -112,8 +150,8 @@ def _untold(regions: tuple[Region, ...]) -> list[Draft]:
 
 def _told(
     regions: tuple[Region, ...], spec: DesignSpec, page_height_mm: float
-) -> list[Draft]:
-    """Match the panels of a TOML file with the regions of the piece."""
+) -> tuple[list[Draft], list[Region]]:
+    """Match the panels of a TOML file with the regions of the piece; give its glue tabs."""
     problems: list[Problem] = []
     indices: list[int] = []
     for panel in spec.panels:
@@ -130,11 +168,17 @@ def _told(
         indices.append(index)
     if problems:
         raise InputError(problems)
-    root = indices[0]
-    placed = poses(regions, root)
-    first_turn = spec.panels[0].turn_deg or 0.0
+    told = [p for p in zip(spec.panels, indices, strict=True) if not p[0].glue]
+    if not told:
+        raise refuse(
+            spec.panels[0].place,
+            "every panel takes glue, and none is left for words.",
+            "Add a [[panel]] without glue = true.",
+        )
+    placed = poses(regions, told[0][1])
+    first_turn = told[0][0].turn_deg or 0.0
     partners = _partners(spec.panels)
-    return [
+    drafts = [
         Draft(
             panel,
             panel.name,
@@ -146,8 +190,10 @@ def _told(
             else reading_turn(placed[index], first_turn) or 0.0,
             False,
         )
-        for panel, index in zip(spec.panels, indices, strict=True)
+        for panel, index in told
     ]
+    glued = zip(spec.panels, indices, strict=True)
+    return drafts, [regions[index] for panel, index in glued if panel.glue]
 
 
 def _region_for(
@@ -187,57 +233,6 @@ def _partners(panels: Sequence[PanelSpec]) -> dict[str, str]:
     return partners
 
 
-def stick_allowance_mm(stick: Stick) -> float:
-    """Distance that text keeps from a crease that goes round a stick.
-
-    Half a turn round diameter d in paper of thickness t takes pi (d + t) / 2, half of it
-    on each side; derived. Twice the diameter at least, so that the words do not begin to
-    bend away (judgement).
-    """
-    round_mm = math.pi * (stick.diameter_mm + stick.thickness_mm) / 4
-    return max(2 * stick.diameter_mm, round_mm + STICK_EXTRA_MM)
-
-
-def crease_margin_mm(margins: Margins, stick: Stick | None) -> float:
-    """Distance that text keeps from a crease: its margin, or the stick's allowance."""
-    return max(margins.crease, stick_allowance_mm(stick) if stick else 0.0)
-
-
-Edge = tuple[Points, bool, float]
-
-
-def _edges(lines: FoundLines, margins: Margins, stick: Stick | None) -> list[Edge]:
-    """Lines that text keeps away from, each with its distance.
-
-    Curves come in chords. Where a curve lies nearer to the text than its chords (inside a
-    bay, round a hole), the distance grows by as much.
-    """
-    crease_mm = crease_margin_mm(margins, stick)
-    wanted = [
-        (lines.outline, margins.outline),
-        *((hole, margins.hole) for hole in lines.holes),
-        *((crease, crease_mm) for crease in lines.creases),
-    ]
-    out = []
-    for contour, distance_mm in wanted:
-        points = contour.flattened(FLATTEN_MM)
-        if len(points) > 1:
-            away = _bulge(contour, points, outwards=contour is not lines.outline)
-            out.append((points, contour.closed, distance_mm + away))
-    return out
-
-
-def _bulge(contour: Contour, chords: Points, *, outwards: bool) -> float:
-    """How far a curve leaves its chords on the side where the text is."""
-    near = contour.flattened(FLATTEN_MM / 20)
-    if len(near) == len(chords):
-        return 0.0
-    if contour.closed:
-        region = region_of(chords)
-        near = np.array([p for p in near if region.contains(tuple(p)) != outwards])
-    return float(distances(near, chords, closed=contour.closed).max(initial=0.0))
-
-
 def _zones(
     drafts: Sequence[Draft],
     edges: Sequence[Edge],
@@ -252,7 +247,7 @@ def _zones(
     for draft in drafts:
         if draft.name in zones or draft.name in apart:
             continue
-        parts = keep_away(draft.region, edges)
+        parts = free_parts(draft, edges)
         back: Affine | None = None
         other = by_name.get(draft.faces or "")
         if other is not None:
@@ -261,7 +256,7 @@ def _zones(
                 problems.append(_not_facing(draft, other, spec))
                 apart.add(other.name)
                 continue
-            theirs = [p.mapped(back) for p in keep_away(other.region, edges)]
+            theirs = [p.mapped(back) for p in free_parts(other, edges)]
             parts = tuple(z for a in parts for b in theirs for z in common(a, b))
         if not parts:
             problems.append(_no_zone(draft, spec))
@@ -288,6 +283,12 @@ def _chosen(parts: Sequence[Region], draft: Draft, page_height_mm: float) -> Reg
 
 def _no_zone(draft: Draft, spec: DesignSpec) -> Problem:
     x0, y0, x1, y1 = draft.region.box
+    if draft.area is not None and draft.spec is not None:
+        return Problem(
+            draft.spec.area_place,
+            f"area = {draft.spec.area!r} leaves no room for text on panel {draft.name!r}.",
+            "Draw it larger, inside the panel, off creases, holes and glue.",
+        )
     return Problem(
         draft.spec.place if draft.spec else spec.place,
         f"panel {draft.name!r} ({x1 - x0:.1f} x {y1 - y0:.1f} mm) has no room for text"

@@ -77,6 +77,13 @@ class PanelSpec:
     blocks: tuple[BlockSpec, ...] = ()
     gap: float | None = None
     ring: RingSpec | None = None
+    area: str | None = None
+    """Selector of the shape that its words stay in, whatever the margins are."""
+    area_place: str = ""
+    print_area: bool = False
+    """Whether that shape is artwork too."""
+    glue: bool = False
+    """Whether the panel takes adhesive, and so no words."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from personalize.design.spec import DesignSpec, VersionSpec
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
 from personalize.design.svg_tree import Ignored
 from personalize.design.svg_xml import line_of
+from personalize.design.text_area import unprinted
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour, distances
@@ -66,7 +67,7 @@ def versions_of(
             place = spec.lines_place or spec.place
             own = find_lines(shown, spec.lines, place, mend=spec.mend)
             _refuse_other_lines(version, own, lines)
-            svg = artwork_svg(shown, own.keys, bleed.box)
+            svg = artwork_svg(shown, own.keys, bleed.box, unprinted(shown, spec) - own.keys)
         except InputError as error:
             problems += [p for p in error.problems if p not in problems]
             continue
