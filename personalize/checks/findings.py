@@ -4,6 +4,7 @@ Rules, by severity:
   error    does-not-fit, missing-letter, one-line
   warning  no-words, bleed-missing, loose-crease, size-not-stated, no-hyphenation,
            version-unused, picture-unused, thin-neck, tiny-hole
+  (of drawn text areas: `personalize.checks.line_findings`)
   note     other-font, not-spaced, own-size, holds-back, more-lines, no-feature,
            narrow-bleed, sharp-tip, mended, left-out, care-*
 What a row chooses beside its words is told by `personalize.design.chosen`.
@@ -14,6 +15,7 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from personalize.checks.line_findings import area_findings
 from personalize.design.artwork import bare_bleed, has_picture
 from personalize.design.design import Artwork, Design, Panel
 from personalize.design.trouble import weak_places
@@ -254,6 +256,7 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
             "Look at the cut file before you cut.",
             figures={"places": len(design.mended)},
         )
+    yield from area_findings(design)
     for weak in weak_places(design.outline, design.holes):
         says = weak.told(design.height_mm)
         yield Finding(

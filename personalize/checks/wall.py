@@ -119,10 +119,17 @@ def _same(a: _Drawn, b: _Drawn) -> bool:
 
 def _within(points: Points, line: Points) -> bool:
     """Whether all of one polyline lies within the tolerance of another."""
-    starts, ends = line[:-1], line[1:]
-    along = ends - starts
-    square = np.maximum((along**2).sum(axis=1), 1e-18)
+    low = np.minimum(line[:-1], line[1:]) - TOLERANCE_MM
+    high = np.maximum(line[:-1], line[1:]) + TOLERANCE_MM
     for chunk in np.array_split(_dense(points), max(1, len(points) // 200)):
+        # What is within the tolerance of a piece lies in its box, grown by that.
+        near = (low <= chunk.max(axis=0)).all(axis=1)
+        near &= (high >= chunk.min(axis=0)).all(axis=1)
+        if not near.any():
+            return False
+        starts = line[:-1][near]
+        along = line[1:][near] - starts
+        square = np.maximum((along**2).sum(axis=1), 1e-18)
         rel = chunk[:, None, :] - starts
         share = np.clip((rel * along).sum(axis=2) / square, 0, 1)
         away = np.hypot(*np.moveaxis(rel - share[..., None] * along, 2, 0))

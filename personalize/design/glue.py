@@ -6,13 +6,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from personalize.design.design import DesignLine, LineKind
+from personalize.design.lines import FoundLines
 from personalize.geometry.affine import Point, Points
 from personalize.geometry.faces import shared_border
 from personalize.geometry.path import Contour, polyline
 from personalize.geometry.zone import Region, cleared, plain_corners
 from personalize.units import FLATTEN_MM
 
-TAB_SHARE = 0.25
+TAB_SHARE = 0.4
 """A glue tab is at most this much of the panel that it hangs on. Judgement."""
 TAB_MM = 25.0
 """A glue tab reaches at most so far from its crease. Judgement."""
@@ -33,9 +34,10 @@ def rings_of(contours: Sequence[Contour]) -> list[Points]:
     return [ring for ring in rings if len(ring) > 2]
 
 
-def edge_of(panel: Region) -> Contour:
-    """Give the edge of a panel that takes glue."""
-    return polyline(panel.outer, closed=True)
+def glue_of(lines: FoundLines, panels: Sequence[Region]) -> tuple[Contour, ...]:
+    """Give all glue: the lines of it, and the edges of panels that take it."""
+    edges = (polyline(panel.outer, closed=True) for panel in panels)
+    return (*glue_lines(lines.lines), *edges)
 
 
 def takes_glue(panel: Region, rings: Sequence[Points]) -> bool:

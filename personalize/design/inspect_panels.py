@@ -1,13 +1,14 @@
 """The panels that are seen in a drawing: their names, and what each is for."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from personalize.design.design import Colour, Panel, TypeStyle
 from personalize.design.glue import glue_lines, rings_of, tabs, takes_glue
+from personalize.design.keep_off import all_edges, kept
 from personalize.design.lines import FoundLines
 from personalize.design.panels import faces_of, lay_out
-from personalize.design.spec import DesignSpec, PanelSpec, TypeSpec
+from personalize.design.spec import DesignSpec
 from personalize.design.svg import SvgDocument
 from personalize.design.text_area import TextArea, text_areas
 from personalize.errors import InputError, Problem
@@ -59,10 +60,11 @@ def seen_panels(
         if spec.panels:
             findings = [as_finding(problem) for problem in error.problems]
     rings = rings_of(glue_lines(lines.lines))
+    edges = all_edges(lines, glued, spec)
     out: list[SeenPanel] = []
     for i, region in enumerate(faces.panels):
         panel = next((one for one in named if one.region == region), None)
-        zone = panel.zone if panel else _zone(region, lines, spec, height_mm)
+        zone = panel.zone if panel else next(iter(kept(region, edges)), None)
         x, y = middle_of(zone or region)
         is_tab = region in glued
         name = _tab_name(out) if is_tab else f"panel{i + 1}"
@@ -94,19 +96,6 @@ def _area(panel: Panel | None, areas: Sequence[TextArea]) -> int | None:
 def _tab_name(panels: Sequence[SeenPanel]) -> str:
     count = sum(panel.glue for panel in panels)
     return f"tab{count + 1}" if count else "tab"
-
-
-def _zone(
-    region: Region, lines: FoundLines, spec: DesignSpec, height_mm: float
-) -> Region | None:
-    """Give the safe zone of one panel alone; None where it has none."""
-    x, y = middle_of(region)
-    alone = PanelSpec("", "one", (x, height_mm - y), None, None, None, "", TypeSpec())
-    try:
-        layout = lay_out(lines, replace(spec, panels=(alone,)), _PLAIN, height_mm)
-    except InputError:
-        return None
-    return layout.panels[0].zone
 
 
 def _about(panels: Sequence[SeenPanel], loose: int) -> Iterator[Finding]:

@@ -149,7 +149,7 @@ def _legend(seen: Inspection, top: float) -> Iterator[str]:
         sample = (
             f'<path d="M0 {number(y - 1.2, 2)}h18" stroke="{ink}" stroke-width="{width}"'
             f' stroke-dasharray="{dashes or "none"}"/>'
-            if group.stroke is not None
+            if group.stroke is not None or group.kind is not Other.ARTWORK
             else f'<rect y="{number(y - 2.6, 2)}" width="18" height="3" opacity="0.1"/>'
         )
         words = f"{group.kind}: {len(group.contours)} x, {group.why}"

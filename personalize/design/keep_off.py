@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from personalize.design.design import AREA_MM, Margins, Stick
+from personalize.design.glue import glue_of, rings_of
 from personalize.design.lines import FoundLines
 from personalize.design.places import Draft
+from personalize.design.spec import DesignSpec
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour, distances
 from personalize.geometry.zone import Region, common, keep_away, region_of
@@ -45,7 +47,15 @@ class Edge:
     """Whether text keeps out of what it encloses too."""
 
 
-def edges_of(
+def all_edges(lines: FoundLines, glued: Sequence[Region], spec: DesignSpec) -> list[Edge]:
+    """Give all that words keep away from; `glued` are panels that take adhesive."""
+    glue = glue_of(lines, glued)
+    margins = spec.margins
+    areas = [Edge(ring, True, margins.glue, within=True) for ring in rings_of(glue)]
+    return _edges(lines, glue, margins, spec.stick) + areas
+
+
+def _edges(
     lines: FoundLines, glue: Sequence[Contour], margins: Margins, stick: Stick | None
 ) -> list[Edge]:
     """Lines that text keeps away from, each with its distance.
@@ -76,16 +86,17 @@ def free_parts(draft: Draft, edges: Sequence[Edge]) -> tuple[Region, ...]:
     every line stays.
     """
     if draft.area is None:
-        return _kept(draft.region, edges)
+        return kept(draft.region, edges)
     ring = draft.area.flattened(FLATTEN_MM)
     away = _bulge(draft.area, ring, outwards=False)
     own = [Edge(ring, True, away)] if away else []
     near = [replace(edge, distance_mm=min(edge.distance_mm, AREA_MM)) for edge in edges]
     parts = common(draft.region, region_of(ring))
-    return tuple(part for one in parts for part in _kept(one, [*near, *own]))
+    return tuple(part for one in parts for part in kept(one, [*near, *own]))
 
 
-def _kept(region: Region, edges: Sequence[Edge]) -> tuple[Region, ...]:
+def kept(region: Region, edges: Sequence[Edge]) -> tuple[Region, ...]:
+    """Give the parts of a region that keep away from every edge, the largest first."""
     return keep_away(
         region,
         [(edge.points, edge.closed, edge.distance_mm) for edge in edges],

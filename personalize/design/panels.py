@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from personalize.design.design import Panel, TypeStyle
-from personalize.design.glue import edge_of, glue_lines, rings_of, tabs, takes_glue
-from personalize.design.keep_off import Edge, edges_of, free_parts
+from personalize.design.glue import glue_lines, glue_of, rings_of, tabs, takes_glue
+from personalize.design.keep_off import Edge, all_edges, free_parts
 from personalize.design.lines import FoundLines
 from personalize.design.places import Draft, PanelZone, panels_of
 from personalize.design.pose import lying_on, poses, reading_turn
@@ -15,7 +15,7 @@ from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
 from personalize.geometry.faces import Faces, cut_into_panels, shared_border
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import Region, cleared, common
+from personalize.geometry.zone import Region, cleared, common, plainer
 from personalize.units import FLATTEN_MM
 
 
@@ -59,15 +59,13 @@ def lay_out(
         replace(d, area=area_in(areas, d.region, n))
         for d, n in zip(drafts, names, strict=True)
     ]
-    glue = (*glue_lines(lines.lines), *map(edge_of, glued))
-    edges = edges_of(lines, glue, spec.margins, spec.stick)
+    edges = all_edges(lines, glued, spec)
     rings = [contour.flattened(FLATTEN_MM) for contour in taken]
     edges += [Edge(ring, True, spec.margins.hole) for ring in rings]
-    edges += [Edge(ring, True, spec.margins.glue, within=True) for ring in rings_of(glue)]
     free = _without(drafts, rings, spec) if taken else drafts
     zones = _zones(free, edges, spec, page_height_mm)
     panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
-    return Layout(panels, len(faces.loose_ends), glue, tuple(glued))
+    return Layout(panels, len(faces.loose_ends), glue_of(lines, glued), tuple(glued))
 
 
 def faces_of(lines: FoundLines) -> Faces:
@@ -261,7 +259,7 @@ def _zones(
         if not parts:
             problems.append(_no_zone(draft, spec))
             continue
-        zone = _chosen(parts, draft, page_height_mm)
+        zone = plainer(_chosen(parts, draft, page_height_mm))
         zones[draft.name] = PanelZone(zone, back)
         if other is not None and back is not None:
             forth = back.inverse()

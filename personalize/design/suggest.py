@@ -97,9 +97,15 @@ class _Guess:
     def _closed(self, rings: Sequence[_Ring], *, given: bool) -> None:
         """Sort closed lines; `given` tells that an outline is named already."""
         kind: Kind
+        looks, regions = (self._cut_looks(), self._regions()) if given else (set(), [])
         for ring in rings:
             joined = ", joined from several" if len(ring.keys) > 1 else ""
-            if given:
+            if given and ring.look in looks and any(r.covers(ring.region) for r in regions):
+                kind, why = (
+                    LineKind.CUTTING,
+                    f"closed, inside, drawn like the outline{joined}",
+                )
+            elif given:
                 kind, why = Other.ARTWORK, "closed, but another line is named as the cut"
             elif ring.inside is None:
                 kind, why = LineKind.CUTTING, f"closed and outermost{joined}"
@@ -148,6 +154,14 @@ class _Guess:
             if around and all(_UNSEEN < own.area_mm2 / r.area_mm2 < 0.95 for r in around):
                 self._say(shape, Other.TEXT_AREA, "closed, without line or fill")
 
+    def _cut_looks(self) -> set[tuple[object, ...]]:
+        """What the lines are drawn like that are taken for cuts so far."""
+        return {
+            look_of(shape)
+            for shape in self.shapes
+            if (one := self.out.get(shape.key)) and one.kind is LineKind.CUTTING
+        }
+
     def _regions(self) -> list[Region]:
         """What the closed cut lines enclose."""
         edges = [
@@ -166,11 +180,7 @@ class _Guess:
     def _open(self, lines: Sequence[Shape]) -> None:
         """Sort open lines by where they run and where they end."""
         regions = self._regions()
-        cuts = {
-            look_of(shape)
-            for shape in self.shapes
-            if (one := self.out.get(shape.key)) and one.kind is LineKind.CUTTING
-        }
+        cuts = self._cut_looks()
         for group in _alike(lines):
             kind, why = self._open_group(group, regions)
             slits = slits_among(group, regions) if look_of(group[0]) in cuts else None

@@ -301,6 +301,24 @@ def touches(a: Region, b: Region) -> bool:
     return bool(as_shapely(a).intersection(as_shapely(b)).area > 1e-9)
 
 
+MOST_CORNERS = 300
+"""A region with more corners is made plainer before words are fitted into it."""
+PLAINER_MM = (0.02, 0.04, 0.08, 0.16)
+"""How much that may take from it, the least first: as much as a curve may leave its
+chords; more only for edges that are rougher than any pen draws."""
+
+
+def plainer(region: Region) -> Region:
+    """Give a region of many corners with fewer: it lies in the first, near its edge."""
+    out = region
+    for by_mm in PLAINER_MM:
+        if sum(map(len, (out.outer, *out.holes))) <= MOST_CORNERS:
+            break
+        inner = as_shapely(region).buffer(-by_mm / 2, quad_segs=1, join_style="mitre")
+        out = next(iter(from_shapely(inner.simplify(by_mm / 2))), out)
+    return out
+
+
 def plain_corners(region: Region, slack_mm: float) -> tuple[Points, ...]:
     """Give the corners of the outer ring, those left out that matter less than a slack."""
     ring = shapely.LinearRing(region.outer)
