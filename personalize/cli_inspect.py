@@ -52,7 +52,8 @@ def inspect_command(
     except InputError as error:
         refused(error, as_json=as_json)
     if as_json:
-        click.echo(json.dumps(entry(seen), ensure_ascii=False, indent=1))
+        told = {**entry(seen), "wrote": [str(path) for path in wrote]}
+        click.echo(json.dumps(told, ensure_ascii=False, indent=1))
     else:
         for path in wrote:
             click.echo(f"Wrote {path}.")

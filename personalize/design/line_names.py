@@ -19,6 +19,8 @@ class Other(StrEnum):
 
 Kind = LineKind | Other
 
+_INNER = frozenset({"slit", "slits", "notch", "notches"})
+"""Cut lines that are no outline."""
 _NAMES: dict[Kind, frozenset[str]] = {
     Other.TEXT_AREA: frozenset(
         first + second
@@ -33,7 +35,7 @@ _NAMES: dict[Kind, frozenset[str]] = {
     LineKind.GLUING: frozenset({"glue", "gluing", "adhesive"}),
     LineKind.CUTTING: frozenset(
         {"cut", "cuts", "cutting", "edge", "outline", "knife", "hole", "holes", "cutline"}
-        | {"slit", "slits", "notch", "notches"}
+        | _INNER
     ),
     Other.ARTWORK: frozenset({"art", "artwork", "picture", "print", "decoration"}),
     Other.IGNORE: frozenset({"guide", "guides", "dimension", "dimensions", "margin"}),
@@ -60,3 +62,13 @@ def named(names: Sequence[str]) -> Kind | None:
             if words & known:
                 return kind
     return None
+
+
+def is_inner(names: Sequence[str]) -> bool:
+    """Whether names tell of a hole or slit: a cut line that is no outline.
+
+    >>> is_inner(["slit-2"]), is_inner(["edge"])
+    (True, False)
+    """
+    words = {word.casefold() for name in names for word in _WORD.findall(name)}
+    return bool(words & (_INNER | {"hole", "holes"}))

@@ -8,7 +8,7 @@ from personalize.design.design import (
     Artwork,
     Design,
 )
-from personalize.design.files import bytes_of
+from personalize.design.files import beside, bytes_of
 from personalize.design.lines import find_lines
 from personalize.design.panels import lay_out
 from personalize.design.picture_area import picture_edge, placed_area
@@ -83,21 +83,13 @@ def read_text(path: Path) -> str:
 
 def _named_svg(spec: DesignSpec, toml_path: Path) -> Path:
     name = spec.svg or f"{toml_path.stem}.svg"
-    folder = toml_path.parent.resolve()
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder):
-        raise refuse(
-            toml_path.name,
-            f"the drawing {name!r} lies outside the design's folder.",
-            "Put it beside the TOML file.",
-        )
-    if not path.is_file():
+    if spec.svg is None and not (toml_path.parent / name).is_file():
         raise refuse(
             toml_path.name,
             f"the drawing {name!r} is not in its folder.",
             'Put it there, or name it: svg = "....svg".',
         )
-    return path
+    return beside(toml_path.parent, name, toml_path.name)
 
 
 def _drawing(spec: DesignSpec, svg_path: Path) -> SvgDocument:

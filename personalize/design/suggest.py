@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from personalize.design.design import LineKind
-from personalize.design.line_names import Kind, Other, named
+from personalize.design.line_names import Kind, Other, is_inner, named
 from personalize.design.suggest_inside import REACH_MM, is_text_area, slits_among
 from personalize.design.svg import Shape
 from personalize.geometry.affine import Points
@@ -60,13 +60,20 @@ class _Guess:
         self._by_name(lines)
         left = [shape for shape in lines if shape.key not in self.out]
         rings = _nested(_rings(left))
-        cut = any(one.kind is LineKind.CUTTING for one in self.out.values())
-        self._closed(rings, given=cut)
-        if not any(one.kind is LineKind.CUTTING for one in self.out.values()):
+        self._closed(rings, given=self._has_outline())
+        if not self._has_outline():
             self._last_resort()
         self._unseen()
         self._open([shape for shape in left if shape.key not in self.out])
         return self.out
+
+    def _has_outline(self) -> bool:
+        """Whether some line is taken for a cut that may be an outline."""
+        return any(
+            one.kind is LineKind.CUTTING and not is_inner(_names(shape))
+            for shape in self.shapes
+            if (one := self.out.get(shape.key))
+        )
 
     def _say(self, shape: Shape | int, kind: Kind, why: str) -> None:
         key = shape if isinstance(shape, int) else shape.key
