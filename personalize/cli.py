@@ -20,6 +20,7 @@ import click
 from personalize.cli_fonts import fonts_command
 from personalize.cli_inputs import inputs, shared
 from personalize.cli_inspect import inspect_command
+from personalize.cli_ruler import machines_command, ruler_command
 from personalize.cli_tell import refused, result_entry, tell
 from personalize.design.design import Design
 from personalize.design.load import load_design
@@ -122,6 +123,8 @@ def starter_command(design: str, out: str, *, as_json: bool) -> None:
 
 cli.add_command(fonts_command)
 cli.add_command(inspect_command)
+cli.add_command(ruler_command)
+cli.add_command(machines_command)
 
 
 def _run(

@@ -1,6 +1,5 @@
 """What the command line is given: shared options, and the reading of all inputs."""
 
-import math
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -8,21 +7,17 @@ from typing import Any
 
 import click
 
+from personalize.cli_sheets import sheet_rules
 from personalize.design.design import Design
 from personalize.design.load import load_design
 from personalize.earlier import EarlierSizes, read_earlier
-from personalize.errors import InputError, refuse
+from personalize.errors import refuse
 from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
 from personalize.messages.table import Table
 from personalize.messages.words import cleaned
 from personalize.result import check_writable
 from personalize.run import ALSO, Options, choose, together
-from personalize.sheet.fill import SheetRules
-from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
-from personalize.units import length_mm
-
-MOST_SPACING_MM = 500.0
 
 
 def shared(function: Callable[..., None]) -> Callable[..., None]:
@@ -51,10 +46,14 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
         click.option(
             "--marks",
             type=click.Choice(["corners", "none"]),
-            default="corners",
-            show_default=True,
-            help="Register marks.",
+            help="Register marks [corners; none where there are clear zones].",
         ),
+        click.option(
+            "--clear",
+            multiple=True,
+            help='Part of the sheet to leave free, such as "top left 14x14".',
+        ),
+        click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
         click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
         click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
         click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
@@ -65,15 +64,13 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    paper, margins, spacing, earlier, also = together(
-        lambda: parse_paper(given["paper"]),
-        lambda: _margins(given["margin"], given["paper"]),
-        lambda: _spacing(given["spacing"]),
+    rules, earlier, also = together(
+        lambda: sheet_rules(given),
         lambda: _earlier(given["sizes_from"]),
         lambda: _also(given.get("also")),
     )
     return Options(
-        SheetRules(paper, margins, spacing, given["marks"] != "none"),
+        rules,
         given["rows"],
         given["where"],
         given["sort"],
@@ -88,34 +85,6 @@ def _options(given: dict[str, Any]) -> Options:
 
 def _earlier(text: str | None) -> EarlierSizes | None:
     return None if text is None else read_earlier(Path(text))
-
-
-def _margins(text: str | None, paper: str) -> PaperMargins:
-    if text is None:
-        return PaperMargins()
-    try:
-        return parse_margins(text, parse_paper(paper))
-    except InputError as error:
-        if error.problems[0].place != "--paper":
-            raise
-        # That is told beside; margins are read here for their own mistakes.
-        return parse_margins(text, Paper(paper, math.inf, math.inf))
-
-
-def _spacing(text: str | None) -> float | None:
-    if text is None:
-        return None
-    try:
-        value = length_mm(text)
-    except ValueError:
-        value = -1.0
-    if not 0 <= value <= MOST_SPACING_MM:
-        raise refuse(
-            "--spacing",
-            f"{text!r} is no distance from 0 to {MOST_SPACING_MM:g} mm.",
-            "Write a number of mm, such as 4.",
-        )
-    return value
 
 
 def _also(text: str | None) -> frozenset[str]:

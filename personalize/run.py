@@ -286,10 +286,9 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     plan, design = planned.plan, job.design
     findings = _findings(job, plan)
     page = ProofPage(design, job.source, findings) if options.proof else None
-    outline = region_of(design.outline.flattened(FLATTEN_MM))
-    printed = grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
-    pdf = PrintPdf(design.name, printed, curves=options.curves)
+    pdf = _print_pdf(plan, options)
     report = Report(job.source, len(job.messages), job.design, job.size_sets)
+    report.tell_correction(plan.rules.correction)
     rows: list[list[int]] = []
     pieces = _pieces(job, planned, page, options.progress)
     for sheet in fill(plan, pieces, planned.count):
@@ -320,6 +319,13 @@ def _written(job: Job, planned: _Plan, folder: Path, options: Options) -> Result
     return Result(findings, folder, files=(*files, REPORT_FILE))
 
 
+def _print_pdf(plan: Plan, options: Options) -> PrintPdf:
+    outline = region_of(plan.design.outline.flattened(FLATTEN_MM))
+    printed = grown(outline, plan.bleed_mm) if plan.bleed_mm > 0 else outline
+    true = plan.rules.correction.print
+    return PrintPdf(plan.design.name, printed, curves=options.curves, correction=true)
+
+
 def _prove_cut(folder: Path, file: str, planned: _Plan) -> None:
     """Read a cut file back; its pieces are counted anew, not taken from the layout."""
     plan, count = planned.plan, planned.count
@@ -331,7 +337,7 @@ def _prove_cut(folder: Path, file: str, planned: _Plan) -> None:
         (folder / file).read_bytes(),
         file,
         plan.design,
-        plan.arrangement.places[:used],
+        [plan.rules.correction.cut @ at for at in plan.arrangement.places[:used]],
         plan.rules.paper,
     )
 

@@ -50,8 +50,12 @@ ISO_216 = {
     "B4": (250, 353), "B5": (176, 250), "B6": (125, 176), "B7": (88, 125),
     "B8": (62, 88), "B9": (44, 62), "B10": (31, 44),
 }  # fmt: skip
-# Common sizes of North America, in inches; from memory, widely published.
-INCHES = {"Letter": (8.5, 11), "Legal": (8.5, 14), "Tabloid": (11, 17)}
+# Common sizes of North America, in inches; from memory, widely published. The ANSI
+# series is that of ANSI/ASME Y14.1 (drawing sheet sizes A to E).
+INCHES = {
+    "Letter": (8.5, 11), "Legal": (8.5, 14), "Tabloid": (11, 17), "ANSI A": (8.5, 11),
+    "ANSI B": (11, 17), "ANSI C": (17, 22), "ANSI D": (22, 34), "ANSI E": (34, 44),
+}  # fmt: skip
 
 
 # Paper ---------------------------------------------------------------------------------
@@ -95,6 +99,16 @@ def test_no_other_sizes_are_listed_and_all_stand_upright() -> None:
         ("12 × 12 in", 304.8, 304.8),
         ("300x200mm", 300, 200),
         ("20x5000", 20, 5000),
+        ("ansi c", 431.8, 558.8),
+        ("12in square", 304.8, 304.8),
+        ("30 cm square", 300, 300),
+        ("A4 landscape", 297, 210),
+        ("A4 Portrait", 210, 297),
+        ("Letter  LANDSCAPE", 279.4, 215.9),
+        ("300x200 portrait", 200, 300),
+        ("300x200 landscape", 300, 200),
+        ("20X30CM", 200, 300),
+        ("12in square landscape", 304.8, 304.8),
     ],
 )
 def test_paper_can_be_named_or_measured(text: str, width: float, height: float) -> None:
@@ -105,6 +119,7 @@ def test_paper_can_be_named_or_measured(text: str, width: float, height: float) 
 @pytest.mark.parametrize(
     "text",
     ["", "A11", "A 4", "quarto", "200", "200x", "x300", "19x300", "200x5001", "0x0",
+     "landscape", "A4 sideways", "landscape A4", "square", "0.5in square",
      "-200x300", "200x300pt", "1.2.3x300", "200x300x400", "nanxnan", "infx200", "2e2x300"],
 )  # fmt: skip
 def test_what_is_no_paper_size_is_refused_with_a_way_out(text: str) -> None:

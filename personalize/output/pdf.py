@@ -17,7 +17,7 @@ import pikepdf
 from pikepdf import Array, Dictionary, Name, Stream
 
 from personalize.fold.piece import Piece
-from personalize.geometry.affine import Affine
+from personalize.geometry.affine import IDENTITY, Affine
 from personalize.geometry.zone import Region
 from personalize.output.pdf_artwork import ArtworkBook
 from personalize.output.pdf_content import (
@@ -48,7 +48,14 @@ PIECE_TAG, TEXT_TAG = "PersonalizePiece", "PersonalizeText"
 class PrintPdf:
     """A document under way; pages go in one by one, `save` finishes it."""
 
-    def __init__(self, title: str, printed: Region, *, curves: bool = False) -> None:
+    def __init__(
+        self,
+        title: str,
+        printed: Region,
+        *,
+        curves: bool = False,
+        correction: Affine = IDENTITY,
+    ) -> None:
         """Begin a document.
 
         Parameters
@@ -59,6 +66,8 @@ class PrintPdf:
             How far it is printed, in piece mm: the outline with its effective bleed.
         curves
             Draw letters as curves: there is no text then but in our marked content.
+        correction
+            From sheet mm to the mm of the file, for a printer that is not true.
         """
         self._pdf = pikepdf.new()
         self._book = FontBook()
@@ -66,6 +75,7 @@ class PrintPdf:
         self._drawn = ArtworkBook(self._pdf, printed)
         self._outlines = Outlines()
         self._curves = curves
+        self._correction = correction
         self._pdf.Root.ViewerPreferences = Dictionary(PrintScaling=Name("/None"))
         self._pdf.docinfo["/Title"] = title
         self._pdf.docinfo["/Creator"] = "personalize"
@@ -149,12 +159,14 @@ class PrintPdf:
         for name, form in self._book.forms(self._pdf).items():
             forms[f"/{name}"] = form
         resources = self._pdf.make_indirect(Dictionary(Font=fonts, XObject=forms))
+        true = self._correction == IDENTITY
+        before = [] if true else [f"{matrix(_in_pt(self._correction))} cm"]
         for paper, parts in self._pages:
             page = Dictionary(
                 Type=Name.Page,
                 MediaBox=Array([0, 0, *_size(paper.width_mm, paper.height_mm)]),
                 Resources=resources,
-                Contents=Stream(self._pdf, encoded(parts, codes)),
+                Contents=Stream(self._pdf, encoded([*before, *parts], codes)),
             )
             self._pdf.pages.append(pikepdf.Page(page))
         self._pdf.save(to, deterministic_id=True, compress_streams=True)

@@ -9,9 +9,10 @@ from typing import Any
 
 from personalize.design.design import Design
 from personalize.finding import Finding
-from personalize.geometry.affine import Affine
+from personalize.geometry.affine import IDENTITY, Affine
 from personalize.messages.table import Source
 from personalize.sheet.fill import Placed, Sheet
+from personalize.sheet.machine import Correction
 from personalize.type.compose import ComposedText
 from personalize.type.sizes import SizeSet
 
@@ -42,6 +43,15 @@ class Report:
         self._sheets: list[dict[str, Any]] = []
         self._marks: list[dict[str, Any]] = []
         self._zones: dict[tuple[str, str, Affine], tuple[list[float], float]] = {}
+
+        self._correction: dict[str, Any] = {"print": None, "cut": None}
+
+    def tell_correction(self, correction: Correction) -> None:
+        """Take note of how the files differ from the paper, for machines not true."""
+        self._correction = {
+            name: None if by == IDENTITY else [round(v, 6) for v in by.tuple]
+            for name, by in (("print", correction.print), ("cut", correction.cut))
+        }
 
     def add_sheet(self, sheet: Sheet) -> None:
         """Take note of a sheet and its pieces."""
@@ -97,6 +107,7 @@ class Report:
             "sheets": self._sheets,
             "marks": self._marks,
             "sizes": self._sizes,
+            "correction": self._correction,
             "findings": [finding_entry(finding) for finding in findings],
             "files": sorted({*files, REPORT_FILE}),
         }

@@ -10,9 +10,12 @@ from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import region_of
 from personalize.sheet.boxes import Arrangement
+from personalize.sheet.clear import ClearZone
 from personalize.sheet.furniture import (
+    LONG_SLUG_MM,
     RULE_MM,
     SHORT_RULE_MM,
+    SLUG_LENGTH_MM,
     Slot,
     Slots,
     find_slots,
@@ -21,9 +24,11 @@ from personalize.sheet.furniture import (
     rule,
     slug,
     slug_words,
+    where_words,
 )
 from personalize.sheet.grid import grids
 from personalize.sheet.ink import DieLine, Ink, RegisterMark
+from personalize.sheet.machine import Correction
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect
 from personalize.units import FLATTEN_MM
@@ -43,6 +48,10 @@ class SheetRules:
     """None: twice the bleed, or 3 mm without bleed."""
     marks: bool = True
     spares: bool = True
+    clear: tuple[ClearZone, ...] = ()
+    """Parts of the sheet that pieces leave free."""
+    correction: Correction = field(default_factory=Correction)
+    """What makes print and cut come out true on the maker's machines."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +121,10 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     effective = min(bleed, spacing / 2)
     marks = register_marks(rules.paper, rules.margins) if rules.marks else ()
     area = rules.margins.within(rules.paper)
-    zones = tuple(mark.clear_zone for mark in marks)
+    zones = (
+        *(mark.clear_zone for mark in marks),
+        *(box for zone in rules.clear for box in zone.boxes(rules.paper)),
+    )
     first: Plan | None = None
     outline = region_of(design.outline.flattened(FLATTEN_MM))
     quick: tuple[Arrangement, ...] = ()
@@ -124,7 +136,9 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     for found in quick or arrangements(
         outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones
     ):
-        slots = find_slots(area, [*_grown(found.boxes, effective), *zones])
+        taken = [*_grown(found.boxes, effective), *zones]
+        long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
+        slots = find_slots(area, taken, long) or find_slots(area, taken)
         plan = Plan(design, rules, found, spacing, effective, marks, slots)
         if slots is not None:
             return plan
@@ -141,6 +155,7 @@ def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
 def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
     x0, y0, x1, y1 = design.box_mm
     marks = ", and the register marks take its corners" if rules.marks else ""
+    marks += ", less the clear zones" if rules.clear else ""
     return refuse(
         design.file,
         f"the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm and does not fit on"
@@ -191,6 +206,8 @@ def _furniture(
         return ()
     rows = [piece.row for piece in pieces if piece.row is not None]
     words = slug_words(plan.design.name, number, total, rows, plan.rules.paper.name)
+    if plan.rules.clear and not plan.rules.marks:
+        words += where_words(plan.arrangement.boxes[: len(pieces)], plan.rules.paper)
     return (
         *rule(plan.slots.level_rule, plan.slots.rule_mm),
         *rule(plan.slots.upright_rule, plan.slots.rule_mm),
@@ -225,6 +242,7 @@ def cut_layouts(plan: Plan, count: int) -> tuple[CutLayout, ...]:
     A piece that is cut loose can no longer be creased or pierced in its place.
     """
     layouts: dict[str, CutLayout] = {}
+    rules = plan.rules
     lines = sorted(
         plan.design.lines,
         key=lambda line: (line.kind == "Cutting", line.contour is plan.design.outline),
@@ -238,7 +256,7 @@ def cut_layouts(plan: Plan, count: int) -> tuple[CutLayout, ...]:
                 file,
                 plan.rules.paper,
                 tuple(
-                    DieLine(line.kind, line.contour.transformed(at))
+                    DieLine(line.kind, line.contour.transformed(rules.correction.cut @ at))
                     for at in places
                     for line in lines
                 ),

@@ -30,6 +30,8 @@ RULE_MM = 100.0
 SHORT_RULE_MM = 50.0
 RULE_DEPTH_MM = 5.0
 SLUG_LENGTH_MM, SLUG_DEPTH_MM = 110.0, 3.5
+LONG_SLUG_MM = 165.0
+"""Of a slug that also tells where the die lines lie."""
 SLUG_EM_MM = 2.6
 MOST_STEPS = 300
 """Places tried along one edge, at most."""
@@ -72,7 +74,9 @@ def register_marks(paper: Paper, margins: PaperMargins) -> tuple[RegisterMark, .
     return tuple(RegisterMark((x, y)) for y in reversed(ys) for x in xs)
 
 
-def find_slots(area: Rect, taken: Sequence[Rect]) -> Slots | None:
+def find_slots(
+    area: Rect, taken: Sequence[Rect], slug_mm: float = SLUG_LENGTH_MM
+) -> Slots | None:
     """Find room for two rules and the slug where no piece and no mark lies."""
     for rule_mm in (RULE_MM, SHORT_RULE_MM):
         used = list(taken)
@@ -80,7 +84,7 @@ def find_slots(area: Rect, taken: Sequence[Rect]) -> Slots | None:
         for length, depth, ways in (
             (rule_mm, RULE_DEPTH_MM, (False,)),
             (rule_mm, RULE_DEPTH_MM, (True,)),
-            (SLUG_LENGTH_MM, SLUG_DEPTH_MM, (False, True)),
+            (slug_mm, SLUG_DEPTH_MM, (False, True)),
         ):
             slot = _free(length, depth, ways, area, used)
             if slot is None:
@@ -183,7 +187,19 @@ def slug_words(job: str, sheet: int, sheets: int, rows: Sequence[int], paper: st
 
 def slug(slot: Slot, words: str) -> InkText:
     """Set the slug in its slot."""
-    return line_of_text(words, slot.place @ translation(0, 0.9), SLUG_LENGTH_MM)
+    x0, y0, x1, y1 = slot.box
+    return line_of_text(words, slot.place @ translation(0, 0.9), max(x1 - x0, y1 - y0))
+
+
+def where_words(boxes: Sequence[Rect], paper: Paper) -> str:
+    """Say where the die lines of a sheet lie, for a machine that adds its own marks."""
+    x0, y0, x1, y1 = (
+        f(box[i] for box in boxes) for f, i in ((min, 0), (min, 1), (max, 2), (max, 3))
+    )
+    return (
+        f" Die lines: {x1 - x0:.2f} x {y1 - y0:.2f} mm, {x0:.2f} from the left,"
+        f" {paper.height_mm - y1:.2f} from the top."
+    )
 
 
 def _ranges(rows: Sequence[int]) -> str:
