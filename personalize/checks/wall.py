@@ -8,7 +8,6 @@ the file must hold is derived anew from the design's lines and the places of the
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from lxml import etree
@@ -139,11 +138,15 @@ def _within(points: Points, line: Points) -> bool:
 
 
 def _dense(points: Points) -> Points:
-    out = [points[:1]]
-    for a, b in pairwise(points):
-        steps = max(1, int(np.hypot(*(b - a)) / SAMPLE_MM))
-        out.append(a + (b - a) * np.linspace(0, 1, steps + 1)[1:, None])
-    return np.concatenate(out)
+    along = np.diff(points, axis=0)
+    steps = np.maximum(1, (np.hypot(*along.T) / SAMPLE_MM).astype(int))
+    # Of each piece the first of its points, the second, ... up to its end.
+    nth = np.arange(steps.sum()) - np.repeat(steps.cumsum() - steps, steps) + 1
+    share = (nth / np.repeat(steps, steps))[:, None]
+    between = (
+        np.repeat(points[:-1], steps, axis=0) + np.repeat(along, steps, axis=0) * share
+    )
+    return np.concatenate([points[:1], between])
 
 
 def _drawn(contour: Contour) -> _Drawn:

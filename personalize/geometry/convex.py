@@ -139,8 +139,11 @@ def lie_apart(
             return False
         if any(box.intersects(shape) and not box.touches(shape) for box in boxes):
             return False
-        if any(other.distance(shape) < least_mm - _HAIR_MM for other in shapes[:i]):
+        before = np.array(shapes[:i])
+        shapely.prepare(shape)  # of thousands of points it is asked many times
+        least = least_mm - _HAIR_MM
+        if least > 0 and shapely.dwithin(shape, before, least).any():
             return False
-        if any(other.overlaps(shape) for other in shapes[:i]):
+        if shapely.overlaps(shape, before).any():
             return False
     return True
