@@ -18,16 +18,16 @@ from typing import Any, NoReturn
 import click
 
 from personalize.cli_fonts import fonts_command
-from personalize.cli_inputs import inputs, shared
+from personalize.cli_inputs import designs_of, inputs, shared
 from personalize.cli_inspect import inspect_command
 from personalize.cli_ruler import machines_command, ruler_command
 from personalize.cli_tell import refused, result_entry, tell
 from personalize.design.design import Design
-from personalize.design.load import load_design
 from personalize.errors import InputError, OwnFaultError, refuse
 from personalize.finding import Severity
 from personalize.messages.table import Table
-from personalize.run import Options, Result, check, make, proof
+from personalize.options import Options, Result
+from personalize.run import check, make, proof
 from personalize.starter import write_starter
 
 INTERRUPTED = 130
@@ -74,7 +74,7 @@ def cli() -> None:
 @shared
 def check_command(**given: Any) -> None:
     """Find what would go wrong, and write nothing."""
-    _run(given, lambda table, design, options: check(table, design, options))
+    _run(given, check)
 
 
 @cli.command("proof")
@@ -83,13 +83,13 @@ def check_command(**given: Any) -> None:
 def proof_command(**given: Any) -> None:
     """Show every piece with its problems in a page for the browser."""
     out = Path(given["out"])
-    _run(given, lambda table, design, options: proof(table, design, out, options))
+    _run(given, lambda table, designs, options: proof(table, designs, out, options))
 
 
 @cli.command("make")
 @shared
 @click.option("--out", required=True, help="Folder for the files.")
-@click.option("--also", help="Further files: dxf.")
+@click.option("--also", help="Further files: dxf, picklist.")
 @click.option("--curves", is_flag=True, help="Letters as curves in print.pdf, not text.")
 @click.option("--no-proof", is_flag=True, help="Leave the proof out.")
 @click.option(
@@ -100,17 +100,17 @@ def proof_command(**given: Any) -> None:
 def make_command(**given: Any) -> None:
     """Write sheets to print, the cut file, the proof and the report."""
     out = Path(given["out"])
-    _run(given, lambda table, design, options: make(table, design, out, options))
+    _run(given, lambda table, designs, options: make(table, designs, out, options))
 
 
 @cli.command("starter")
-@click.argument("design")
+@click.argument("designs", metavar="DESIGN...", nargs=-1, required=True)
 @click.option("--out", required=True, help="New file to write: .csv or .xlsx.")
 @click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON.")
-def starter_command(design: str, out: str, *, as_json: bool) -> None:
-    """Write a spreadsheet with the right headings to fill in."""
+def starter_command(designs: tuple[str, ...], out: str, *, as_json: bool) -> None:
+    """Write a spreadsheet with the right headings to fill in, for all designs given."""
     try:
-        columns = write_starter(load_design(design), Path(out))
+        columns = write_starter(designs_of(designs, ()), Path(out))
     except InputError as error:
         refused(error, as_json=as_json)
     if as_json:
@@ -128,7 +128,8 @@ cli.add_command(machines_command)
 
 
 def _run(
-    given: dict[str, Any], stage: Callable[[Table, Design, Options], Result]
+    given: dict[str, Any],
+    stage: Callable[[Table, tuple[Design, ...], Options], Result],
 ) -> NoReturn:
     try:
         result = stage(*inputs(given))

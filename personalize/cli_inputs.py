@@ -1,30 +1,46 @@
 """What the command line is given: shared options, and the reading of all inputs."""
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
+from personalize.batch import choose
 from personalize.cli_sheets import sheet_rules
 from personalize.design.design import Design
-from personalize.design.load import load_design
+from personalize.design.load import load_designs
+from personalize.design.pieces import refuse_unknown
 from personalize.earlier import EarlierSizes, read_earlier
 from personalize.errors import refuse
+from personalize.job import together
 from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
 from personalize.messages.table import Table
 from personalize.messages.words import cleaned
+from personalize.options import ALSO, Options
 from personalize.result import check_writable
-from personalize.run import ALSO, Options, choose, together
 
 
 def shared(function: Callable[..., None]) -> Callable[..., None]:
     """Give a command the options that check, proof and make have in common."""
     for decorator in (
         click.argument("messages"),
-        click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
+        click.option(
+            "--design",
+            "designs",
+            required=True,
+            multiple=True,
+            help="SVG, TOML, or a sample's name; again for each further design.",
+        ),
+        click.option(
+            "--piece",
+            "pieces",
+            multiple=True,
+            help="Only this piece of a drawing that has several.",
+        ),
         click.option("--worksheet", help="Worksheet of a workbook that has several."),
         click.option(
             "--encoding", help="Of a text file, such as cp1252 [told by the file]."
@@ -106,15 +122,26 @@ def _progress() -> Callable[[int, int], None]:
     return show
 
 
-def inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
+def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:
     """Read everything, so that all problems of all inputs are told at once."""
-    table, design, options, _ = together(
+    table, designs, options, _ = together(
         lambda: _table(given),
-        lambda: load_design(given["design"]),
+        lambda: designs_of(given["designs"], given["pieces"]),
         lambda: _options(given),
         lambda: _out(given.get("out")),
     )
-    return table, design, options
+    return table, designs, options
+
+
+def designs_of(sources: Sequence[str], pieces: Sequence[str]) -> tuple[Design, ...]:
+    """Load every design that is named, each piece of a drawing as one of its own.
+
+    Raises InputError with all that is wrong with them, or for a piece that none has.
+    """
+    loaded = together(*(partial(load_designs, source, pieces) for source in sources))
+    designs = tuple(design for some in loaded for design in some)
+    refuse_unknown(pieces, [design.piece for design in designs if design.piece])
+    return designs
 
 
 def _table(given: dict[str, Any]) -> Table:

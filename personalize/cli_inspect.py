@@ -12,9 +12,10 @@ from personalize.cli_tell import refused
 from personalize.design.design_starter import starter_toml
 from personalize.design.files import bytes_of
 from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
+from personalize.design.inspect_panels import SeenPanel
 from personalize.design.inspect_picture import picture
 from personalize.design.line_names import Other
-from personalize.design.load import design_files, load_design, read_text
+from personalize.design.load import design_files, load_designs, read_text
 from personalize.design.spec import DesignSpec
 from personalize.design.toml import PX_PER_INCH_RANGE, parse_design_toml
 from personalize.errors import InputError, refuse
@@ -97,7 +98,7 @@ def _write_design(seen: Inspection, svg: Path) -> Path:
     text = starter_toml(seen, svg.stem)
     path = _write_new(svg.with_suffix(".toml"), text.encode())
     try:
-        load_design(path)
+        load_designs(path)
     except InputError as error:
         path.unlink()
         raise InputError(replace(one, place=svg.name) for one in error.problems) from None
@@ -115,16 +116,28 @@ def entry(seen: Inspection) -> dict[str, Any]:
         ],
         "size_stated": seen.drawing.size_stated,
         "lines": [_line_entry(group) for group in seen.groups],
+        "pieces": [
+            {
+                "name": piece.name,
+                "area_mm2": round(piece.area_mm2, 3),
+                "box_mm": [round(v, 3) for v in piece.lines.solid.box],
+                "at_mm": [round(v, 3) for v in piece.at_mm],
+                "panels": [panel.name for panel in piece.panels],
+            }
+            for piece in seen.pieces
+        ],
         "panels": [
             {
                 "name": panel.name,
+                "piece": piece.name,
                 "area_mm2": round(panel.region.area_mm2, 3),
                 "box_mm": [round(v, 3) for v in panel.region.box],
                 "at_mm": [round(v, 3) for v in panel.at_mm],
                 "takes_text": panel.takes_text,
                 "glue": panel.glue,
             }
-            for panel in seen.panels
+            for piece in seen.pieces
+            for panel in piece.panels
         ],
         "findings": [finding_entry(finding) for finding in seen.findings],
     }
@@ -159,19 +172,32 @@ def _tell(seen: Inspection) -> None:
             click.echo(f"  {_line_text(group)}")
     if len(artwork) > MOST_ARTWORK:
         click.echo(f"  and {len(artwork) - MOST_ARTWORK} more kinds of artwork")
-    count = len(seen.panels)
-    click.echo(f"{count} panel{'' if count == 1 else 's'}:")
-    for panel in seen.panels:
-        x0, y0, x1, y1 = panel.region.box
-        bare = ", takes glue" if panel.glue else ", no room for text"
-        bare = "" if panel.takes_text else bare
-        click.echo(
-            f"  {panel.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
-            f" {panel.region.area_mm2:.1f} mm2, at [{panel.at_mm[0]:.1f},"
-            f" {panel.at_mm[1]:.1f}]{bare}"
-        )
+    if len(seen.pieces) > 1:
+        click.echo(f"{len(seen.pieces)} pieces:")
+    for piece in seen.pieces:
+        if piece.name:
+            x0, y0, x1, y1 = piece.lines.solid.box
+            click.echo(
+                f"piece {piece.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
+                f" {piece.area_mm2:.1f} mm2, at [{piece.at_mm[0]:.1f},"
+                f" {piece.at_mm[1]:.1f}]"
+            )
+        count = len(piece.panels)
+        click.echo(f"{count} panel{'' if count == 1 else 's'}:")
+        for panel in piece.panels:
+            click.echo(f"  {_panel_text(panel)}")
     for finding in seen.findings:
         click.echo(str(finding))
+
+
+def _panel_text(panel: SeenPanel) -> str:
+    x0, y0, x1, y1 = panel.region.box
+    bare = ", takes glue" if panel.glue else ", no room for text"
+    bare = "" if panel.takes_text else bare
+    return (
+        f"{panel.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm, {panel.region.area_mm2:.1f} mm2,"
+        f" at [{panel.at_mm[0]:.1f}, {panel.at_mm[1]:.1f}]{bare}"
+    )
 
 
 def _line_text(group: LineGroup) -> str:

@@ -5,11 +5,9 @@ from pathlib import Path
 from typing import Any
 
 import click
-import numpy as np
 
 from personalize.cli_tell import refused
 from personalize.errors import InputError, refuse
-from personalize.geometry.zone import region_of
 from personalize.output.cut_dxf import cut_dxf
 from personalize.output.cut_svg import cut_svg
 from personalize.output.pdf import PrintPdf
@@ -90,8 +88,7 @@ def _one_of_two() -> InputError:
 def _write(sheet: RulerSheet, margins: PaperMargins, out: Path) -> list[str]:
     check_writable(out)
     marks = register_marks(sheet.paper, margins)
-    nothing = region_of(np.array([(0, 0), (1, 0), (1, 1)]))  # no piece is printed
-    pdf = PrintPdf("Ruler sheet", nothing)
+    pdf = PrintPdf("Ruler sheet", {})  # no piece is printed
     pdf.add_sheet(Sheet(1, sheet.paper, (), marks, sheet.ink(), CUT_FILE))
     layout = CutLayout(CUT_FILE, sheet.paper, sheet.die_lines())
     files = [PRINT_FILE, CUT_FILE, DXF_FILE]

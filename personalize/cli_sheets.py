@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from personalize.errors import InputError, refuse
-from personalize.run import together
+from personalize.job import together
 from personalize.settings import find_machine
 from personalize.sheet.clear import ClearZone, parse_clear
 from personalize.sheet.fill import SheetRules

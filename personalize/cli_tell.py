@@ -2,14 +2,15 @@
 
 import json
 import sys
+from dataclasses import asdict
 from typing import Any, NoReturn
 
 import click
 
 from personalize.errors import InputError
 from personalize.finding import Finding, Severity
+from personalize.options import Result
 from personalize.output.report import finding_entry
-from personalize.run import Result
 
 _PLURAL = {Severity.ERROR: "errors", Severity.WARNING: "warnings", Severity.NOTE: "notes"}
 
@@ -34,6 +35,7 @@ def result_entry(result: Result) -> dict[str, Any]:
         "pieces": result.pieces,
         "sheets": result.sheets,
         "left_out": result.left_out,
+        "designs": [asdict(share) for share in result.shares],
         "findings": [finding_entry(finding) for finding in result.findings],
     }
 
@@ -55,6 +57,13 @@ def tell(result: Result) -> None:
             + (f", {result.left_out} left out" if result.left_out else "")
             + f". Files in {result.folder}: {', '.join(result.files)}"
         )
+        for share in result.shares:
+            if len(result.shares) > 1 or share.stock:
+                on = f" on {share.stock}" if share.stock else ""
+                click.echo(
+                    f"  {share.design}: {_many(share.pieces, 'piece')},"
+                    f" {_many(share.sheets, 'sheet')}{on}, {' and '.join(share.cut_files)}"
+                )
     elif result.folder is not None:
         if result.left_out:
             click.echo("No sheets were written, since an error stands.")

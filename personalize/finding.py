@@ -34,10 +34,14 @@ class Finding:
     figures: Mapping[str, Figure] = field(default_factory=dict)
     block: str | None = None
     """Name of the block, where the panel has several texts."""
+    design: str | None = None
+    """Name of the design, in a run over several; None where it concerns all of them."""
 
     def __str__(self) -> str:
         """Give the finding as the line that a person reads."""
         place = [f"row {self.row}"] if self.row is not None else []
+        if self.design is not None:
+            place.append(self.design)
         if self.panel is not None:
             place.append(f"panel {self.panel}")
         if self.block is not None:
@@ -57,6 +61,7 @@ def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
                 f.rule,
                 f.panel or "",
                 f.block or "",
+                f.design or "",
             ),
         )
     )

@@ -1,13 +1,16 @@
 """A job: the messages of a table set in a design, with a size for every text.
 
+A run over several designs has a job for each; they share the messages and nothing else.
 The first of two passes over the batch. It keeps numbers and words only; glyphs are set
 again, one piece at a time, when files are written (`Job.composed`).
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 from personalize.checks.findings import message_findings, size_findings, unused_findings
 from personalize.design.chosen import Chosen, chosen_by
@@ -38,7 +41,7 @@ class Unit:
 
     message: Message
     copies: tuple[int, ...]
-    """Which copies of the message, from 1."""
+    """Which pieces of the message, from 1: copies times how many belong to each."""
     first: int
     """Number of the first of them in the whole batch, from 1."""
     surveys: tuple[Survey, ...]
@@ -84,51 +87,92 @@ def prepare(
     sort: str | None = None,
     earlier: EarlierSizes | None = None,
 ) -> Job:
-    """Read a batch and give every text its size.
+    """Read a batch of one design and give every text its size: see `prepare_all`."""
+    (job,) = prepare_all(table, (design,), sort, earlier)
+    return job
+
+
+def prepare_all(
+    table: Table,
+    designs: Sequence[Design],
+    sort: str | None = None,
+    earlier: EarlierSizes | None = None,
+) -> tuple[Job, ...]:
+    """Read a batch and give every text its size within its own design.
 
     Messages come in the order of their rows, or of their words under the heading `sort`.
-    Sizes are those of an `earlier` batch where it is given.
-    Raises InputError when the table lacks a column that the design or `sort` asks for, or
+    Sizes are those of an `earlier` batch where it is given. The first job also has what
+    was found in the table itself.
+    Raises InputError when the table lacks a column that a design or `sort` asks for, or
     a count of copies cannot be read.
     """
-    known = earlier.of(design) if earlier else {}
-    messages = _messages(table, design)
+    known = together(*(partial(earlier.of, one) for one in designs)) if earlier else []
+    messages = _messages(table, designs)
     if sort is not None:
-        language = design.panels[0].style.language
-        key = collation_key(language)
+        styles = [panel.style for design in designs for panel in design.panels]
+        key = collation_key(styles[0].language if styles else "")
         messages = sort_by(messages, sort, table.headings, key)
+    jobs = [
+        _job(table, design, messages, sizes)
+        for design, sizes in zip(designs, known or [{}] * len(designs), strict=True)
+    ]
+    shared = (*_of_cells(table, designs), *unused_findings(designs, messages))
+    jobs[0] = replace(jobs[0], findings=(*jobs[0].findings, *shared))
+    return tuple(jobs)
+
+
+def together(*steps: Callable[[], Any]) -> list[Any]:
+    """Do all steps and give what each gave; problems of all are raised as one error."""
+    problems: dict[Problem, None] = {}
+    values = []
+    for step in steps:
+        try:
+            values.append(step())
+        except InputError as error:
+            problems |= dict.fromkeys(error.problems)
+    if problems:
+        raise InputError(problems)
+    return values
+
+
+def _job(
+    table: Table,
+    design: Design,
+    messages: tuple[Message, ...],
+    known: Mapping[frozenset[str], tuple[float, ...]],
+) -> Job:
+    """Set all messages in one design."""
     typesetter = Typesetter(design)
     units, total = _units(messages, design, typesetter, table.folder)
-    findings = list(
-        _unique(
-            finding
-            for unit in units
-            for finding in (
-                *message_findings(design, unit.message, unit.surveys),
-                *unit.chosen.findings,
-            )
+    findings = [
+        finding
+        for unit in units
+        for finding in (
+            *(
+                message_findings(design, unit.message, unit.surveys)
+                if design.panels
+                else ()
+            ),
+            *unit.chosen.findings,
         )
-    )
+    ]
     sizes, size_sets, told_sizes = _sized(units, design, known)
-    findings += told_sizes
-    findings += _of_cells(table, design)
-    findings += unused_findings(design, messages)
     return Job(
         table.source,
         design,
         messages,
         units,
         sizes,
-        tuple(findings),
+        (*_unique(findings), *told_sizes),
         total,
         typesetter,
         size_sets,
     )
 
 
-def _of_cells(table: Table, design: Design) -> Iterator[Finding]:
-    """Give what was found in the cells that this design puts to use."""
-    used = {h for panel in design.panels for h in panel.pattern.headings}
+def _of_cells(table: Table, designs: Sequence[Design]) -> Iterator[Finding]:
+    """Give what was found in the cells that these designs put to use."""
+    used = {h for one in designs for panel in one.panels for h in panel.pattern.headings}
     used |= {h for h in table.headings if reserved(h)}
     for finding in (*table.findings, *word_findings(table)):
         if finding.column is None or finding.column in used:
@@ -136,33 +180,18 @@ def _of_cells(table: Table, design: Design) -> Iterator[Finding]:
     yield from heading_findings(table)
 
 
-def _messages(table: Table, design: Design) -> tuple[Message, ...]:
+def _messages(table: Table, designs: Sequence[Design]) -> tuple[Message, ...]:
     problems: list[Problem] = []
     messages: tuple[Message, ...] = ()
     try:
         messages = messages_of(table)
     except InputError as error:
         problems += error.problems
-    headings = {h for h in table.headings if h} | set(RESERVED)
-    for panel in design.panels:
-        if panel.optional:
-            continue
-        for name in missing_headings(panel.pattern, headings):
-            near = get_close_matches(name, table.headings, 1, 0.6)
-            do = (
-                f"Rename {near[0]!r} in the spreadsheet, or write {{{near[0]}}} in the"
-                " design."
-                if near
-                else f"Add one, or use one that is there: {', '.join(table.headings)}."
-            )
-            problems.append(
-                Problem(
-                    table.source.file,
-                    f"there is no column headed {name!r}, which panel {panel.name!r} of"
-                    f" {design.name} asks for.",
-                    do,
-                )
-            )
+    told: set[str] = set()
+    for design in designs:
+        lacking = list(_lacking(table, design))
+        problems += [problem for heading, problem in lacking if heading not in told]
+        told |= {heading for heading, _ in lacking}
     if problems:
         raise InputError(problems)
     if not any(message.copies for message in messages):
@@ -176,6 +205,27 @@ def _messages(table: Table, design: Design) -> tuple[Message, ...]:
     return messages
 
 
+def _lacking(table: Table, design: Design) -> Iterator[tuple[str, Problem]]:
+    """Give every heading that a design asks for and the table lacks."""
+    headings = {h for h in table.headings if h} | set(RESERVED)
+    for panel in design.panels:
+        if panel.optional:
+            continue
+        for name in missing_headings(panel.pattern, headings):
+            near = get_close_matches(name, table.headings, 1, 0.6)
+            do = (
+                f"Rename {near[0]!r} in the spreadsheet, or write {{{near[0]}}} in the"
+                " design."
+                if near
+                else f"Add one, or use one that is there: {', '.join(table.headings)}."
+            )
+            says = (
+                f"there is no column headed {name!r}, which panel {panel.name!r} of"
+                f" {design.name} asks for."
+            )
+            yield name, Problem(table.source.file, says, do)
+
+
 def _units(
     messages: Sequence[Message],
     design: Design,
@@ -183,13 +233,13 @@ def _units(
     folder: Path | None,
 ) -> tuple[tuple[Unit, ...], int]:
     """Survey all texts; the same words on the same panel are looked at once."""
-    total = sum(message.copies for message in messages)
+    total = sum(message.copies for message in messages) * design.per_message
     numbered = is_numbered(design)
     known: dict[tuple[str, str, Colour | None], Survey] = {}
     units = []
     number = 1
     for message in messages:
-        copies = tuple(range(1, message.copies + 1))
+        copies = tuple(range(1, message.copies * design.per_message + 1))
         chosen = chosen_by(message, design, folder)
         for group in ((c,) for c in copies) if numbered else (copies,) if copies else ():
             surveys = []

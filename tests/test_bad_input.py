@@ -182,9 +182,9 @@ DRAWING = {
         [("tag.svg", "crosses itself at 30.0 mm across, 20.0 mm down", "as one line")],
         {"tag.svg": drawing(line("M2 2 L58 38 V2 L2 38 Z"))},
     ),
-    "two outlines side by side": Case(
-        [("tag.svg", "2 outlines side by side", "one piece in each drawing")],
-        {"tag.svg": drawing(line("M2 2H20V30H2Z M30 2H50V34H30Z"))},
+    "two outlines that lie partly on each other": Case(
+        [("tag.svg", "two cut lines cross at 30.0 mm across", "pieces apart")],
+        {"tag.svg": drawing(line("M2 2H30V30H2Z M20 1H50V34H20Z"))},
     ),
     "a piece larger than the sheet": Case(
         [("tag.svg", "396.0 x 296.0 mm and does not fit on A4", "Take larger paper")],

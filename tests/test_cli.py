@@ -222,6 +222,15 @@ def test_json_tells_what_was_made_and_the_findings_of_the_report(desk: Path) -> 
         "pieces": 3,
         "sheets": 1,
         "left_out": 0,
+        "designs": [
+            {
+                "design": "tag",
+                "stock": "",
+                "pieces": 3,
+                "sheets": 1,
+                "cut_files": ["cut.svg"],
+            }
+        ],
     }
 
 
@@ -624,7 +633,7 @@ def test_help_of_make_explains_every_option() -> None:
             "--leave-out-faulty",
         ),
         *("--encoding", "--delimiter", "--heading-row", "--clean", "--where", "--sort"),
-        *("--sizes-from", "--help", "--clear", "--machine"),
+        *("--sizes-from", "--help", "--piece", "--clear", "--machine"),
     }
     assert "A4" in told
 

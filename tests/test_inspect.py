@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from personalize.design.inspect import inspect_svg
-from personalize.design.lines import find_lines
-from personalize.design.load import load_design
+from personalize.design.lines import find_pieces
+from personalize.design.load import load_design, load_designs
 from personalize.design.spec import DesignSpec
 from personalize.errors import InputError
 from personalize.geometry.zone import Region
@@ -139,20 +139,21 @@ def test_the_written_design_has_the_lines_that_were_seen(name: str, tmp_path: Pa
     seen = inspect_svg(svg.read_bytes(), "kit.svg", DesignSpec(place="kit.svg"))
     done = command("inspect", svg, "--write")
     toml = tmp_path / "kit.toml"
-    if seen.lines is None or not any(panel.takes_text for panel in seen.panels):
+    worded = len(seen.pieces) > 1 or any(panel.takes_text for panel in seen.panels)
+    if not seen.pieces or not worded:
         assert done.exit_code == 2
         assert not toml.exists()
         assert done.stderr.startswith("kit.svg")
         return
     assert toml.is_file(), done.stderr
-    design = load_design(toml)
-    bare = find_lines(seen.drawing, {}, "kit.svg")
-    assert sorted(design.lines, key=repr) == sorted(bare.lines, key=repr)
-    named = [panel.name for panel in seen.panels if panel.takes_text]
-    assert [panel.name for panel in design.panels] == named
-    for panel in design.panels:
-        mine = next(one for one in seen.panels if one.name == panel.name)
-        assert panel.region == mine.region
+    designs = load_designs(toml)
+    every = find_pieces(seen.drawing, {}, "kit.svg")
+    for design, bare, piece in zip(designs, every, seen.pieces, strict=True):
+        assert sorted(design.lines, key=repr) == sorted(bare.lines, key=repr)
+        named = [panel for panel in piece.panels if panel.takes_text]
+        told = [f"{piece.name} {panel.name}".strip() for panel in named]
+        assert [panel.name for panel in design.panels] == told
+        assert [panel.region for panel in design.panels] == [one.region for one in named]
 
 
 @pytest.mark.parametrize("name", [name for name in WRITTEN if name.startswith("sample")])

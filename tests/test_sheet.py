@@ -20,6 +20,7 @@ from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, region_of
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.fill import (
+    Filled,
     Plan,
     SheetRules,
     check_page,
@@ -404,7 +405,7 @@ def test_rules_and_slug_have_room_on_the_sheets_or_get_a_page_of_their_own(
     name: str,
 ) -> None:
     plan = plan_sheets(design_of(name), SheetRules(A4))
-    own_page = check_page(plan, [[2, 3], [4]])
+    own_page = check_page([Filled(plan, [[2, 3], [4]])])
     sheets = list(fill(plan, pieces_of(plan.design, 3), 3))
     assert all(sheet.furniture for sheet in sheets) is (plan.slots is not None)
     assert bool(own_page) is (plan.slots is None)
@@ -422,7 +423,7 @@ def test_rules_are_as_long_as_they_say_on_both_axes(name: str) -> None:
     design = design_of(name)
     plan = plan_sheets(design, SheetRules(A4))
     (sheet,) = fill(plan, pieces_of(design, 1), 1)
-    furniture = sheet.furniture or check_page(plan, [[2]])
+    furniture = sheet.furniture or check_page([Filled(plan, [[2]])])
     strokes = [ink for ink in furniture if isinstance(ink, InkStroke)]
     words = [ink.line.text for ink in furniture if isinstance(ink, InkText)]
     told = {float(m[1]) for w in words if (m := re.search(r"is (\d+) mm long", w))}

@@ -273,18 +273,22 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         yield Finding(f"care-{use}", Severity.NOTE, says, do)
 
 
-def unused_findings(design: Design, messages: Sequence[Message]) -> Iterator[Finding]:
-    """Tell of columns that are filled in and change nothing with this design."""
+def unused_findings(
+    designs: Sequence[Design], messages: Sequence[Message]
+) -> Iterator[Finding]:
+    """Tell of columns that are filled in and change nothing with any design."""
+    versions = any(design.versions for design in designs)
+    pictures = any(design.picture is not None for design in designs)
     for kind, word, used, remedy in (
-        (VERSION, "versions", bool(design.versions), "Describe them in the design"),
-        (PICTURE, "place for pictures", design.picture is not None, "Give it one"),
+        (VERSION, "versions", versions, "Describe them in the design"),
+        (PICTURE, "place for pictures", pictures, "Give it one"),
     ):
         rows = [message.row for message in messages if message.own(kind)]
         if rows and not used:
             yield Finding(
                 f"{kind}-unused",
                 Severity.WARNING,
-                f"{design.name} has no {word}: the column {kind} is filled in"
+                f"{designs[0].name} has no {word}: the column {kind} is filled in"
                 f" {len(rows)} rows and changes nothing.",
                 f"{remedy}, or leave the column out.",
                 column=kind,

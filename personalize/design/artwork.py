@@ -11,7 +11,6 @@ import os
 import subprocess
 import sys
 import tempfile
-from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +19,7 @@ from lxml import etree
 from numpy.typing import NDArray
 
 from personalize.design import artwork_worker
+from personalize.design.pixels import middle_of_largest
 from personalize.design.svg import Shape, SvgDocument
 from personalize.design.svg_clean import MARK, NAMES, clean_copy, matrix_text
 from personalize.design.svg_xml import SVG, drop, local
@@ -47,6 +47,7 @@ def artwork_svg(
     document: SvgDocument,
     without: frozenset[int],
     box_mm: Box,
+    seen: Region | None = None,
     unprinted: frozenset[int] = frozenset(),
 ) -> bytes:
     """Write a drawing without its die lines, as an SVG of exactly `box_mm`.
@@ -65,6 +66,8 @@ def artwork_svg(
     box_mm
         Page of the result (x0, y0, x1, y1) in the drawing's page mm, y up. It may reach
         past the drawing's own page: artwork there shows.
+    seen
+        Nothing shows outside this region (page mm), where another piece may lie.
     unprinted
         Keys of other shapes that are taken out with their fill.
 
@@ -82,7 +85,8 @@ def artwork_svg(
     page.set("viewBox", f"0 0 {width} {height}")
     down = Affine(1, 0, 0, -1, -x0, y1)  # page mm, y up, to mm from the box's top left
     placed = down @ document.page_from_root @ document.root_map
-    holder = etree.SubElement(page, f"{{{SVG}}}g", transform=matrix_text(placed))
+    within = page if seen is None else _window(page, seen, box_mm)
+    holder = etree.SubElement(within, f"{{{SVG}}}g", transform=matrix_text(placed))
     drawing = _Editor(document)
     for shape in document.shapes:
         if shape.key in without or shape.key in unprinted:
@@ -92,6 +96,20 @@ def artwork_svg(
         drop(element, MARK)
     etree.cleanup_namespaces(page)
     return etree.tostring(page, encoding="utf-8", xml_declaration=True)
+
+
+def _window(page: etree._Element, seen: Region, box_mm: Box) -> etree._Element:
+    """Give a group of the page that shows nothing outside a region."""
+    x0, _, _, y1 = box_mm
+    data = "".join(
+        "M" + " ".join(f"{number(x - x0)} {number(y1 - y)}" for x, y in ring) + "Z"
+        for ring in seen.rings()
+    )
+    key = "personalize-piece"
+    defs = etree.SubElement(page, f"{{{SVG}}}defs")
+    clip = etree.SubElement(defs, f"{{{SVG}}}clipPath", id=key)
+    etree.SubElement(clip, f"{{{SVG}}}path", {"clip-rule": "evenodd", "d": data})
+    return etree.SubElement(page, f"{{{SVG}}}g", {"clip-path": f"url(#{key})"})
 
 
 class _Editor:
@@ -318,7 +336,7 @@ def bare_bleed(svg: bytes, box_mm: Box, outline: Contour, bleed: Region) -> Bare
     bare &= _widened(inner)
     if not bare.any():
         return BareBleed(0.0, None)
-    row, column = _middle_of_largest(bare)
+    row, column = middle_of_largest(bare)
     high, wide = bare.shape
     x0, y0, x1, y1 = box_mm
     middle = (
@@ -356,35 +374,3 @@ def _widened(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     wide[:, 1:] |= out[:, :-1]
     wide[:, :-1] |= out[:, 1:]
     return wide
-
-
-Pixel = tuple[int, int]
-
-
-def _middle_of_largest(mask: NDArray[np.bool_]) -> Pixel:
-    """Find the middle, along it, of the largest connected part of a mask."""
-    left = {(int(row), int(column)) for row, column in np.argwhere(mask)}
-    largest: list[Pixel] = []
-    while left:
-        part = _reached(min(left), left)
-        left.difference_update(part)
-        if len(part) > len(largest):
-            largest = list(part)
-    # From the pixel reached last (an end of the stretch), half of the way to the other.
-    back = _reached(largest[-1], set(largest))
-    half = max(back.values()) / 2
-    return min(back, key=lambda pixel: (abs(back[pixel] - half), pixel))
-
-
-def _reached(start: Pixel, within: set[Pixel]) -> dict[Pixel, int]:
-    """Count the steps from a pixel to each that is joined to it, the nearest first."""
-    steps = {start: 0}
-    queue = deque([start])
-    while queue:
-        row, column = pixel = queue.popleft()
-        for down, right in ((-1, 0), (1, 0), (0, -1), (0, 1)):
-            near = (row + down, column + right)
-            if near in within and near not in steps:
-                steps[near] = steps[pixel] + 1
-                queue.append(near)
-    return steps

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from personalize.finding import Finding
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Affine, Point, rotation
 from personalize.geometry.path import Contour
@@ -282,6 +283,14 @@ class Design:
     """What of the drawing is not used, and why: hidden things, links to outside."""
     mended: tuple[str, ...] = ()
     """What was mended of its cut lines, as the maker asked."""
+    piece: str = ""
+    """Name of the piece in its drawing; empty where the drawing is one piece."""
+    per_message: int = 1
+    """How many of it are made for each copy of a message."""
+    stock: str = ""
+    """What it is printed on, in the maker's own words; empty where she does not say."""
+    told: tuple[Finding, ...] = ()
+    """What reading its drawing showed of it as one piece among others."""
 
     @property
     def box_mm(self) -> tuple[float, float, float, float]:

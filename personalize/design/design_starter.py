@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from personalize.design.design import Margins
 from personalize.design.inspect import Inspection, size_text
 from personalize.design.inspect_panels import SeenPanel
+from personalize.design.inspect_pieces import SeenPiece
 from personalize.design.selectors import selectors_for
 from personalize.errors import refuse
 
@@ -14,7 +15,7 @@ def starter_toml(seen: Inspection, stem: str) -> str:
 
     Raises InputError where there is no outline, so that no design could run.
     """
-    if seen.lines is None:
+    if not seen.pieces:
         raise refuse(
             seen.drawing.name,
             "no design file can be written without a usable outline.",
@@ -31,9 +32,12 @@ def starter_toml(seen: Inspection, stem: str) -> str:
     if seen.px_per_inch is not None:
         lines.append(f"px_per_inch = {seen.px_per_inch:g}")
     lines += ["", "[lines]", *_lines(seen), "", *_margins()]
-    for panel in seen.panels:
-        if panel.takes_text or panel.glue:
-            lines += ["", *_panel(panel, seen)]
+    for piece in seen.pieces:
+        if piece.name:
+            lines += ["", *_piece(piece)]
+        for panel in piece.panels:
+            if panel.takes_text or panel.glue:
+                lines += ["", *_panel(panel, piece, seen)]
     return "\n".join(lines) + "\n"
 
 
@@ -88,10 +92,24 @@ def _margins() -> Iterator[str]:
         yield f"{name} = {getattr(usual, name):g}"
 
 
-def _panel(panel: SeenPanel, seen: Inspection) -> Iterator[str]:
+def _piece(piece: SeenPiece) -> Iterator[str]:
+    x, y = piece.at_mm
+    yield "[[piece]]                      # leave one out, and it is not made"
+    yield f"name = {quoted(piece.name)}"
+    yield f"at = [{x:.3f}, {y:.3f}]"
+    if not any(panel.takes_text for panel in piece.panels):
+        yield "words = false                  # no room inside the margins"
+
+
+def _panel(panel: SeenPanel, piece: SeenPiece, seen: Inspection) -> Iterator[str]:
+    def name(own: str) -> str:
+        """Names of panels are unlike in all of the file."""
+        begun = own.startswith(piece.name)
+        return own if begun else f"{piece.name} {own}"
+
     x, y = panel.at_mm
     yield "[[panel]]"
-    yield f"name = {quoted(panel.name)}"
+    yield f"name = {quoted(name(panel.name))}"
     yield f"at = [{x:.3f}, {y:.3f}]"
     if panel.glue:
         yield "glue = true                    # a tab that takes adhesive: no words"
@@ -100,9 +118,9 @@ def _panel(panel: SeenPanel, seen: Inspection) -> Iterator[str]:
     selectors = () if panel.area is None else _selectors(seen, panel.area)
     if len(selectors) == 1:
         yield f"area = {quoted(selectors[0])}  # words stay in it; it is not printed"
-    partners = [other for other in seen.panels if other.name == panel.faces]
+    partners = [other for other in piece.panels if other.name == panel.faces]
     if any(other.takes_text for other in partners) and panel.faces is not None:
-        yield f"faces = {quoted(panel.faces)}"
+        yield f"faces = {quoted(name(panel.faces))}"
 
 
 def _selectors(seen: Inspection, key: int) -> tuple[str, ...]:

@@ -4,9 +4,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from personalize.design.design import LineKind
-from personalize.design.inspect_panels import SeenPanel, as_finding, seen_panels
+from personalize.design.inspect_panels import SeenPanel, as_finding
+from personalize.design.inspect_pieces import SeenPiece, see_piece
 from personalize.design.line_names import Kind, Other
-from personalize.design.lines import FoundLines, by_selector, find_lines, joined_cuts
+from personalize.design.lines import FoundLines, by_selector, find_pieces, joined_cuts
+from personalize.design.pieces import DrawnPiece, drawn_pieces
 from personalize.design.slits import parted
 from personalize.design.spec import DesignSpec
 from personalize.design.suggest import Suggestion, look_of, suggest
@@ -61,10 +63,14 @@ class Inspection:
     groups: tuple[LineGroup, ...]
     told_by: str | None
     """Name of the TOML file that says which lines are which; None where we guessed."""
-    lines: FoundLines | None
-    """None where there is no usable outline."""
-    panels: tuple[SeenPanel, ...]
+    pieces: tuple[SeenPiece, ...]
+    """Empty where there is no usable outline."""
     findings: tuple[Finding, ...]
+
+    @property
+    def panels(self) -> tuple[SeenPanel, ...]:
+        """Panels of all pieces."""
+        return tuple(panel for piece in self.pieces for panel in piece.panels)
 
     @property
     def kinds(self) -> Mapping[LineKind, frozenset[int]]:
@@ -111,9 +117,10 @@ def inspect_svg(
     seen = _told(drawing, spec) if told_by else suggest(drawing.shapes)
     groups = _groups(drawing.shapes, seen, drawing)
     findings = [*_size(drawing, px), *_left_out(drawing)]
-    lines, panels = None, list[SeenPanel]()
+    found: tuple[FoundLines, ...] = ()
+    pieces: tuple[DrawnPiece, ...] = ()
     try:
-        lines = find_lines(
+        found = find_pieces(
             drawing,
             spec.lines,
             spec.lines_place or spec.place,
@@ -122,13 +129,17 @@ def inspect_svg(
                 key: one.kind for key, one in seen.items() if isinstance(one.kind, LineKind)
             },
         )
+        pieces = drawn_pieces(drawing, found, spec)
     except InputError as error:
         findings += _outline_findings(drawing, groups, error)
-    if lines is not None:
-        panels, more = seen_panels(lines, spec, drawing)
-        findings += [*more, *_cut_findings(drawing, groups, lines)]
+    findings += _cut_findings(drawing, groups, found if pieces else ())
+    seen_pieces = []
+    for piece in pieces:
+        one, more = see_piece(piece, drawing)
+        seen_pieces.append(one)
+        findings += [*piece.told, *more]
     return Inspection(
-        drawing, px, groups, told_by, lines, tuple(panels), worst_first(findings)
+        drawing, px, groups, told_by, tuple(seen_pieces), worst_first(findings)
     )
 
 
@@ -244,17 +255,20 @@ def _outline_findings(
 
 
 def _cut_findings(
-    drawing: SvgDocument, groups: Sequence[LineGroup], lines: FoundLines
+    drawing: SvgDocument, groups: Sequence[LineGroup], found: Sequence[FoundLines]
 ) -> Iterator[Finding]:
     """Tell of notes on usable cut lines, of weak places, and of what was mended."""
+    if not found:
+        return
     yield from (
         _trouble(one, drawing)
         for one in troubles(parted(_cuts(groups))[0])
         if one.severity is not Severity.ERROR
     )
-    for one in weak_places(lines.outline, lines.holes):
-        yield _trouble(one, drawing)
-    for says in lines.mended:
+    for lines in found:
+        for one in weak_places(lines.outline, lines.holes):
+            yield _trouble(one, drawing)
+    for says in found[0].mended:
         yield Finding("mended", Severity.NOTE, f"Mended: {says}.", "")
 
 

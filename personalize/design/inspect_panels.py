@@ -64,7 +64,9 @@ def seen_panels(
     out: list[SeenPanel] = []
     for i, region in enumerate(faces.panels):
         panel = next((one for one in named if one.region == region), None)
-        zone = panel.zone if panel else next(iter(kept(region, edges)), None)
+        zone = panel.zone if panel else None
+        if panel is None and (spec.panels or not spec.parted):
+            zone = next(iter(kept(region, edges)), None)
         x, y = middle_of(zone or region)
         is_tab = region in glued
         name = _tab_name(out) if is_tab else f"panel{i + 1}"
@@ -82,7 +84,7 @@ def seen_panels(
     # The first panel of a design is the one that is read as it lies.
     order = [panel.of for panel in named]
     out.sort(key=lambda one: order.index(one.name) if one.name in order else len(order))
-    findings += _about(out, len(faces.loose_ends))
+    findings += _about(out, len(faces.loose_ends), alone=not spec.parted)
     return out, findings
 
 
@@ -98,12 +100,12 @@ def _tab_name(panels: Sequence[SeenPanel]) -> str:
     return f"tab{count + 1}" if count else "tab"
 
 
-def _about(panels: Sequence[SeenPanel], loose: int) -> Iterator[Finding]:
+def _about(panels: Sequence[SeenPanel], loose: int, *, alone: bool) -> Iterator[Finding]:
     bare = [panel.name for panel in panels if not panel.takes_text and not panel.glue]
     if bare:
         yield Finding(
             "no-room",
-            Severity.WARNING if len(bare) == len(panels) else Severity.NOTE,
+            Severity.WARNING if alone and len(bare) == len(panels) else Severity.NOTE,
             f"No room for text inside the margins: {', '.join(bare)}.",
             "Make the distances under [margins] smaller if words shall stand there.",
         )

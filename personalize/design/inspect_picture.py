@@ -38,6 +38,7 @@ def picture(seen: Inspection) -> bytes:
     body = [
         *_drawn(seen, scale),
         *_panels(seen, scale),
+        *_pieces(seen, scale),
         *_marks(seen.findings, seen, scale),
     ]
     high = drawing.height_mm * scale
@@ -110,6 +111,15 @@ def _text(x: float, y: float, words: str, *, anchor: str = "start") -> str:
         ' paint-order="stroke" stroke="#fff" stroke-width="1"'
         f' stroke-linejoin="round">{escape(words)}</text>'
     )
+
+
+def _pieces(seen: Inspection, scale: float) -> Iterator[str]:
+    """Write the name of each piece of several above it."""
+    for piece in seen.pieces:
+        if piece.name:
+            x0, _, _, y1 = piece.lines.solid.box
+            high = (seen.drawing.height_mm - y1) * scale
+            yield _text(x0 * scale + 1, high - 1.2, f"piece: {piece.name}")
 
 
 def _panels(seen: Inspection, scale: float) -> Iterator[str]:

@@ -18,6 +18,10 @@ from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region, cleared, common, plainer
 from personalize.units import FLATTEN_MM
 
+LEAST_ROOM_MM = (2.5, 7.5)
+"""A zone narrower or shorter holds no name: one em and three of the smallest type (7 pt).
+Judgement."""
+
 
 @dataclass(frozen=True, slots=True)
 class Layout:
@@ -48,6 +52,8 @@ def lay_out(
     faces = faces_of(lines)
     if not faces.panels:
         raise refuse(spec.place, "the outline encloses no panel.", "Draw a larger outline.")
+    if spec.wordless:
+        return Layout((), len(faces.loose_ends), glue_of(lines, ()))
     spec = with_points(spec, areas, page_height_mm)
     drafts, glued = (
         _told(faces.panels, spec, page_height_mm)
@@ -60,6 +66,8 @@ def lay_out(
         for d, n in zip(drafts, names, strict=True)
     ]
     edges = all_edges(lines, glued, spec)
+    if spec.parted and not spec.panels:
+        drafts = _with_room(drafts, edges)
     rings = [contour.flattened(FLATTEN_MM) for contour in taken]
     edges += [Edge(ring, True, spec.margins.hole) for ring in rings]
     free = _without(drafts, rings, spec) if taken else drafts
@@ -77,6 +85,22 @@ def faces_of(lines: FoundLines) -> Faces:
         [crease for crease in creases if len(crease) > 1],
         [slit.flattened(FLATTEN_MM) for slit in lines.slits],
     )
+
+
+def _with_room(drafts: Sequence[Draft], edges: Sequence[Edge]) -> list[Draft]:
+    """Keep the panels that have room for words; those that face others stand alone then."""
+    kept = [
+        draft
+        for draft in drafts
+        if any(_is_room(part.box) for part in free_parts(draft, edges))
+    ]
+    names = {draft.name for draft in kept}
+    return [d if d.faces in names else replace(d, faces=None) for d in kept]
+
+
+def _is_room(box: tuple[float, float, float, float]) -> bool:
+    sides = sorted((box[2] - box[0], box[3] - box[1]))
+    return sides[0] >= LEAST_ROOM_MM[0] and sides[1] >= LEAST_ROOM_MM[1]
 
 
 def _without(

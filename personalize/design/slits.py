@@ -7,7 +7,7 @@ from personalize.design.trouble import HAIR_MM, LOOP_MM2, SAME_MM, Trouble
 from personalize.finding import Severity
 from personalize.geometry.affine import Point
 from personalize.geometry.chains import end_of
-from personalize.geometry.path import Contour, signed_area
+from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region, past, region_of, severed
 from personalize.units import FLATTEN_MM, TOLERANCE_MM
 
@@ -15,26 +15,27 @@ from personalize.units import FLATTEN_MM, TOLERANCE_MM
 def parted(cuts: Sequence[Contour]) -> tuple[list[Contour], list[Contour]]:
     """Part the cut lines into outlines and slits.
 
-    A slit is open and has its middle inside the largest closed line. One whose ends all
+    A slit is open and has its middle inside a closed line. One whose ends all
     but meet was meant to be closed: it stays among the outlines, to be told or mended.
     """
     rings = [
         ring for cut in cuts if cut.closed and len(ring := cut.flattened(FLATTEN_MM)) > 2
     ]
-    if not rings:
+    if all(cut.closed for cut in cuts) or not rings:
         return list(cuts), []
-    piece = region_of(max(rings, key=lambda ring: abs(signed_area(ring))))
-    slits = [cut for cut in cuts if not cut.closed and _is_slit(cut, piece)]
+    pieces = [region_of(ring) for ring in rings]
+    slits = [cut for cut in cuts if not cut.closed and _is_slit(cut, pieces)]
     return [cut for cut in cuts if all(cut is not slit for slit in slits)], slits
 
 
-def _is_slit(cut: Contour, piece: Region) -> bool:
+def _is_slit(cut: Contour, pieces: Sequence[Region]) -> bool:
     if not cut.segments:
         return False
     gap = math.dist(cut.start, end_of(cut))
     if gap <= HAIR_MM and gap < cut.length_mm() / 2:
         return False
-    return piece.contains(_middle(cut))
+    middle = _middle(cut)
+    return any(piece.contains(middle) for piece in pieces)
 
 
 def _middle(cut: Contour) -> Point:

@@ -113,6 +113,19 @@ class PictureSpec:
     turn_deg: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class PieceSpec:
+    """One [[piece]]: an outline of the drawing that is taken."""
+
+    place: str
+    name: str
+    at: tuple[float, float] | None
+    count: int = 1
+    stock: str | None = None
+    words: bool = True
+    """Whether it carries words at all."""
+
+
 @dataclass(frozen=True)
 class DesignSpec:
     """A whole TOML file, checked but not yet applied to the SVG."""
@@ -135,3 +148,12 @@ class DesignSpec:
     panels: tuple[PanelSpec, ...] = ()
     versions: tuple[VersionSpec, ...] = ()
     picture: PictureSpec | None = None
+    stock: str = ""
+    """What it is printed on."""
+    pieces: tuple[PieceSpec, ...] = ()
+    """Outlines of the drawing that are taken; empty for all of them."""
+    wordless: bool = False
+    """Whether the piece carries no words at all."""
+    parted: bool = False
+    """Whether it is one of several pieces of a drawing: a panel that nothing is told of
+    and that has no room carries no words then."""

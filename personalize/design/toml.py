@@ -10,6 +10,7 @@ from personalize.design.design import LineKind, Margins, Stick
 from personalize.design.spec import DesignSpec
 from personalize.design.toml_artwork import picture_spec, version_specs
 from personalize.design.toml_panels import PanelReader
+from personalize.design.toml_pieces import piece_specs, stock_of
 from personalize.design.toml_type import type_spec
 from personalize.errors import InputError, Problem, refuse
 
@@ -17,7 +18,7 @@ USES = ("food", "children", "flame")
 """Words for `use`: each brings its care notes."""
 PX_PER_INCH_RANGE = (10.0, 2540.0)
 """From a tenth of a drawing program's to a hundred px to the mm."""
-_TOP_KEYS = ("name", "svg", "px_per_inch", "mend", "use")
+_TOP_KEYS = ("name", "svg", "px_per_inch", "mend", "use", "stock")
 MOST_MM = 100.0  # margin, bleed or stick: ten times what any paper kit has
 
 
@@ -57,7 +58,7 @@ class _Reader(PanelReader):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
-        self.known_keys("", 0, data, (*known, "version", "picture"))
+        self.known_keys("", 0, data, (*known, "version", "picture", "piece"))
         return DesignSpec(
             place=self.file,
             name=self.text("", 0, data, "name"),
@@ -75,6 +76,8 @@ class _Reader(PanelReader):
             panels=self.panels(data),
             versions=version_specs(self, data),
             picture=picture_spec(self, data),
+            stock=stock_of(self, "", 0, data) or "",
+            pieces=piece_specs(self, data),
         )
 
     def _uses(self, data: Mapping[str, Any]) -> tuple[str, ...]:

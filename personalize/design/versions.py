@@ -13,7 +13,7 @@ from lxml import etree
 from personalize.design.artwork import artwork_svg
 from personalize.design.design import Artwork, Version
 from personalize.design.files import beside, bytes_of
-from personalize.design.lines import FoundLines, find_lines
+from personalize.design.lines import FoundLines, find_pieces
 from personalize.design.spec import DesignSpec, VersionSpec
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
 from personalize.design.svg_tree import Ignored
@@ -65,9 +65,13 @@ def versions_of(
             found = _drawing(version, spec, drawing, folder)
             shown = found.drawing
             place = spec.lines_place or spec.place
-            own = find_lines(shown, spec.lines, place, mend=spec.mend)
+            pieces = find_pieces(shown, spec.lines, place, mend=spec.mend)
+            same = (one for one in pieces if _near(one.outline, lines.outline))
+            own = next(same, pieces[0])
             _refuse_other_lines(version, own, lines)
-            svg = artwork_svg(shown, own.keys, bleed.box, unprinted(shown, spec) - own.keys)
+            seen = bleed if spec.parted else None
+            bare = unprinted(shown, spec) - own.keys
+            svg = artwork_svg(shown, own.keys, bleed.box, seen, bare)
         except InputError as error:
             problems += [p for p in error.problems if p not in problems]
             continue

@@ -4,13 +4,14 @@ Decides nothing: every place, size and colour comes in. Artwork and pictures are
 once and shared; texts are real text. Each piece and each of its texts stands in marked
 content of our own, from which `personalize.checks.kept` reads them back:
 
-    /PersonalizePiece <</Row 5 /Copy 1 /Version <FEFF...> /Picture <FEFF...>>> BDC
-                                              (no Row: a spare; the others where it has one)
+    /PersonalizePiece <</Row 5 /Copy 1 /Design <FEFF...> /Version <FEFF...>
+                        /Picture <FEFF...>>> BDC
+                       (no Row: a spare; Version and Picture where it has one)
       /PersonalizeText <</Panel <FEFF...> /Text <FEFF...>>> BDC ... EMC
     EMC
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import pikepdf
@@ -51,7 +52,7 @@ class PrintPdf:
     def __init__(
         self,
         title: str,
-        printed: Region,
+        printed: Mapping[str, Region],
         *,
         curves: bool = False,
         correction: Affine = IDENTITY,
@@ -63,7 +64,8 @@ class PrintPdf:
         title
             Name of the job: no guest's name.
         printed
-            How far it is printed, in piece mm: the outline with its effective bleed.
+            How far each design is printed, by its name, in piece mm: the outline with its
+            effective bleed.
         curves
             Draw letters as curves: there is no text then but in our marked content.
         correction
@@ -96,9 +98,9 @@ class PrintPdf:
 
     def _piece(self, piece: Piece, at: Affine) -> list[Part]:
         design = piece.design
-        drawn = self._drawn.artwork(design.artwork_of(piece.version))
+        drawn = self._drawn.artwork(design.name, design.artwork_of(piece.version))
         if piece.picture is not None and design.picture is not None:
-            drawn += "\n" + self._drawn.picture(piece.picture, design.picture)
+            drawn += "\n" + self._drawn.picture(design.name, piece.picture, design.picture)
         parts: list[Part] = [f"q {matrix(_in_pt(at))} cm {drawn} Q"]
         for text in piece.texts:
             shown: list[Part] = [colour(text.colour)]
@@ -114,7 +116,7 @@ class PrintPdf:
             properties = f"/Panel {text_string(text.panel)} /Text {text_string(text.text)}"
             parts += marked(TEXT_TAG, properties, shown)
         row = "" if piece.row is None else f"/Row {piece.row} "
-        told = f"{row}/Copy {piece.copy}"
+        told = f"{row}/Copy {piece.copy} /Design {text_string(design.name)}"
         if piece.version:
             told += f" /Version {text_string(piece.version)}"
         if piece.picture is not None:

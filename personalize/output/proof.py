@@ -19,7 +19,7 @@ from personalize.design.chosen import NOTHING_CHOSEN, Chosen, Picture
 from personalize.design.design import Design
 from personalize.design.pictures import preview
 from personalize.finding import Finding, Severity
-from personalize.fold.across import Face, faces_of
+from personalize.fold.across import faces_of
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, grown
@@ -52,27 +52,44 @@ class _Card:
 class ProofPage:
     """A proof under way; pieces go in one by one."""
 
-    def __init__(self, design: Design, source: Source, findings: Sequence[Finding]) -> None:
-        self._design, self._source, self._findings = design, source, findings
-        self._faces = faces_of(design)
+    def __init__(
+        self,
+        name: str,
+        designs: Sequence[Design],
+        source: Source,
+        findings: Sequence[Finding],
+    ) -> None:
+        """Begin a proof of one design or several, under the name of the run."""
+        self._name, self._designs = name, designs
+        self._source, self._findings = source, findings
+        self._nth = {design.name: i for i, design in enumerate(designs)}
+        self._faces = {design.name: faces_of(design) for design in designs}
         self._glyphs: dict[tuple[Font, int, bool], str] = {}
         self._cards: list[_Card] = []
-        self._artworks: dict[str, int] = {}
+        self._artworks: dict[tuple[str, str], int] = {}
         self._pictures: dict[Picture, int] = {}
         self._by_row: dict[int, list[Finding]] = {}
         for finding in findings:
             if finding.row is not None:
                 self._by_row.setdefault(finding.row, []).append(finding)
 
+    def _tail(self, design: Design) -> str:
+        """What the names of a design's things end in; nothing for the first one."""
+        nth = self._nth[design.name]
+        return f"-d{nth}" if nth else ""
+
     def add(
         self,
+        design: Design,
         row: int,
         copies: Sequence[int],
         texts: Sequence[ComposedText],
         chosen: Chosen = NOTHING_CHOSEN,
     ) -> None:
         """Show a piece and say how many copies of it there are."""
-        found = self._by_row.get(row, [])
+        found = [
+            one for one in self._by_row.get(row, []) if one.design in (None, design.name)
+        ]
         grave = [f.severity for f in found if f.severity is not Severity.NOTE]
         weight = list(Severity).index(grave[0]) if grave else 2
         worst = f" {found[0].severity}" if found else ""
@@ -80,64 +97,77 @@ class ProofPage:
         many = f"{len(copies)} copies" if len(copies) > 1 else "1 piece"
         if chosen.version is not None:
             many = f"{chosen.version.name}, {many}"
+        if len(self._designs) > 1:
+            many = f"{design.name}, {many}"
         said = " / ".join(dict.fromkeys(text.text for text in texts)) or "no words"
         sizes = "; ".join(_size_words(text) for text in texts)
         self._cards.append(
             _Card(
                 row,
                 weight,
-                f'<article class="piece{worst}" id="row-{row}">'
+                f'<article class="piece{worst}" id="{self._anchor(row)}">'
                 f"<h3>Row {row} <bdi>{escape(said)}</bdi><small>{escape(many)}</small></h3>"
-                f'<div class="views">{self._views(texts, chosen)}</div>'
+                f'<div class="views">{self._views(design, texts, chosen)}</div>'
                 f'<p class="sizes">{escape(sizes)}</p>'
                 + (f"<ul>{notes}</ul>" if notes else "")
                 + "</article>\n",
             )
         )
 
-    def _views(self, texts: Sequence[ComposedText], chosen: Chosen) -> str:
+    def _anchor(self, row: int) -> str:
+        """Name a card: the first of a row by the row, so that findings lead there."""
+        same = sum(card.row == row for card in self._cards)
+        return f"row-{row}-{same + 1}" if same else f"row-{row}"
+
+    def _views(self, design: Design, texts: Sequence[ComposedText], chosen: Chosen) -> str:
         """Show the piece flat, and each face as the eye will see it."""
         key = f"t{len(self._cards)}"
         drawn = {text.panel: self._text(text) for text in texts}
         groups = "".join(
             f'<g id="{key}-{i}">{drawn[panel.name]}</g>'
-            for i, panel in enumerate(self._design.panels)
+            for i, panel in enumerate(design.panels)
             if panel.name in drawn
         )
-        under = self._under(chosen)
+        under, tail = self._under(design, chosen), self._tail(design)
         flat = _picture(
-            _view(self._design.artwork.box_mm), f'{under}<use href="#lines"/>{groups}'
+            _view(design.artwork.box_mm), f'{under}<use href="#lines{tail}"/>{groups}'
         )
         faces = "".join(
-            self._face(i, face, key, drawn, under) for i, face in enumerate(self._faces)
+            self._face(i, design, key, drawn, under)
+            for i in range(len(self._faces[design.name]))
         )
         return f"<figure>{flat}<figcaption>flat</figcaption></figure>{faces}"
 
-    def _under(self, chosen: Chosen) -> str:
+    def _under(self, design: Design, chosen: Chosen) -> str:
         """Draw what lies under the words: the artwork, and the row's own picture."""
         version = chosen.version.name if chosen.version else ""
-        at = self._artworks.setdefault(version, len(self._artworks))
+        at = self._artworks.setdefault((design.name, version), len(self._artworks))
         out = f'<use href="#art-{at}"/>'
         if chosen.picture is not None:
             nth = self._pictures.setdefault(chosen.picture, len(self._pictures))
-            out += f'<g clip-path="url(#clip-own)"><use href="#own-{nth}"/></g>'
+            clip = f"clip-own{self._tail(design)}"
+            out += f'<g clip-path="url(#{clip})"><use href="#own-{nth}"/></g>'
         return out
 
-    def _face(self, i: int, face: Face, key: str, drawn: dict[str, str], under: str) -> str:
+    def _face(
+        self, i: int, design: Design, key: str, drawn: dict[str, str], under: str
+    ) -> str:
         """Show a face of the folded piece as the eye will see it."""
+        faces, tail = self._faces[design.name], self._tail(design)
+        face = faces[i]
         matrix = _matrix(face.to_view)
         words = "".join(
             f'<use href="#{key}-{index}" transform="{matrix}"/>'
-            for index, panel in enumerate(self._design.panels)
+            for index, panel in enumerate(design.panels)
             if panel.of == face.panel.of and panel.name in drawn
         )
         picture = _picture(
             _view(face.region.box),
-            f'<use href="#paper-{i}"/><g clip-path="url(#clip-{i})">'
+            f'<use href="#paper-{i}{tail}"/><g clip-path="url(#clip-{i}{tail})">'
             f'<g transform="{_matrix(face.to_view)}">{under}</g></g>'
-            f'<use href="#brim-{i}"/>{words}',
+            f'<use href="#brim-{i}{tail}"/>{words}',
         )
-        label = f"folded, {face.panel.of}" if len(self._faces) > 1 else "cut out"
+        label = f"folded, {face.panel.of}" if len(faces) > 1 else "cut out"
         return f"<figure>{picture}<figcaption>{escape(label)}</figcaption></figure>"
 
     def _text(self, text: ComposedText) -> str:
@@ -187,8 +217,12 @@ class ProofPage:
         """Give the whole page."""
         style = files("personalize.output").joinpath("proof.css").read_text("utf-8")
         digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-        cards = sorted(self._cards, key=lambda card: (card.weight, card.row))
-        name = escape(self._design.name)
+        gravest: dict[int, int] = {}
+        for card in self._cards:
+            gravest[card.row] = min(card.weight, gravest.get(card.row, card.weight))
+        # Pieces of one message stand together, in the order of their designs.
+        cards = sorted(self._cards, key=lambda card: (gravest[card.row], card.row))
+        name = escape(self._name)
         policy = f"default-src 'none'; img-src data:; style-src 'sha256-{digest}'"
         return (
             '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -249,12 +283,16 @@ class ProofPage:
 
     def _definitions(self) -> str:
         """What all pieces share: artwork, lines, faces and glyph outlines."""
-        parts = [*self._drawn_under(), f'<g id="lines">{self._lines()}</g>']
-        for i, face in enumerate(self._faces):
-            shape, ground = _rings(face.region), _rings(grown(face.region, 0.3))
-            parts.append(f'<clipPath id="clip-{i}"><path d="{shape}"/></clipPath>')
-            parts.append(f'<path id="paper-{i}" class="paper" d="{ground}"/>')
-            parts.append(f'<path id="brim-{i}" class="brim" d="{shape}"/>')
+        parts = [*self._drawn_under()]
+        for design in self._designs:
+            tail = self._tail(design)
+            parts.append(f'<g id="lines{tail}">{_lines(design)}</g>')
+            for i, face in enumerate(self._faces[design.name]):
+                key = f"{i}{tail}"
+                shape, ground = _rings(face.region), _rings(grown(face.region, 0.3))
+                parts.append(f'<clipPath id="clip-{key}"><path d="{shape}"/></clipPath>')
+                parts.append(f'<path id="paper-{key}" class="paper" d="{ground}"/>')
+                parts.append(f'<path id="brim-{key}" class="brim" d="{shape}"/>')
         for (font, gid, coloured), key in self._glyphs.items():
             if coloured:
                 layers = svg_layers(font.face.layers(gid), key)
@@ -272,8 +310,9 @@ class ProofPage:
 
     def _drawn_under(self) -> Iterator[str]:
         """Artwork and pictures that pieces show, each once, in the frame of the piece."""
-        for version, at in self._artworks.items():
-            art = self._design.artwork_of(version)
+        by_name = {design.name: design for design in self._designs}
+        for (name, version), at in self._artworks.items():
+            art = by_name[name].artwork_of(version)
             x0, y0, x1, y1 = art.box_mm
             png = render_artwork(art.svg, PX_PER_MM, name=art.file)
             place = Affine(x1 - x0, 0, 0, y1 - y0, x0, y0)
@@ -281,20 +320,20 @@ class ProofPage:
         for picture, at in self._pictures.items():
             png = preview(picture.path, round(picture.width_mm * PX_PER_MM))
             yield _image(f"own-{at}", png, picture.place)
-        area = self._design.picture
-        if area is not None:
-            edge = path_data(area.contour)
-            yield f'<clipPath id="clip-own"><path d="{edge}"/></clipPath>'
+        for design in self._designs:
+            if design.picture is not None:
+                edge, tail = path_data(design.picture.contour), self._tail(design)
+                yield f'<clipPath id="clip-own{tail}"><path d="{edge}"/></clipPath>'
 
-    def _lines(self) -> str:
-        """Draw outline, holes and creases, and the safe zones, over the artwork."""
-        design = self._design
-        out = [
-            f'<path class="line {line.kind.value}" d="{path_data(line.contour)}"/>'
-            for line in design.lines
-        ]
-        out += [f'<path class="zone" d="{_rings(panel.zone)}"/>' for panel in design.panels]
-        return "".join(out)
+
+def _lines(design: Design) -> str:
+    """Draw outline, holes and creases, and the safe zones, over the artwork."""
+    out = [
+        f'<path class="line {line.kind.value}" d="{path_data(line.contour)}"/>'
+        for line in design.lines
+    ]
+    out += [f'<path class="zone" d="{_rings(panel.zone)}"/>' for panel in design.panels]
+    return "".join(out)
 
 
 _LEGEND = (

@@ -26,10 +26,13 @@ class Report:
     """A report under way; sheets go in one by one."""
 
     def __init__(
-        self, source: Source, rows: int, design: Design, sizes: Sequence[SizeSet]
+        self,
+        source: Source,
+        rows: int,
+        sizes: Iterable[tuple[Design, Sequence[SizeSet]]],
     ) -> None:
-        """Begin a report on `rows` messages of a table, set in a design."""
-        self._sizes = [_size_set(design, one) for one in sizes]
+        """Begin a report on `rows` messages of a table, set in designs."""
+        self._sizes = [_size_set(design, one) for design, sets in sizes for one in sets]
         self._source = {
             "file": source.file,
             "encoding": source.encoding,
@@ -68,6 +71,8 @@ class Report:
                 "pieces": sum(placed.piece.row is not None for placed in sheet.placed),
                 "filled": sum(placed.piece.row is None for placed in sheet.placed),
                 "cut_file": sheet.cut_file,
+                "designs": list(dict.fromkeys(p.piece.design.name for p in sheet.placed)),
+                "stock": sheet.stock,
             }
         )
         if not self._marks:
@@ -121,6 +126,7 @@ def finding_entry(finding: Finding) -> Mapping[str, Any]:
         "rule": finding.rule,
         "severity": finding.severity.value,
         "row": finding.row,
+        "design": finding.design,
         "column": finding.column,
         "panel": finding.panel,
         "block": finding.block,

@@ -33,7 +33,7 @@ from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect
 from personalize.units import FLATTEN_MM
 
-CUT_FILE, LAST_CUT_FILE = "cut.svg", "cut-last.svg"
+CUT_STEM = "cut"
 SLUG_STEP_MM = 5.0
 """From slug to slug on a page of their own."""
 
@@ -66,6 +66,13 @@ class Plan:
     """Effective bleed: at most half the spacing, so that no neighbour is printed over."""
     marks: tuple[RegisterMark, ...]
     slots: Slots | None
+    cut_stem: str = CUT_STEM
+    """Name of the cut files, without their ends."""
+
+    @property
+    def last_cut_file(self) -> str:
+        """Name of the cut file of a last sheet that is filled otherwise."""
+        return f"{self.cut_stem}-last.svg"
 
     @property
     def per_sheet(self) -> int:
@@ -75,6 +82,19 @@ class Plan:
     def sheets_for(self, pieces: int) -> int:
         """Sheets needed for a number of pieces."""
         return -(-pieces // self.per_sheet)
+
+
+@dataclass(frozen=True, slots=True)
+class Among:
+    """Where the sheets of one design stand among those of a whole run."""
+
+    before: int = 0
+    """Sheets that come before its first."""
+    sheets: int | None = None
+    """Of the whole run; None where these are all."""
+
+
+ALONE = Among()
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +117,8 @@ class Sheet:
     """Rules and slug."""
     cut_file: str
     """Name of the cut file that belongs to it."""
+    stock: str = ""
+    """What it is printed on; empty where that is not said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,10 +188,13 @@ def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
     )
 
 
-def fill(plan: Plan, pieces: Iterable[Piece], count: int) -> Iterator[Sheet]:
+def fill(
+    plan: Plan, pieces: Iterable[Piece], count: int, among: Among = ALONE
+) -> Iterator[Sheet]:
     """Place `count` pieces in their order, giving each sheet as soon as it is full.
 
-    The last sheet is filled up with spares unless the rules say not to.
+    Sheets are numbered `among` those of other designs. The last sheet is filled up with
+    spares unless the rules say not to.
     """
     coming, total = iter(pieces), plan.sheets_for(count)
     for number in range(1, total + 1):
@@ -177,12 +202,13 @@ def fill(plan: Plan, pieces: Iterable[Piece], count: int) -> Iterator[Sheet]:
         places = plan.arrangement.places[: _places_used(plan, number, count)]
         batch += [spare(plan.design)] * (len(places) - len(batch))
         yield Sheet(
-            number,
+            among.before + number,
             plan.rules.paper,
             tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
-            _furniture(plan, number, total, batch),
+            _furniture(plan, among.before + number, among.sheets or total, batch),
             _cut_file(plan, number, count),
+            plan.design.stock,
         )
 
 
@@ -196,7 +222,7 @@ def _places_used(plan: Plan, number: int, count: int) -> int:
 def _cut_file(plan: Plan, number: int, count: int) -> str:
     """Name the cut file: one for all sheets, unless the last is filled otherwise."""
     like_first = _places_used(plan, number, count) == _places_used(plan, 1, count)
-    return CUT_FILE if like_first else LAST_CUT_FILE
+    return f"{plan.cut_stem}.svg" if like_first else plan.last_cut_file
 
 
 def _furniture(
@@ -205,7 +231,7 @@ def _furniture(
     if plan.slots is None:
         return ()
     rows = [piece.row for piece in pieces if piece.row is not None]
-    words = slug_words(plan.design.name, number, total, rows, plan.rules.paper.name)
+    words = _slug_words(plan, number, total, rows)
     if plan.rules.clear and not plan.rules.marks:
         words += where_words(plan.arrangement.boxes[: len(pieces)], plan.rules.paper)
     return (
@@ -215,22 +241,43 @@ def _furniture(
     )
 
 
-def check_page(plan: Plan, rows: Sequence[Sequence[int]]) -> tuple[Ink, ...]:
-    """Rules and slugs on a page of their own, where no sheet had room for them.
+def _slug_words(plan: Plan, number: int, total: int, rows: Sequence[int]) -> str:
+    design, paper = plan.design, plan.rules.paper.name
+    return slug_words(design.name, number, total, rows, paper, design.stock)
 
-    `rows` are the rows on each sheet. Nothing is given when the sheets had room.
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """The sheets of one design, as their slugs tell of them."""
+
+    plan: Plan
+    rows: Sequence[Sequence[int]]
+    """Rows on each sheet."""
+    among: Among = ALONE
+
+
+def check_page(filled: Sequence[Filled]) -> tuple[Ink, ...]:
+    """Rules and slugs on a page of their own, where sheets had no room for them.
+
+    One page tells of all designs; nothing is given when all sheets had room.
     """
-    if plan.slots is not None or not rows:
+    told = [
+        _slug_words(one.plan, one.among.before + i, one.among.sheets or len(one.rows), rows)
+        for one in filled
+        if one.plan.slots is None
+        for i, rows in enumerate(one.rows, 1)
+    ]
+    if not told:
         return ()
-    x0, y0, x1, y1 = plan.rules.margins.within(plan.rules.paper)
+    rules = filled[0].plan.rules
+    x0, y0, x1, y1 = rules.margins.within(rules.paper)
     length = RULE_MM if min(x1 - x0, y1 - y0) > RULE_MM + 15 else SHORT_RULE_MM
     ink: list[Ink] = [
         *rule(Slot((x0 + 10, y0 + 2, x0 + 10 + length, y0 + 7), upright=False), length),
         *rule(Slot((x0 + 2, y0 + 10, x0 + 7, y0 + 10 + length), upright=True), length),
     ]
     lines = int((y1 - y0 - 20) // SLUG_STEP_MM)
-    for i, on_sheet in enumerate(rows[:lines], 1):
-        words = slug_words(plan.design.name, i, len(rows), on_sheet, plan.rules.paper.name)
+    for i, words in enumerate(told[:lines], 1):
         at = Affine(1, 0, 0, 1, x0 + 10, y1 - SLUG_STEP_MM * i)
         ink.append(line_of_text(words, at, x1 - x0 - 14))
     return tuple(ink)

@@ -176,13 +176,16 @@ def line_of_text(words: str, place: Affine, room_mm: float) -> InkText:
     return InkText(line, place @ Affine(size, 0, 0, size, 0, 0), GREY)
 
 
-def slug_words(job: str, sheet: int, sheets: int, rows: Sequence[int], paper: str) -> str:
-    """Say which sheet this is and which rows are on it."""
+def slug_words(  # noqa: PLR0917 - the parts of one sentence
+    job: str, sheet: int, sheets: int, rows: Sequence[int], paper: str, stock: str = ""
+) -> str:
+    """Say which sheet this is, which rows are on it and what it is printed on."""
     listed = _ranges(rows)
     if len(listed) > 60:
         listed = f"{min(rows)} to {max(rows)}"
     on_it = f", rows {listed}" if rows else ""
-    return f"{job}, sheet {sheet} of {sheets}{on_it}. {paper}, top edge first."
+    on = f" On {stock}." if stock else ""
+    return f"{job}, sheet {sheet} of {sheets}{on_it}.{on} {paper}, top edge first."
 
 
 def slug(slot: Slot, words: str) -> InkText:
