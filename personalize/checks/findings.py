@@ -257,6 +257,16 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
             figures={"places": len(design.mended)},
         )
     yield from area_findings(design)
+    yield from _weak(design)
+    if design.left_out:
+        yield _left_out(design)
+    for use in design.use:
+        says, do = _CARE[use]
+        yield Finding(f"care-{use}", Severity.NOTE, says, do)
+
+
+def _weak(design: Design) -> Iterator[Finding]:
+    """Tell of places that may tear."""
     for weak in weak_places(design.outline, design.holes):
         says = weak.told(design.height_mm)
         yield Finding(
@@ -266,11 +276,6 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
             weak.do,
             figures={"x_mm": round(weak.at[0], 3), "y_mm": round(weak.at[1], 3)},
         )
-    if design.left_out:
-        yield _left_out(design)
-    for use in design.use:
-        says, do = _CARE[use]
-        yield Finding(f"care-{use}", Severity.NOTE, says, do)
 
 
 def unused_findings(

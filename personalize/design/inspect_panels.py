@@ -81,11 +81,16 @@ def seen_panels(
                 _area(panel, areas),
             )
         )
-    # The first panel of a design is the one that is read as it lies.
-    order = [panel.of for panel in named]
-    out.sort(key=lambda one: order.index(one.name) if one.name in order else len(order))
     findings += _about(out, len(faces.loose_ends), alone=not spec.parted)
-    return out, findings
+    return _in_order(out, named), findings
+
+
+def _in_order(seen: Sequence[SeenPanel], named: Sequence[Panel]) -> list[SeenPanel]:
+    """The first panel of a design is the one that is read as it lies."""
+    order = [panel.of for panel in named]
+    return sorted(
+        seen, key=lambda one: order.index(one.name) if one.name in order else len(order)
+    )
 
 
 def _area(panel: Panel | None, areas: Sequence[TextArea]) -> int | None:

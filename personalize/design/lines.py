@@ -63,11 +63,9 @@ def find_pieces(
     mended first, and told. `kinds` gives the lines by key where they are known already.
     Raises InputError where there is no usable outline.
     """
-    if kinds is None:
-        looked = not selectors
-        kinds = (
-            by_look(drawing.shapes) if looked else by_selector(drawing, selectors, place)
-        )
+    if kinds is None and selectors:
+        kinds = by_selector(drawing, selectors, place)
+    kinds = by_look(drawing.shapes) if kinds is None else kinds
     shapes = {shape.key: shape for shape in drawing.shapes}
     lines = _joined(
         DesignLine(kind, closed_up(contour))
@@ -94,6 +92,12 @@ def find_pieces(
         )
         for outline, own in _by_piece(lines, drawing, place if selectors else drawing.name)
     )
+    _refuse_slits(found, drawing)
+    return found
+
+
+def _refuse_slits(found: Sequence[FoundLines], drawing: SvgDocument) -> None:
+    """Refuse slits that cannot be cut."""
     wrong = [
         Problem(drawing.name, one.told(drawing.height_mm), one.do)
         for piece in found
@@ -101,7 +105,6 @@ def find_pieces(
     ]
     if wrong:
         raise InputError(wrong)
-    return found
 
 
 def _cuts(lines: Sequence[DesignLine]) -> list[Contour]:

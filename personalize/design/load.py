@@ -9,7 +9,7 @@ from personalize.design.artwork import artwork_svg
 from personalize.design.design import Artwork, Design, TypeStyle
 from personalize.design.files import beside, bytes_of
 from personalize.design.lines import find_pieces
-from personalize.design.panels import lay_out
+from personalize.design.panels import Layout, lay_out
 from personalize.design.picture_area import picture_edge, picture_owner, placed_area
 from personalize.design.pieces import (
     JOINT,
@@ -27,7 +27,7 @@ from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import grown, region_of
+from personalize.geometry.zone import Region, grown, region_of
 from personalize.units import FLATTEN_MM
 
 
@@ -150,25 +150,36 @@ class _Source:
     picture: tuple[PictureSpec, Contour] | None
 
 
+def _own_artwork(piece: DrawnPiece, source: _Source, bleed: Region) -> Artwork:
+    """Write the drawing without its lines and text areas."""
+    bare = unprinted(source.drawing, piece.spec) - piece.lines.keys
+    seen = bleed if piece.spec.parted else None
+    svg = artwork_svg(source.drawing, piece.lines.keys, bleed.box, seen, bare)
+    return Artwork(svg, bleed.box, source.svg_path.name)
+
+
+def _laid_out(piece: DrawnPiece, source: _Source) -> Layout:
+    """Cut a piece into panels; words keep out of a picture and in drawn text areas."""
+    picture, high = source.picture, source.drawing.height_mm
+    taken = [picture[1]] if picture and picture[0].words == "beside" else []
+    areas = text_areas(source.drawing, piece.spec)
+    return lay_out(piece.lines, piece.spec, source.styles, high, taken=taken, areas=areas)
+
+
+def _name(piece: DrawnPiece, source: _Source) -> str:
+    """Give the design's name, and the piece's where it has one."""
+    name = piece.spec.name or source.svg_path.stem
+    return f"{name}{JOINT}{piece.name}" if piece.name else name
+
+
 def _build(piece: DrawnPiece, source: _Source) -> Design:
     drawing, picture = source.drawing, source.picture
-    lines, spec = piece.lines, piece.spec
-    taken = [picture[1]] if picture and picture[0].words == "beside" else []
-    areas = text_areas(drawing, spec)
-    layout = lay_out(
-        lines, spec, source.styles, drawing.height_mm, taken=taken, areas=areas
-    )
+    lines, spec, name = piece.lines, piece.spec, _name(piece, source)
+    layout = _laid_out(piece, source)
     outline = lines.outline.flattened(FLATTEN_MM)
     silhouette = region_of(outline, [hole.flattened(FLATTEN_MM) for hole in lines.holes])
     bleed = grown(region_of(outline), spec.margins.bleed)
     found = versions_of(spec, drawing, lines, bleed, source.folder)
-    seen = bleed if spec.parted else None
-    bare = unprinted(drawing, spec) - lines.keys
-    own = (
-        None if found.versions else artwork_svg(drawing, lines.keys, bleed.box, seen, bare)
-    )
-    name = spec.name or source.svg_path.stem
-    name = f"{name}{JOINT}{piece.name}" if piece.name else name
     return Design(
         name=name,
         file=source.svg_path.name,
@@ -185,8 +196,8 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         margins=spec.margins,
         stick=spec.stick,
         artwork=found.versions[0].artwork
-        if own is None
-        else Artwork(own, bleed.box, source.svg_path.name),
+        if found.versions
+        else _own_artwork(piece, source, bleed),
         versions=found.versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,

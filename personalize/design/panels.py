@@ -170,10 +170,10 @@ def _named(regions: tuple[Region, ...]) -> list[Draft]:
     ]
 
 
-def _told(
+def _indices(
     regions: tuple[Region, ...], spec: DesignSpec, page_height_mm: float
-) -> tuple[list[Draft], list[Region]]:
-    """Match the panels of a TOML file with the regions of the piece; give its glue tabs."""
+) -> list[int]:
+    """Find the region of each panel of a TOML file. Raises InputError."""
     problems: list[Problem] = []
     indices: list[int] = []
     for panel in spec.panels:
@@ -190,6 +190,14 @@ def _told(
         indices.append(index)
     if problems:
         raise InputError(problems)
+    return indices
+
+
+def _told(
+    regions: tuple[Region, ...], spec: DesignSpec, page_height_mm: float
+) -> tuple[list[Draft], list[Region]]:
+    """Match the panels of a TOML file with the regions of the piece; give its glue tabs."""
+    indices = _indices(regions, spec, page_height_mm)
     told = [p for p in zip(spec.panels, indices, strict=True) if not p[0].glue]
     if not told:
         raise refuse(
