@@ -68,6 +68,7 @@ class Rule(StrEnum):
     TINY_LOOP = "tiny-loop"
     DOUBLE_NODES = "double-nodes"
     OUTLINE = "outline"
+    AREA_NEAR_EDGE = "area-near-edge"
     THIN_NECK = "thin-neck"
     TINY_HOLE = "tiny-hole"
     SHARP_TIP = "sharp-tip"

@@ -126,6 +126,12 @@ def drawings(folder: Path) -> tuple[Finding, ...]:
     return found + seen(drawing(line("M2 2 H58 V38 H2 V2.5")), "mend = true\n" + TOML)
 
 
+def text_area(folder: Path) -> tuple[Finding, ...]:
+    box = '<rect id="box" x="3" y="3" width="50" height="30" fill="none"/>'
+    panel = '[[panel]]\nname = "front"\narea = "#box"\n'
+    return run(folder, "front\nAda\n", TOML + panel, EDGE + box)
+
+
 def choices(folder: Path) -> tuple[Finding, ...]:
     versions = '[[version]]\nname = "plum"\nshow = "#p"\n'
     picture = "[picture]\nbox = [4, 4, 20, 20]\n"
@@ -249,6 +255,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         print_look,
         close,
         drawings,
+        text_area,
         choices,
         workbook,
         pieces,

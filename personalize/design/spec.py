@@ -80,6 +80,13 @@ class PanelSpec:
     ring: RingSpec | None = None
     viewer: str | None = None
     """Who reads it, where that is not who reads the others."""
+    area: str | None = None
+    """Selector of the shape that its words stay in, whatever the margins are."""
+    area_place: str = ""
+    print_area: bool = False
+    """Whether that shape is artwork too."""
+    glue: bool = False
+    """Whether the panel takes adhesive, and so no words."""
 
 
 @dataclass(frozen=True, slots=True)
