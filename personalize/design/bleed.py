@@ -95,9 +95,11 @@ def look_at_edge(
     covered = np.ones((len(depths), len(places)), bool)
     for i, depth in enumerate(depths):
         beside = places + outward * depth
+        dry = np.flatnonzero(inked & ~ink.at(beside))
         # Across a notch lies the piece again, or bleed of another stretch.
-        own = distances(beside, ring, closed=True) > depth - 0.05
-        covered[i] = ink.at(beside) | ~own
+        if len(dry):
+            own = distances(beside[dry], ring, closed=True) > depth - 0.05
+            covered[i, dry[own]] = False
     short = inked & ~covered.all(axis=0)
     at_line = inked & ~covered[0]
     runs = (_stretch(run, places, own_mm, at_line) for run in _runs(short))

@@ -172,17 +172,7 @@ def _untold(
     ]
     if not worded:
         worded, at = list(range(len(regions))), ()
-    names = [f"bare panel{i + 1}" for i in range(len(regions))]
-    for number, i in enumerate(worded, 1):
-        names[i] = f"panel{number}"
-    front = worded[0]
-    joined = any({h.first, h.second} == set(worded) for h in hinges)
-    if len(worded) == 1:
-        names[front] = "front"
-    elif len(worded) == 2 and joined:
-        front = worded[_front_of([regions[i] for i in worded])]
-        for i in worded:
-            names[i] = "front" if i == front else "back"
+    names, front = _named(regions, worded, hinges)
     stance = Stance(0.0, spec.lying)
     folding = Folding(regions, tuple(names), front, hinges, stance, spec.viewer)
     facing = {frozenset(pair[:2]) for pair in folding.back_to_back}
@@ -204,6 +194,23 @@ def _untold(
     ]
     told = {names[i]: other[i] for i in worded}
     return drafts, replace(folding, worded=told), [regions[i] for i in at]
+
+
+def _named(
+    regions: Sequence[Region], worded: Sequence[int], hinges: Sequence[Hinge]
+) -> tuple[list[str], int]:
+    """Name every region, by its place among those with words; say which is the front."""
+    names = [f"bare panel{i + 1}" for i in range(len(regions))]
+    for number, i in enumerate(worded, 1):
+        names[i] = f"panel{number}"
+    front = worded[0]
+    if len(worded) == 1:
+        names[front] = "front"
+    elif len(worded) == 2 and any({h.first, h.second} == set(worded) for h in hinges):
+        front = worded[_front_of([regions[i] for i in worded])]
+        for i in worded:
+            names[i] = "front" if i == front else "back"
+    return names, front
 
 
 def _told(
