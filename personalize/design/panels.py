@@ -10,7 +10,7 @@ from personalize.design.folding import Folding
 from personalize.design.glue import glue_lines, glue_of, rings_of, tabs, takes_glue
 from personalize.design.keep_off import Edge, all_edges, free_parts
 from personalize.design.lines import FoundLines
-from personalize.design.places import Draft, PanelZone, panels_of
+from personalize.design.places import Draft, PanelZone, panels_of, partners_of
 from personalize.design.pose import Hinge, lying_on
 from personalize.design.reading import Stance
 from personalize.design.spec import DesignSpec, PanelSpec
@@ -229,7 +229,7 @@ def _told(
             "every panel takes glue, and none is left for words.",
             "Add a [[panel]] without glue = true.",
         )
-    partners = _partners(spec.panels)
+    partners = partners_of(spec.panels)
     first, root = worded[0]
     folding = Folding(
         regions,
@@ -245,22 +245,27 @@ def _told(
             if panel.turn_deg is not None or panel.viewer is not None
         ),
     )
-    drafts = [
-        Draft(
-            panel,
-            panel.name,
-            regions[index],
-            folding.poses[index],
-            partners.get(panel.name),
-            panel.turn_deg
-            if panel.turn_deg is not None
-            else folding.reading(index, panel.viewer).turn_deg,
-            False,
-            index,
-        )
-        for panel, index in worded
-    ]
+    drafts = [_draft(panel, index, folding, partners) for panel, index in worded]
     return drafts, folding, [regions[index] for panel, index in every if panel.glue]
+
+
+def _draft(
+    panel: PanelSpec, index: int, folding: Folding, partners: Mapping[str, str]
+) -> Draft:
+    """Prepare one panel of a TOML file."""
+    turn = panel.turn_deg
+    if turn is None:
+        turn = folding.reading(index, panel.viewer).turn_deg
+    return Draft(
+        panel,
+        panel.name,
+        folding.regions[index],
+        folding.poses[index],
+        partners.get(panel.name),
+        turn,
+        False,
+        index,
+    )
 
 
 def _names(count: int, panels: Mapping[int, PanelSpec]) -> tuple[str, ...]:
@@ -323,16 +328,6 @@ def _region_for(
         f" {panel.name!r} is not told.",
         "Add a point inside it, for example at = [30, 20].",
     )
-
-
-def _partners(panels: Sequence[PanelSpec]) -> dict[str, str]:
-    """Make `faces` hold both ways."""
-    partners: dict[str, str] = {}
-    for panel in panels:
-        if panel.faces is not None:
-            partners[panel.name] = panel.faces
-            partners[panel.faces] = panel.name
-    return partners
 
 
 def _zones(

@@ -190,3 +190,13 @@ def _alignment(
     if abs(x) >= abs(y) * (1 - 1e-6):
         return "right" if x > 0 else "left", None
     return "top" if y > 0 else "bottom", None
+
+
+def partners_of(panels: Sequence[PanelSpec]) -> dict[str, str]:
+    """Make `faces` hold both ways."""
+    partners: dict[str, str] = {}
+    for panel in panels:
+        if panel.faces is not None:
+            partners[panel.name] = panel.faces
+            partners[panel.faces] = panel.name
+    return partners
