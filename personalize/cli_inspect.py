@@ -13,10 +13,14 @@ from personalize.design.design_starter import starter_toml
 from personalize.design.file_artwork import FileArtwork, read_artwork, traced_lines
 from personalize.design.files import bytes_of
 from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
+from personalize.design.inspect_panels import SeenPanel
 from personalize.design.inspect_picture import picture
-from personalize.design.load import DesignFiles, design_files, load_design
+from personalize.design.inspect_pieces import SeenPiece
+from personalize.design.line_names import Other
+from personalize.design.load import DesignFiles, design_files, load_designs
+from personalize.design.seen_artwork import artwork_entry, artwork_text
+from personalize.design.seen_creases import SeenCrease
 from personalize.design.sources import with_traced_lines
-from personalize.design.suggest import Other
 from personalize.design.toml import PX_PER_INCH_RANGE
 from personalize.errors import InputError, refuse
 from personalize.finding import Severity, worst_first
@@ -44,7 +48,7 @@ def inspect_command(
     try:
         looked = _look(design, px_per_inch)
         if looked.artwork is not None and not as_json:
-            click.echo(told_artwork(looked.artwork))
+            click.echo(artwork_text(looked.artwork))
         seen = _seen(looked, px_per_inch)
         if not as_json:
             _tell(seen)  # first, as it says why no file can be written
@@ -56,7 +60,7 @@ def inspect_command(
     except InputError as error:
         refused(error, as_json=as_json)
     if as_json:
-        told = entry(seen)
+        told = {**entry(seen), "wrote": [str(path) for path in wrote]}
         if looked.artwork is not None:
             told["artwork"] = artwork_entry(looked.artwork)
         click.echo(json.dumps(told, ensure_ascii=False, indent=1))
@@ -124,52 +128,11 @@ def _write_design(seen: Inspection, looked: _Looked) -> Path:
     text = starter_toml(seen, lines.stem, artwork.spec if artwork else None)
     path = _write_new(lines.with_suffix(".toml"), text.encode())
     try:
-        load_design(path)
+        load_designs(path)
     except InputError as error:
         path.unlink()
         raise InputError(replace(one, place=lines.name) for one in error.problems) from None
     return path
-
-
-def told_artwork(art: FileArtwork) -> str:
-    """Say what an artwork file is: its pages or pixels, and its size."""
-    width, height = art.size_mm
-    size = size_text(width, height)
-    if art.page is None:
-        return f"{art.path.name}: {size}{art.how}, {art.px_per_inch:.0f} pixels to the inch"
-    page = art.page
-    boxes = ", ".join(
-        f"{name} box {page.size_mm(name)[0]:.2f} x {page.size_mm(name)[1]:.2f} mm"
-        for name in page.boxes
-    )
-    turned = f", turned by {page.rotate} degrees" if page.rotate else ""
-    left_out = f"; left out: {'; '.join(page.told)}" if page.told else ""
-    return (
-        f"{art.path.name}: page {page.number} of {page.count}, {size}{turned};"
-        f" {boxes}{left_out}"
-    )
-
-
-def artwork_entry(art: FileArtwork) -> dict[str, Any]:
-    """Give the same for programs."""
-    out: dict[str, Any] = {
-        "file": art.path.name,
-        "size_mm": [round(side, 4) for side in art.size_mm],
-        "size_in": [round(side / 25.4, 4) for side in art.size_mm],
-    }
-    if art.page is None:
-        return {**out, "px_per_inch": round(art.px_per_inch or 0, 2)}
-    return {
-        **out,
-        "page": art.page.number,
-        "pages": art.page.count,
-        "rotate_deg": art.page.rotate,
-        "boxes_mm": {
-            name: [round(side, 4) for side in art.page.size_mm(name)]
-            for name in art.page.boxes
-        },
-        "left_out": list(art.page.told),
-    }
 
 
 def entry(seen: Inspection) -> dict[str, Any]:
@@ -183,17 +146,48 @@ def entry(seen: Inspection) -> dict[str, Any]:
         ],
         "size_stated": seen.drawing.size_stated,
         "lines": [_line_entry(group) for group in seen.groups],
-        "panels": [
+        "pieces": [
             {
-                "name": panel.name,
-                "area_mm2": round(panel.region.area_mm2, 3),
-                "box_mm": [round(v, 3) for v in panel.region.box],
-                "at_mm": [round(v, 3) for v in panel.at_mm],
-                "takes_text": panel.takes_text,
+                "name": piece.name,
+                "area_mm2": round(piece.area_mm2, 3),
+                "box_mm": [round(v, 3) for v in piece.lines.solid.box],
+                "at_mm": [round(v, 3) for v in piece.at_mm],
+                "panels": [panel.name for panel in piece.panels],
             }
-            for panel in seen.panels
+            for piece in seen.pieces
+        ],
+        "panels": [
+            {"name": panel.name, "piece": piece.name, **_panel_entry(panel)}
+            for piece in seen.pieces
+            for panel in piece.panels
+        ],
+        "creases": [
+            {"piece": piece.name, **_crease_entry(crease)}
+            for piece in seen.pieces
+            for crease in piece.creases
         ],
         "findings": [finding_entry(finding) for finding in seen.findings],
+    }
+
+
+def _panel_entry(panel: SeenPanel) -> dict[str, Any]:
+    return {
+        "area_mm2": round(panel.region.area_mm2, 3),
+        "box_mm": [round(v, 3) for v in panel.region.box],
+        "at_mm": [round(v, 3) for v in panel.at_mm],
+        "takes_text": panel.takes_text,
+        "glue": panel.glue,
+    }
+
+
+def _crease_entry(crease: SeenCrease) -> dict[str, Any]:
+    return {
+        "between": list(crease.between),
+        "at_mm": [round(v, 3) for v in crease.at_mm],
+        "length_mm": round(crease.length_mm, 3),
+        "angle_deg": crease.angle_deg,
+        "way": crease.way,
+        "told": crease.told,
     }
 
 
@@ -226,18 +220,46 @@ def _tell(seen: Inspection) -> None:
             click.echo(f"  {_line_text(group)}")
     if len(artwork) > MOST_ARTWORK:
         click.echo(f"  and {len(artwork) - MOST_ARTWORK} more kinds of artwork")
-    count = len(seen.panels)
-    click.echo(f"{count} panel{'' if count == 1 else 's'}:")
-    for panel in seen.panels:
-        x0, y0, x1, y1 = panel.region.box
-        bare = "" if panel.takes_text else ", no room for text"
-        click.echo(
-            f"  {panel.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
-            f" {panel.region.area_mm2:.1f} mm2, at [{panel.at_mm[0]:.1f},"
-            f" {panel.at_mm[1]:.1f}]{bare}"
-        )
+    if len(seen.pieces) > 1:
+        click.echo(f"{len(seen.pieces)} pieces:")
+    for piece in seen.pieces:
+        if piece.name:
+            x0, y0, x1, y1 = piece.lines.solid.box
+            click.echo(
+                f"piece {piece.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
+                f" {piece.area_mm2:.1f} mm2, at [{piece.at_mm[0]:.1f},"
+                f" {piece.at_mm[1]:.1f}]"
+            )
+        count = len(piece.panels)
+        click.echo(f"{count} panel{'' if count == 1 else 's'}:")
+        for panel in piece.panels:
+            click.echo(f"  {_panel_text(panel)}")
+        _tell_creases(piece)
     for finding in seen.findings:
         click.echo(str(finding))
+
+
+def _tell_creases(piece: SeenPiece) -> None:
+    count = len(piece.creases)
+    if count:
+        click.echo(f"{count} crease{'' if count == 1 else 's'} between panels:")
+    for crease in piece.creases:
+        x, y = crease.at_mm
+        taken = "" if crease.told else " (taken: nothing says so)"
+        click.echo(
+            f"  {' | '.join(crease.between)}: {crease.words}{taken},"
+            f" {crease.length_mm:.2f} mm long, at [{x:.1f}, {y:.1f}]"
+        )
+
+
+def _panel_text(panel: SeenPanel) -> str:
+    x0, y0, x1, y1 = panel.region.box
+    bare = ", takes glue" if panel.glue else ", no room for text"
+    bare = "" if panel.takes_text else bare
+    return (
+        f"{panel.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm, {panel.region.area_mm2:.1f} mm2,"
+        f" at [{panel.at_mm[0]:.1f}, {panel.at_mm[1]:.1f}]{bare}"
+    )
 
 
 def _line_text(group: LineGroup) -> str:

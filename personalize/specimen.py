@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape
 
 from fontTools.pens.svgPathPen import SVGPathPen
 
-from personalize.design.artwork import render_artwork
+from personalize.design.artwork_render import render_artwork
 from personalize.errors import InputError, refuse
 from personalize.fonts.catalogue import Font, catalogue, installed_font
 from personalize.fonts.files import Member

@@ -7,16 +7,15 @@ import pytest
 from lxml import etree
 from numpy.typing import NDArray
 
-from personalize.design.artwork import (
-    artwork_svg,
-    has_picture,
-)
+from personalize.design.artwork import artwork_svg
+from personalize.design.artwork_render import has_picture
 from personalize.design.svg import parse_svg
 from personalize.units import MM_PER_PX
 from tests.artwork_help import BLUE, NAMES, NONE, PAGE, RED, art, at, pixels, read, sample
 from tests.browser import TILE_PX, photograph
 from tests.conftest import SAMPLES
-from tests.svg_cases import CASES, MM40, drawing
+from tests.svg_cases import CASES
+from tests.svg_made import MM40, drawing
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -11,7 +11,7 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from personalize.design.artwork import (
+from personalize.design.artwork_render import (
     compile_artwork,
 )
 from personalize.design.svg_clean import safe_value

@@ -157,19 +157,30 @@ def test_a_finer_tolerance_follows_more_closely(tmp_path: Path) -> None:
     assert off(cut(rough), truth) < 0.3
 
 
-def test_specks_and_smaller_parts_are_told(tmp_path: Path) -> None:
-    dots = '<circle cx="44" cy="5" r=".7"/><rect x="2" y="2" width="4" height="3"/>'
-    found = design(tmp_path, shape(SHAPES["circle"][0] + dots))
-    told = {one.rule: one for one in found.told}
+def test_specks_are_told(tmp_path: Path) -> None:
+    found = design(tmp_path, shape(SHAPES["circle"][0] + '<circle cx="44" cy="5" r=".7"/>'))
+    told = {one.rule: one for one in found.artwork.told}
     assert told["specks-dropped"].figures["specks"] == 1
-    assert told["parts-dropped"].figures["parts"] == 2
     assert off(cut(found), SHAPES["circle"][1]) < 0.1
+
+
+def test_each_part_is_a_piece(tmp_path: Path) -> None:
+    two = '<circle cx="12" cy="25" r="9"/><circle cx="36" cy="25" r="12"/>'
+    put(tmp_path, {"cut.png": shape(two), "l.csv": "front\nAda\n"})
+    found = personalize.load_designs(tmp_path / "cut.png")
+    truth = [disc(36, 25, 12), disc(12, 25, 9)]
+    assert len(found) == 2
+    for one in found:
+        assert min(off(cut(one), other) for other in truth) < 0.1
+    seen = command("inspect", tmp_path / "cut.png", "--write")
+    assert "in 2 parts, each a piece" in seen.output
+    again = personalize.load_designs(tmp_path / "cut.toml")
+    assert [one.outline for one in again] == [one.outline for one in found]
 
 
 def test_a_wide_offset_joins_parts(tmp_path: Path) -> None:
     two = '<circle cx="15" cy="25" r="9"/><circle cx="35.5" cy="25" r="9"/>'
     found = design(tmp_path, shape(two), "offset_mm = 2\n")
-    assert "parts-dropped" not in {one.rule for one in found.told}
     truth = (disc(15, 25, 9) | disc(35.5, 25, 9)).buffer(2, quad_segs=400)
     # The two notches between them are rounded by less than a blade shows.
     assert off(cut(found), truth) < 0.3
@@ -196,7 +207,7 @@ def test_edge_colours_are_drawn_out_into_the_bleed(tmp_path: Path) -> None:
         '<rect width="25" height="50" fill="#c00"/>'
         '<rect x="25" width="25" height="50" fill="#00c"/></g>'
     )
-    found = design(tmp_path, shape(halves), 'bleed = "edge-colour"\n')
+    found = design(tmp_path, shape(halves), "extend_edge = true\n")
     (tmp_path / "list.csv").write_text("name\nAda\n")
     result = personalize.check(personalize.read_table(tmp_path / "list.csv"), found)
     assert "bleed-missing" not in {one.rule for one in result.findings}
@@ -209,7 +220,8 @@ def test_edge_colours_are_drawn_out_into_the_bleed(tmp_path: Path) -> None:
     inked = (seen < 250).any(axis=2)
     assert inked.sum() == pytest.approx(np.pi * 20**2 * 16, rel=0.02)
     rows, columns = np.nonzero(inked)
-    beside = np.hypot(rows - rows.mean(), columns - columns.mean()) > 18.2 * 4
+    away = np.hypot(rows - rows.mean(), columns - columns.mean()) / 4
+    beside = (away > 18.2) & (away < 19.5)
     assert (red | blue)[rows[beside], columns[beside]].mean() > 0.95
     assert red.sum() == pytest.approx(blue.sum(), rel=0.02)
 
@@ -256,7 +268,8 @@ def test_keys_that_contradict_are_told(toml: str, says: str, tmp_path: Path) -> 
 
 
 def test_inspect_writes_a_design_that_runs(tmp_path: Path) -> None:
-    put(tmp_path, {"cut.png": shape(SHAPES["ring"][0]), "l.csv": "front\nAda\n"})
+    pale = f'<g fill="#fbe3f0">{SHAPES["ring"][0]}</g>'
+    put(tmp_path, {"cut.png": shape(pale), "l.csv": "front\nAda\n"})
     seen = command("inspect", tmp_path / "cut.png", "--write")
     assert "50.04 x 50.04 mm" in seen.output.replace("50.03", "50.04")
     assert "300 px to the inch" in seen.output

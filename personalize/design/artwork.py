@@ -1,49 +1,33 @@
-"""The picture of a design: its drawing without the die lines, written, drawn, checked.
+"""The picture of a design: its drawing without the die lines, written anew.
 
-Renderers get only what `svg_clean` has written anew, and run in a process of their own
-(`artwork_worker`).
+Renderers get only what `svg_clean` has written; see `artwork_render`.
 """
 
 import copy
-import json
-import math
-import os
-import subprocess
-import sys
-import tempfile
-from collections import deque
-from dataclasses import dataclass
 
-import numpy as np
-import pikepdf
 from lxml import etree
-from numpy.typing import NDArray
 
-from personalize.design import artwork_worker
 from personalize.design.svg import Shape, SvgDocument
 from personalize.design.svg_clean import MARK, NAMES, clean_copy, matrix_text
 from personalize.design.svg_xml import SVG, drop, local
-from personalize.errors import OwnFaultError, refuse
-from personalize.geometry.affine import Affine, Point
-from personalize.geometry.path import Contour
+from personalize.design.window import window
+from personalize.errors import OwnFaultError
+from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region
-from personalize.units import FLATTEN_MM, number
+from personalize.units import number
 
 Box = tuple[float, float, float, float]
-LIMIT_S = 90.0
-"""Longest that a renderer may take. Ordinary artwork takes 0.02 s, the slowest filter met
-in 87 drawings by others 36 s."""
-BLEED_PX_PER_MM = 4.0
-"""Pixels per mm in which the bleed is looked at: a bare hairline of one pixel is 0.25 mm,
-less than any cut is off."""
-_PAINTED = 128
-"""Alpha from which paper counts as covered (half)."""
-_DRAWN = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}) | {
-    *("text", "image", "use")
-}
+NO_LINE = "stroke:none;marker-start:none;marker-mid:none;marker-end:none"
+"""Style of a shape whose stroke was a die line: its fill alone is artwork."""
 
 
-def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> bytes:
+def artwork_svg(
+    document: SvgDocument,
+    without: frozenset[int],
+    box_mm: Box,
+    seen: Region | None = None,
+    unprinted: frozenset[int] = frozenset(),
+) -> bytes:
     """Write a drawing without its die lines, as an SVG of exactly `box_mm`.
 
     A die line's stroke is never artwork. Its fill is: a background whose edge is the
@@ -60,6 +44,10 @@ def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> 
     box_mm
         Page of the result (x0, y0, x1, y1) in the drawing's page mm, y up. It may reach
         past the drawing's own page: artwork there shows.
+    seen
+        Nothing shows outside this region (page mm), where another piece may lie.
+    unprinted
+        Keys of other shapes that are taken out with their fill.
 
     Returns
     -------
@@ -75,11 +63,12 @@ def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> 
     page.set("viewBox", f"0 0 {width} {height}")
     down = Affine(1, 0, 0, -1, -x0, y1)  # page mm, y up, to mm from the box's top left
     placed = down @ document.page_from_root @ document.root_map
-    holder = etree.SubElement(page, f"{{{SVG}}}g", transform=matrix_text(placed))
+    within = page if seen is None else window(page, seen, box_mm)
+    holder = etree.SubElement(within, f"{{{SVG}}}g", transform=matrix_text(placed))
     drawing = _Editor(document)
     for shape in document.shapes:
-        if shape.key in without:
-            drawing.take_out(shape)
+        if shape.key in without or shape.key in unprinted:
+            drawing.take_out(shape, whole=shape.key in unprinted)
     holder.append(drawing.root)
     for element in page.iter():
         drop(element, MARK)
@@ -106,7 +95,7 @@ class _Editor:
         links = (element.get("href") or "" for element in self.root.iter())
         self._linked = {link[1:] for link in links if link.startswith("#")}
 
-    def take_out(self, shape: Shape) -> None:
+    def take_out(self, shape: Shape, *, whole: bool) -> None:
         """Take the stroke of one drawn shape out; the shape too where that was all."""
         element = self.root
         for at in self._ways[shape.key][1:]:
@@ -116,13 +105,12 @@ class _Editor:
                     continue
             element = _child(element, at)
             self._keep_whole(element)
-        if shape.fill is None:
+        if whole or shape.fill is None:
             element.clear()
             element.tag = f"{{{SVG}}}g"  # empty; what stands beside it keeps its place
             return
-        none = "stroke:none;marker-start:none;marker-mid:none;marker-end:none"
         style = element.get("style")
-        element.set("style", f"{style};{none}" if style else none)
+        element.set("style", f"{style};{NO_LINE}" if style else NO_LINE)
 
     def _keep_whole(self, element: etree._Element) -> None:
         """Before an element that others refer to changes, keep it whole in defs."""
@@ -166,218 +154,3 @@ def _child(parent: etree._Element, at: int) -> etree._Element:
 def _without_ids(element: etree._Element) -> None:
     for one in element.iter():
         drop(one, "id")
-
-
-def has_picture(svg: bytes) -> bool:
-    """Whether an SVG of `artwork_svg` puts any ink on the page."""
-    root = etree.fromstring(svg)
-    if not any(local(element) in _DRAWN for element in root.iter()):
-        return False
-    longest = max(_size_mm(root))
-    pixels = _pixels(render_artwork(svg, min(8.0, 400.0 / longest)))
-    return bool(pixels[:, :, 3].any())
-
-
-def compile_artwork(
-    svg: bytes, width_mm: float, height_mm: float, *, name: str = "the artwork"
-) -> bytes:
-    """Turn an SVG of `artwork_svg` into a PDF of one page of exactly that size.
-
-    Shapes and gradients stay vectors, text stays text; filters become pictures. Equal
-    input gives equal bytes.
-
-    Parameters
-    ----------
-    svg
-        The artwork.
-    width_mm, height_mm
-        Size of the page, which the SVG fills.
-    name
-        The design's name, for the sentence.
-
-    Raises
-    ------
-    InputError
-        When the renderer refuses the drawing, dies of it or takes over `LIMIT_S`.
-    """
-    task: dict[str, object] = {"to": "pdf", "width": width_mm, "height": height_mm}
-    return _worked(task, svg, name)
-
-
-def render_artwork(svg: bytes, px_per_mm: float, *, name: str = "the artwork") -> bytes:
-    """Draw an SVG of `artwork_svg` as a PNG with alpha.
-
-    Its sides are those of the page times `px_per_mm`, rounded up to whole pixels; the
-    page fills it. Raises InputError as `compile_artwork` does.
-    """
-    root = etree.fromstring(svg)
-    width, height = (math.ceil(side * px_per_mm - 1e-6) for side in _size_mm(root))
-    # Renderers round the size of the page to whole px before they scale it: measured.
-    root.set("width", str(width))
-    root.set("height", str(height))
-    root.set("preserveAspectRatio", "none")
-    task: dict[str, object] = {"to": "png", "width": width, "height": height}
-    return _worked(task, etree.tostring(root, encoding="utf-8"), name)
-
-
-def _size_mm(root: etree._Element) -> tuple[float, float]:
-    words = str(root.get("viewBox")).split()
-    return (float(words[2]), float(words[3]))
-
-
-def _worked(task: dict[str, object], svg: bytes, name: str) -> bytes:
-    """Let the worker do a task. Raises InputError with what went wrong."""
-    paths = [path for path in sys.path if os.path.isabs(path)]
-    # As a file, so that the rest of the package is not loaded. -P: no module that lies
-    # beside it or in the working folder is taken for a library.
-    command = [sys.executable, "-P", artwork_worker.__file__]
-    do = "Save the drawing as plain SVG, with effects turned into pictures."
-    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as empty:
-        try:
-            done = subprocess.run(
-                command,
-                input=json.dumps(task).encode() + b"\n" + svg,
-                capture_output=True,
-                cwd=empty,
-                env={**os.environ, "PYTHONPATH": os.pathsep.join(paths)},
-                timeout=LIMIT_S,
-                check=False,
-            )
-        except subprocess.TimeoutExpired:
-            says = f"its picture takes longer than {LIMIT_S:.0f} s to draw."
-            raise refuse(name, says, do) from None
-    if done.returncode == 0:
-        return done.stdout
-    told = done.stderr.decode("utf-8", "replace").strip()
-    if done.returncode == artwork_worker.REFUSED:
-        raise refuse(name, f"its picture cannot be drawn ({told.rstrip('.')}).", do)
-    if done.returncode == 1:
-        last = told.splitlines()[-1] if told else "no reason given"
-        raise OwnFaultError(f"The renderer could not be started: {last}.")
-    raise refuse(name, "the renderer breaks down over its picture.", do)
-
-
-def _pixels(png: bytes) -> NDArray[np.uint8]:
-    """Read a PNG of the renderer (8 bit RGBA, not interlaced): (height, width, 4).
-
-    PNG's filters are the predictors of PDF, so the PDF library undoes them.
-    """
-    width, height = (int.from_bytes(png[at : at + 4], "big") for at in (16, 20))
-    if png[24:29] != b"\x08\x06\x00\x00\x00":
-        raise OwnFaultError("The renderer wrote a PNG of another kind than RGBA.")
-    data, at = b"", 8
-    while at < len(png):
-        size = int.from_bytes(png[at : at + 4], "big")
-        if png[at + 4 : at + 8] == b"IDAT":
-            data += png[at + 8 : at + 8 + size]
-        at += 12 + size
-    with pikepdf.new() as pdf:
-        stream = pikepdf.Stream(pdf, b"")
-        how = pikepdf.Dictionary(Predictor=15, Colors=4, BitsPerComponent=8, Columns=width)
-        stream.write(data, filter=pikepdf.Name.FlateDecode, decode_parms=how)
-        raw = stream.read_bytes()
-    return np.frombuffer(raw, np.uint8).reshape(height, width, 4)
-
-
-@dataclass(frozen=True, slots=True)
-class BareBleed:
-    """How much of the bleed shows paper."""
-
-    share: float
-    """Of the ring between the outline and the end of the bleed: 0 to 1."""
-    middle: Point | None
-    """Middle of the longest bare stretch, in piece mm; None where nothing is bare."""
-
-
-def bare_bleed(svg: bytes, box_mm: Box, outline: Contour, bleed: Region) -> BareBleed:
-    """Look where the artwork leaves the bleed unpainted. White paint is paint.
-
-    Bare hairlines under two pixels (0.5 mm) between abutting shapes do not count.
-
-    Parameters
-    ----------
-    svg
-        The artwork, whose page is `box_mm` of the piece.
-    outline
-        The knife's line.
-    bleed
-        The outline grown by the bleed.
-    """
-    ring = [outline.flattened(FLATTEN_MM), *bleed.rings()[:1]]
-    mask = _alpha(_ring_svg(ring, box_mm)) == 255
-    bare = mask & (_alpha(svg) < _PAINTED)
-    # Shrunk by a pixel and grown again within the ring; past the ring nothing is known.
-    inner = ~_widened(mask & ~bare) & bare
-    bare &= _widened(inner)
-    if not bare.any():
-        return BareBleed(0.0, None)
-    row, column = _middle_of_largest(bare)
-    high, wide = bare.shape
-    x0, y0, x1, y1 = box_mm
-    middle = (
-        x0 + (column + 0.5) * (x1 - x0) / wide,
-        y1 - (row + 0.5) * (y1 - y0) / high,
-    )
-    return BareBleed(float(bare.sum() / mask.sum()), middle)
-
-
-def _alpha(svg: bytes) -> NDArray[np.uint8]:
-    return _pixels(render_artwork(svg, BLEED_PX_PER_MM))[:, :, 3]
-
-
-def _ring_svg(rings: list[NDArray[np.float64]], box_mm: Box) -> bytes:
-    """Draw what lies between two rings on a page like the artwork's."""
-    x0, y0, x1, y1 = box_mm
-    width, height = number(x1 - x0, 6), number(y1 - y0, 6)
-    paths = (
-        "M" + " ".join(f"{number(x - x0)} {number(y1 - y)}" for x, y in ring) + "Z"
-        for ring in rings
-    )
-    return (
-        f'<svg xmlns="{SVG}" width="{width}mm" height="{height}mm"'
-        f' viewBox="0 0 {width} {height}">'
-        f'<path fill-rule="evenodd" d="{"".join(paths)}"/></svg>'
-    ).encode()
-
-
-def _widened(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Grow a mask by one pixel in all eight directions."""
-    out = mask.copy()
-    out[1:] |= mask[:-1]
-    out[:-1] |= mask[1:]
-    wide = out.copy()
-    wide[:, 1:] |= out[:, :-1]
-    wide[:, :-1] |= out[:, 1:]
-    return wide
-
-
-Pixel = tuple[int, int]
-
-
-def _middle_of_largest(mask: NDArray[np.bool_]) -> Pixel:
-    """Find the middle, along it, of the largest connected part of a mask."""
-    left = {(int(row), int(column)) for row, column in np.argwhere(mask)}
-    largest: list[Pixel] = []
-    while left:
-        part = _reached(min(left), left)
-        left.difference_update(part)
-        if len(part) > len(largest):
-            largest = list(part)
-    # From the pixel reached last (an end of the stretch), half of the way to the other.
-    back = _reached(largest[-1], set(largest))
-    half = max(back.values()) / 2
-    return min(back, key=lambda pixel: (abs(back[pixel] - half), pixel))
-
-
-def _reached(start: Pixel, within: set[Pixel]) -> dict[Pixel, int]:
-    """Count the steps from a pixel to each that is joined to it, the nearest first."""
-    steps = {start: 0}
-    queue = deque([start])
-    while queue:
-        row, column = pixel = queue.popleft()
-        for down, right in ((-1, 0), (1, 0), (0, -1), (0, 1)):
-            near = (row + down, column + right)
-            if near in within and near not in steps:
-                steps[near] = steps[pixel] + 1
-                queue.append(near)
-    return steps

@@ -18,6 +18,10 @@ REFUSED = 4
 _MEMORY_BYTES = 4 * 1024**3
 """Most address space: many times what a sheet of artwork takes, less than a machine has."""
 
+_FONTS: Any = ["."]
+"""The working folder holds the fonts that text may take, and no others: those of the
+machine would make other bytes on another machine."""
+
 _TYPST = b"""
 #set document(date: none)
 #set page(width: float(sys.inputs.width) * 1mm, height: float(sys.inputs.height) * 1mm,
@@ -36,12 +40,15 @@ def to_pdf(svg: str, width: float, height: float) -> bytes:
     """Set the drawing on a PDF page of `width` times `height` mm, as vectors."""
     import typst  # here: only this process has to survive it
 
+    fonts = typst.Fonts(
+        include_system_fonts=False, include_embedded_fonts=False, font_paths=_FONTS
+    )
     inputs = {"svg": svg, "width": repr(width), "height": repr(height)}
     made: Any = typst.compile(
         _TYPST,
         format="pdf",
         sys_inputs=inputs,
-        ignore_system_fonts="<text" not in svg,
+        font_paths=fonts,
         pdf_tags=False,
     )
     return bytes(made)
@@ -56,7 +63,8 @@ def to_png(svg: str, width: int, height: int) -> bytes:
         width=width,
         height=height,
         dpi=96,
-        skip_system_fonts="<text" not in svg,
+        skip_system_fonts=True,
+        font_dirs=_FONTS,
     )
     return bytes(made)
 

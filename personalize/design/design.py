@@ -4,11 +4,13 @@ All geometry is in mm with y up; the origin is the lower left corner of the SVG'
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
+from personalize.design.folding import Folding
 from personalize.finding import Finding
 from personalize.fonts.catalogue import Font
+from personalize.fonts.cut_down import PartOfFont
 from personalize.geometry.affine import Affine, Point, rotation
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region
@@ -49,6 +51,11 @@ class Margins:
     hole: float = 3.0
     glue: float = 1.0
     bleed: float = 2.0
+
+
+AREA_MM = 0.5
+"""Words in a text area that the maker drew keep this much from every line all the same:
+a blade or a crease may be off by as much. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +139,8 @@ class TypeStyle:
 
     size_group: str = ""
     """Panels and blocks of one name share their sizes."""
+    read_from_m: float | None = None
+    """Distance that the words are read from; None for the hand."""
 
     def floor_pt(self, colour: Colour) -> float:
         """Least size in points for words in a colour."""
@@ -183,6 +192,8 @@ class Panel:
     """Where the text stands: centre, start, end, left, right, top or bottom."""
     ring: Ring | None = None
     """Ring that the text runs round; None for straight lines."""
+    area: Contour | None = None
+    """Text area that the maker drew: it takes the place of the margins."""
 
     @property
     def of(self) -> str:
@@ -209,6 +220,10 @@ class Artwork:
     """In piece coordinates."""
     file: str = "the artwork"
     """Name of the drawing that it is from, for sentences."""
+    fonts: tuple[PartOfFont, ...] = ()
+    """What its text is set in."""
+    told: tuple[Finding, ...] = field(default=(), hash=False)
+    """What was found and done while it was made."""
     page: bytes | None = None
     """A PDF of one page of exactly that size, to be printed; None: that of the SVG."""
     white_edge: bool = False
@@ -259,7 +274,7 @@ class Design:
     holes: tuple[Contour, ...]
     creases: tuple[Contour, ...]
     lines: tuple[DesignLine, ...]
-    """Every die line: outline, holes and creases among them."""
+    """Every die line: outline, holes, slits and creases among them."""
     silhouette: Region
     """The piece within its outline, holes left out, curves flattened."""
     bleed: Region
@@ -270,8 +285,16 @@ class Design:
     stick: Stick | None
     artwork: Artwork
     """What a piece shows for which no version is chosen: the first one's."""
+    folding: Folding
+    """Its panels as plates in space."""
+    crease_degs: tuple[float, ...]
+    """Largest angle by which each of `creases` is folded."""
     versions: tuple[Version, ...] = ()
     picture: PictureArea | None = None
+    slits: tuple[Contour, ...] = ()
+    """Open cut lines inside the piece: words keep the margin of a hole from them."""
+    glue: tuple[Contour, ...] = ()
+    """Edges of the areas that take adhesive; an open one is a line of it."""
     loose_creases: int = 0
     size_stated: bool = True
     height_mm: float = 0.0
@@ -280,8 +303,14 @@ class Design:
     """What of the drawing is not used, and why: hidden things, links to outside."""
     mended: tuple[str, ...] = ()
     """What was mended of its cut lines, as the maker asked."""
-    told: tuple[Finding, ...] = ()
-    """What reading its files showed."""
+    piece: str = ""
+    """Name of the piece in its drawing; empty where the drawing is one piece."""
+    per_message: int = 1
+    """How many of it are made for each copy of a message."""
+    stock: str = ""
+    """What it is printed on, in the maker's own words; empty where she does not say."""
+    told: tuple[Finding, ...] = field(default=(), hash=False)
+    """What reading its drawing showed of it as one piece among others."""
 
     @property
     def box_mm(self) -> tuple[float, float, float, float]:

@@ -39,6 +39,7 @@ from personalize.errors import refuse
 from personalize.finding import Finding, Severity
 from personalize.geometry.affine import Affine, translation
 from personalize.geometry.zone import Region
+from personalize.rules import Rule
 from personalize.units import MM_PER_INCH
 
 SAME_MM = 0.2
@@ -53,7 +54,7 @@ the 0.7 mm that a home machine may be off. Common practice, no source."""
 _WHITE = (
     "Past the edge there is white card where a cut is off: write offset_mm = -1 to cut"
     " inside of it, offset_mm = 2 for a white rim, or, for a picture,"
-    ' bleed = "edge-colour".'
+    " extend_edge = true."
 )
 _T = TypeVar("_T")
 
@@ -78,14 +79,16 @@ class FileArtwork:
     def has_white_edge(self) -> bool:
         """Whether the maker asked for a rim of bare paper round it."""
         trace = self.spec.trace
-        return trace is not None and trace.offset_mm >= WHITE_MM and not self.spec.stretch
+        return (
+            trace is not None and trace.offset_mm >= WHITE_MM and not self.spec.extend_edge
+        )
 
     @property
     def is_bare(self) -> bool:
         """Whether a cut that is off shows paper past its edge that was not asked for."""
         trace = self.spec.trace
         inside = trace is not None and trace.offset_mm <= -WHITE_MM
-        return not (self.spec.stretch or self.has_white_edge or inside)
+        return not (self.spec.extend_edge or self.has_white_edge or inside)
 
     def opacity(self) -> NDArray[np.uint8]:
         """Give how opaque it is: shape (height, width). Raises InputError."""
@@ -99,10 +102,8 @@ class FileArtwork:
         assert self.spec.trace is not None
         return traced(self.opacity(), self.size_mm, self.spec.trace, self.path.name)
 
-    def laid(
-        self, drawing: SvgDocument, bleed: Region, bleed_mm: float
-    ) -> tuple[Artwork, tuple[Finding, ...]]:
-        """Lay it on a drawing, as far as the bleed: the artwork, and what to tell of it.
+    def laid(self, drawing: SvgDocument, bleed: Region, bleed_mm: float) -> Artwork:
+        """Lay it on a drawing, as far as the bleed, with what is to be told of it.
 
         `bleed_mm` is how far that reaches past the outline.
         Raises InputError where its place is not known.
@@ -115,8 +116,8 @@ class FileArtwork:
             left_out = placed.page.told
         else:
             art, left_out = placed._picture(corner, bleed, bleed_mm)
-        art = replace(art, white_edge=self.has_white_edge)
-        return art, tuple(placed._told((left, top), left_out))
+        told = tuple(placed._told((left, top), left_out))
+        return replace(art, white_edge=self.has_white_edge, told=told)
 
     def _picture(
         self, corner: Affine, bleed: Region, bleed_mm: float
@@ -124,7 +125,7 @@ class FileArtwork:
         width, height = self.size_mm
         place = corner @ Affine(width, 0, 0, height, 0, 0)
         reach = 0.0
-        if self.spec.stretch:
+        if self.spec.extend_edge:
             x0, y0, x1, y1 = bleed.box
             past = (place.e - x0, place.f - y0, x1 - place.e - width, y1 - place.f - height)
             outward = self.spec.trace.offset_mm if self.spec.trace else 0.0
@@ -144,7 +145,7 @@ class FileArtwork:
             f"page {self.page.number}, its {self.box} box" if self.page else "the picture"
         )
         yield Finding(
-            "artwork-placed",
+            Rule.ARTWORK_PLACED,
             Severity.NOTE,
             f"{self.path.name}: {page} is {width:.2f} x {height:.2f} mm"
             f" ({width / MM_PER_INCH:.3f} x {height / MM_PER_INCH:.3f} in){self.how},"
@@ -154,7 +155,7 @@ class FileArtwork:
         )
         if left_out:
             yield Finding(
-                "artwork-left-out",
+                Rule.ARTWORK_LEFT_OUT,
                 Severity.NOTE,
                 f"Of {self.path.name} not all is printed as it is: {'; '.join(left_out)}.",
                 "",
@@ -164,7 +165,7 @@ class FileArtwork:
         if density is not None and density < WARN_PX_PER_INCH:
             is_error = density < LEAST_PX_PER_INCH
             yield Finding(
-                "coarse-artwork",
+                Rule.COARSE_ARTWORK,
                 Severity.ERROR if is_error else Severity.WARNING,
                 f"{self.path.name} has {density:.0f} pixels to the inch at this size: it"
                 f" will {'show its pixels' if is_error else 'look a little soft'}.",
@@ -271,31 +272,24 @@ def _of_trace(art: FileArtwork, found: Traced) -> Iterator[Finding]:
     if trace.offset_mm:
         side = "outside" if trace.offset_mm > 0 else "inside"
         where = f"{abs(trace.offset_mm):g} mm {side}"
-    drawn_out = ", and its colours are drawn out past it" if art.spec.stretch else ""
+    several = f" in {found.parts} parts, each a piece," if found.parts > 1 else ""
+    drawn_out = ", and its colours are drawn out past it" if art.spec.extend_edge else ""
     holes = {0: "no holes", 1: "1 hole"}.get(found.holes, f"{found.holes} holes")
     yield Finding(
-        "outline-traced",
+        Rule.OUTLINE_TRACED,
         Severity.NOTE,
-        f"The outline is traced {where} the transparent edge of {art.path.name}, within"
-        f" {trace.tolerance_mm:g} mm, with {holes}{drawn_out}.",
+        f"The outline is traced {where} the transparent edge of {art.path.name},{several}"
+        f" within {trace.tolerance_mm:g} mm, with {holes}{drawn_out}.",
         _WHITE if art.is_bare else "Look at it in the proof.",
         figures={"holes": found.holes, "parts": found.parts, "specks": found.specks},
     )
     if found.specks:
         many = "1 speck" if found.specks == 1 else f"{found.specks} specks"
         yield Finding(
-            "specks-dropped",
+            Rule.SPECKS_DROPPED,
             Severity.NOTE,
             f"{many} of less than {trace.specks_mm2:g} mm2 in {art.path.name} got no"
             " outline.",
             "Write a smaller specks_mm2, if they should have one.",
             figures={"specks": found.specks},
-        )
-    if found.parts > 1:
-        yield Finding(
-            "parts-dropped",
-            Severity.WARNING,
-            f"{art.path.name} is in {found.parts} parts; the largest alone is cut out.",
-            "Join them with a larger offset_mm, or take a file for each.",
-            figures={"parts": found.parts},
         )

@@ -5,7 +5,7 @@ from html import escape
 
 from personalize.design.design import LineKind
 from personalize.design.inspect import Inspection, LineGroup, size_text
-from personalize.design.suggest import Kind, Other
+from personalize.design.line_names import Kind, Other
 from personalize.finding import Finding, Severity
 from personalize.geometry.path import Contour
 from personalize.units import number
@@ -16,6 +16,7 @@ _PATTERNS: dict[Kind, tuple[str, float, str]] = {
     LineKind.CREASING: ("3 1.6", 0.5, "#000"),
     LineKind.PERFORATING: ("0.5 1.1", 0.6, "#000"),
     LineKind.GLUING: ("4 1 0.6 1 0.6 1", 0.5, "#000"),
+    Other.TEXT_AREA: ("1.6 0.8", 0.3, "#000"),
     Other.ARTWORK: ("", 0.15, "#888"),
     Other.IGNORE: ("0.3 1.2", 0.25, "#888"),
 }
@@ -37,6 +38,8 @@ def picture(seen: Inspection) -> bytes:
     body = [
         *_drawn(seen, scale),
         *_panels(seen, scale),
+        *_folds(seen, scale),
+        *_pieces(seen, scale),
         *_marks(seen.findings, seen, scale),
     ]
     high = drawing.height_mm * scale
@@ -111,13 +114,35 @@ def _text(x: float, y: float, words: str, *, anchor: str = "start") -> str:
     )
 
 
+def _pieces(seen: Inspection, scale: float) -> Iterator[str]:
+    """Write the name of each piece of several above it."""
+    for piece in seen.pieces:
+        if piece.name:
+            x0, _, _, y1 = piece.lines.solid.box
+            high = (seen.drawing.height_mm - y1) * scale
+            yield _text(x0 * scale + 1, high - 1.2, f"piece: {piece.name}")
+
+
 def _panels(seen: Inspection, scale: float) -> Iterator[str]:
     for panel in seen.panels:
         x, y = (v * scale for v in panel.at_mm)
         area = f"{panel.region.area_mm2:,.0f} mm²"
         yield _text(x, y, panel.name, anchor="middle")
-        more = area if panel.takes_text else f"{area}, no room for text"
+        bare = "takes glue" if panel.glue else "no room for text"
+        more = area if panel.takes_text else f"{area}, {bare}"
         yield _text(x, y + 4.4, more, anchor="middle")
+
+
+def _folds(seen: Inspection, scale: float) -> Iterator[str]:
+    """Say beside each crease how it is folded, where there is more than one way."""
+    for piece in seen.pieces:
+        several = len(piece.creases) > 1
+        for crease in piece.creases:
+            x, y = (v * scale for v in crease.at_mm)
+            words = crease.words if crease.told else f"{crease.words}?"
+            # Under the middle, where it meets neither the kind of line nor a panel's name.
+            if several or crease.told:
+                yield _text(x, y + 10, words, anchor="middle")
 
 
 def _marks(findings: Sequence[Finding], seen: Inspection, scale: float) -> Iterator[str]:
@@ -147,7 +172,7 @@ def _legend(seen: Inspection, top: float) -> Iterator[str]:
         sample = (
             f'<path d="M0 {number(y - 1.2, 2)}h18" stroke="{ink}" stroke-width="{width}"'
             f' stroke-dasharray="{dashes or "none"}"/>'
-            if group.stroke is not None
+            if group.stroke is not None or group.kind is not Other.ARTWORK
             else f'<rect y="{number(y - 2.6, 2)}" width="18" height="3" opacity="0.1"/>'
         )
         words = f"{group.kind}: {len(group.contours)} x, {group.why}"

@@ -1,14 +1,24 @@
 """Load a design from disk: its TOML if there is one, its lines and artwork, its fonts."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from personalize import bundled
-from personalize.design.design import Design
+from personalize.design.artwork_make import Making
+from personalize.design.design import Design, TypeStyle
 from personalize.design.files import bytes_of
-from personalize.design.lines import find_lines
-from personalize.design.panels import lay_out
-from personalize.design.picture_area import picture_edge, placed_area
+from personalize.design.lines import find_pieces
+from personalize.design.panels import Layout, lay_out
+from personalize.design.picture_area import picture_edge, picture_owner, placed_area
+from personalize.design.pieces import (
+    JOINT,
+    DrawnPiece,
+    drawn_pieces,
+    no_words_note,
+    picked,
+    refuse_several,
+)
 from personalize.design.sources import (
     Source,
     implied,
@@ -17,13 +27,14 @@ from personalize.design.sources import (
     read_source,
     refuse_other_artwork,
 )
-from personalize.design.spec import DesignSpec
+from personalize.design.spec import DesignSpec, PictureSpec
 from personalize.design.styles import styles_of
+from personalize.design.text_area import text_areas, unprinted
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
-from personalize.errors import refuse
-from personalize.geometry.zone import grown, region_of
-from personalize.units import FLATTEN_MM
+from personalize.errors import InputError, Problem, refuse
+from personalize.geometry.path import Contour
+from personalize.geometry.zone import Region, grown
 
 
 def sample_names() -> tuple[str, ...]:
@@ -34,11 +45,42 @@ def sample_names() -> tuple[str, ...]:
 def load_design(source: str | Path) -> Design:
     """Load a design by the path of its SVG, picture or TOML file, or by a bundled name.
 
-    Raises InputError with everything that is wrong with it.
+    Raises InputError with everything that is wrong with it, or where its drawing has
+    several pieces.
+    """
+    designs = load_designs(source)
+    if len(designs) > 1:
+        raise refuse_several(designs[0].file, [design.piece for design in designs])
+    return designs[0]
+
+
+def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design, ...]:
+    """Load every piece of a drawing as a design of its own.
+
+    `pieces` names those to take; all are taken where the drawing has none of the names.
+    Raises InputError with everything that is wrong.
     """
     files = design_files(source)
     read = read_source(files.spec, files.lines, files.folder)
-    return _build(read, files.lines, files.folder)
+    spec, drawing = read.spec, read.drawing
+    styles = styles_of(spec, files.folder)
+    found = find_pieces(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
+    drawn = drawn_pieces(drawing, found, spec)
+    picture, owner = None, drawn[0]
+    if spec.picture is not None:
+        picture = (spec.picture, picture_edge(drawing, spec.picture))
+        owner = drawn[picture_owner(*picture, [one.lines.solid for one in drawn])]
+    out: list[Design] = []
+    problems: dict[Problem, None] = {}
+    for piece in picked(drawn, pieces):
+        own = picture if piece is owner else None
+        try:
+            out.append(_build(piece, _Source(read, files, styles, own)))
+        except InputError as error:
+            problems |= dict.fromkeys(error.problems)
+    if problems:
+        raise InputError(problems)
+    return tuple(out)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,39 +141,93 @@ def read_text(path: Path) -> str:
         raise refuse(path.name, "it is not UTF-8 text.", "Save it as UTF-8.") from None
 
 
-def _build(source: Source, path: Path, folder: Path) -> Design:
-    spec, drawing = source.spec, source.drawing
-    styles = styles_of(spec, folder)
-    lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
-    picture = spec.picture and (spec.picture, picture_edge(drawing, spec.picture))
-    taken = [picture[1]] if picture and picture[0].words == "beside" else []
-    layout = lay_out(lines, spec, styles, drawing.height_mm, taken)
-    outline = lines.outline.flattened(FLATTEN_MM)
-    silhouette = region_of(outline, [hole.flattened(FLATTEN_MM) for hole in lines.holes])
-    bleed = grown(region_of(outline), spec.margins.bleed)
-    found = versions_of(spec, drawing, lines, bleed, folder)
-    versions = found.versions
-    own, told = source.printed(lines.keys, bleed) if not versions else (None, ())
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """What a piece is built from beside its own lines."""
+
+    read: Source
+    files: DesignFiles
+    styles: dict[str, TypeStyle]
+    picture: tuple[PictureSpec, Contour] | None
+
+    @property
+    def taken(self) -> list[Contour]:
+        """What words keep out of."""
+        beside = self.picture is not None and self.picture[0].words == "beside"
+        return [self.picture[1]] if self.picture and beside else []
+
+
+def _laid_out(piece: DrawnPiece, source: _Source) -> Layout:
+    """Cut a piece into panels; words keep out of a picture and in drawn text areas."""
+    return lay_out(
+        piece.lines,
+        piece.spec,
+        source.styles,
+        source.read.drawing.height_mm,
+        source.taken,
+        told=piece.creases,
+        areas=text_areas(source.read.drawing, piece.spec),
+    )
+
+
+def _name(piece: DrawnPiece, source: _Source) -> str:
+    """Give the design's name, and the piece's where it has one."""
+    name = piece.spec.name or source.files.lines.stem
+    return f"{name}{JOINT}{piece.name}" if piece.name else name
+
+
+def _build(piece: DrawnPiece, source: _Source) -> Design:
+    read, picture = source.read, source.picture
+    drawing = read.drawing
+    lines, spec = piece.lines, piece.spec
+    layout = _laid_out(piece, source)
+    bleed, name = grown(lines.solid, spec.margins.bleed), _name(piece, source)
+    how = _making(piece, source, bleed)
+    found = versions_of(spec, drawing, lines, how)
+    told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
     return Design(
-        name=spec.name or path.stem,
-        file=path.name,
+        name=name,
+        file=source.files.lines.name,
         use=spec.use,
         outline=lines.outline,
         holes=lines.holes,
         creases=lines.creases,
         lines=lines.lines,
-        silhouette=silhouette,
+        slits=lines.slits,
+        glue=layout.glue,
+        silhouette=lines.paper,
         bleed=bleed,
         panels=layout.panels,
         margins=spec.margins,
         stick=spec.stick,
-        artwork=own or versions[0].artwork,
-        versions=versions,
+        artwork=found.versions[0].artwork
+        if found.versions
+        else read.printed(lines.keys, how),
+        versions=found.versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,
+        folding=layout.folding,
+        crease_degs=layout.crease_degs,
         height_mm=drawing.height_mm,
-        left_out=found.left_out if versions else drawing.told(),
+        left_out=found.left_out if found.versions else drawing.told(),
         mended=lines.mended,
-        told=told,
         size_stated=drawing.size_stated or spec.px_per_inch is not None,
+        piece=piece.name,
+        per_message=piece.per_message,
+        stock=spec.stock,
+        told=told,
+    )
+
+
+def _making(piece: DrawnPiece, source: _Source, bleed: Region) -> Making:
+    """Say how the pictures of a piece are made."""
+    spec = piece.spec
+    return Making(
+        source.files.folder,
+        piece.lines.outline,
+        bleed,
+        spec.margins.bleed,
+        spec.extend_edge,
+        bleed if spec.parted else None,
+        unprinted(source.read.drawing, spec),
     )

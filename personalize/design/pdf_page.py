@@ -129,7 +129,7 @@ def page_artwork(page: PdfPage, box: str, corner: Affine, bleed: Region) -> Artw
     x0, y0, x1, y1 = bleed.box
     drawn = drawn_page(made, (x1 - x0, y1 - y0), page.file)
     place = Affine(x1 - x0, 0, 0, y1 - y0, x0, y0)
-    return Artwork(screen_svg([(drawn, place)], bleed), bleed.box, page.file, made)
+    return Artwork(screen_svg([(drawn, place)], bleed), bleed.box, page.file, page=made)
 
 
 def drawn_page(page: bytes, size_mm: tuple[float, float], file: str) -> bytes:

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Stream
 
 from personalize.design.design import Artwork
-from personalize.design.pictures import Pixels, edge_colours, exact_pixels, png_of, preview
+from personalize.design.pictures import Pixels, edge_colours, exact_pixels, preview
+from personalize.design.png import png_of
 from personalize.geometry.affine import Affine, scaling, translation
 from personalize.geometry.zone import Region
 from personalize.units import PT_PER_MM, number
@@ -84,7 +85,8 @@ def picture_artwork(
     if ground is not None:
         shown.insert(0, (png_of(ground.samples), place @ ground.place))
     page = _page(pixels, ground, place, bleed.box)
-    return Artwork(screen_svg(shown, bleed), bleed.box, path.name, page), pixels.told
+    art = Artwork(screen_svg(shown, bleed), bleed.box, path.name, page=page)
+    return art, pixels.told
 
 
 def screen_svg(shown: list[tuple[bytes, Affine]], bleed: Region) -> bytes:

@@ -259,13 +259,6 @@ def edge_colours(path: Path, shape: tuple[int, int], margin: int) -> NDArray[np.
     return np.asarray(ground)
 
 
-def png_of(samples: NDArray[np.uint8]) -> bytes:
-    """Write samples of shape (height, width, 4) as a PNG."""
-    out = io.BytesIO()
-    Image.fromarray(samples).save(out, "PNG")
-    return out.getvalue()
-
-
 def pixels_of(path: Path, width_mm: float) -> Pixels:
     """Read a picture to be printed `width_mm` wide.
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from personalize.design.artwork import artwork_svg
+from personalize.design.artwork_make import Making, make_artwork
 from personalize.design.design import Artwork, LineKind
 from personalize.design.file_artwork import FileArtwork, read_artwork, traced_lines
 from personalize.design.files import beside, bytes_of
@@ -12,7 +12,7 @@ from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg, size_sai
 from personalize.design.toml_file_artwork import PDF, PICTURES
 from personalize.errors import refuse
 from personalize.finding import Finding, Severity
-from personalize.geometry.zone import Region
+from personalize.rules import Rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,18 +26,15 @@ class Source:
     """None where the drawing is the artwork."""
     told: tuple[Finding, ...] = ()
 
-    def printed(
-        self, lines: frozenset[int], bleed: Region
-    ) -> tuple[Artwork, tuple[Finding, ...]]:
-        """Give the artwork without the shapes that are lines, and what to tell of it.
+    def printed(self, lines: frozenset[int], how: Making) -> Artwork:
+        """Make the artwork without the shapes that are lines.
 
-        Raises InputError where it cannot be laid on the lines.
+        Raises InputError where it cannot be laid on the lines, or drawn.
         """
         if self.artwork is None:
-            svg = artwork_svg(self.drawing, lines, bleed.box)
-            return Artwork(svg, bleed.box, self.drawing.name), ()
-        art, told = self.artwork.laid(self.drawing, bleed, self.spec.margins.bleed)
-        return art, (*self.told, *told, *self._beside(len(lines)))
+            return make_artwork(self.drawing, lines, self.drawing.name, how)
+        art = self.artwork.laid(self.drawing, how.bleed, how.bleed_mm)
+        return replace(art, told=(*self.told, *art.told, *self._beside(len(lines))))
 
     def _beside(self, lines: int) -> tuple[Finding, ...]:
         others = len(self.drawing.leaves) - lines
@@ -46,7 +43,7 @@ class Source:
         what = "1 shape or text is" if others == 1 else f"{others} shapes and texts are"
         return (
             Finding(
-                "drawing-not-printed",
+                Rule.DRAWING_NOT_PRINTED,
                 Severity.NOTE,
                 f"Of {self.drawing.name} only the lines are used: {what} not printed.",
                 f"The artwork is {self.artwork.path.name}.",
@@ -103,7 +100,7 @@ def read_drawing(spec: DesignSpec, svg_path: Path) -> SvgDocument:
 def implied(path: Path) -> DesignSpec:
     """Give the design that a PDF or picture is by itself: its edge is the outline."""
     is_picture = path.suffix.casefold() in PICTURES
-    art = ArtworkSpec(path.name, path.name, trace=TraceSpec(), stretch=is_picture)
+    art = ArtworkSpec(path.name, path.name, trace=TraceSpec(), extend_edge=is_picture)
     return DesignSpec(place=path.name, artwork=art)
 
 
@@ -122,20 +119,12 @@ def line_source(spec: DesignSpec, toml_path: Path) -> Path:
             )
         return beside(toml_path.parent, spec.artwork.file, spec.artwork.place)
     name = spec.svg or f"{toml_path.stem}.svg"
-    folder = toml_path.parent.resolve()
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder):
-        raise refuse(
-            toml_path.name,
-            f"the drawing {name!r} lies outside the design's folder.",
-            "Put it beside the TOML file.",
-        )
-    if not path.is_file():
+    if spec.svg is None and not (toml_path.parent / name).is_file():
         do = 'Put it there, or name it: svg = "....svg".'
         if spec.artwork is not None:
             do += " Or write trace = true in [artwork], to cut along its transparent edge."
         raise refuse(toml_path.name, f"the drawing {name!r} is not in its folder.", do)
-    return path
+    return beside(toml_path.parent, name, toml_path.name)
 
 
 def refuse_other_artwork(spec: DesignSpec, toml_path: Path, path: Path) -> None:

@@ -10,7 +10,7 @@ from personalize.messages.same import compared
 FITS = ("cover", "whole")
 """Whether a picture fills its area and is cut at the edge, or is seen whole inside it."""
 WORDS = ("beside", "over")
-_VERSION_KEYS = ("name", "svg", "show", "colour")
+_VERSION_KEYS = ("name", "svg", "show", "colour", "line_art")
 _PICTURE_KEYS = ("area", "box", "fit", "words", "turn_deg")
 
 
@@ -34,6 +34,7 @@ def version_specs(values: Values, data: Mapping[str, Any]) -> tuple[VersionSpec,
                 values.text("version", nth, table, "svg"),
                 _selectors(values, nth, table),
                 values.colour("version", nth, table),
+                bool(values.flag("version", nth, table, "line_art")),
             )
         )
     return tuple(out)

@@ -1,4 +1,4 @@
-"""Keys of [artwork]: a PDF page or a picture that is printed under the words."""
+"""Keys of [artwork]: its edge, and a PDF page or a picture printed under the words."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -7,22 +7,28 @@ from personalize.design.pdf_page import BOXES
 from personalize.design.spec import ArtworkSpec, TraceSpec
 from personalize.design.toml_values import Values
 
-STRETCHES = ("none", "edge-colour")
 _TRACE_KEYS = ("offset_mm", "tolerance_mm", "specks_mm2")
 _PDF_KEYS = ("page", "box")
-_PICTURE_KEYS = ("size_mm", "width_mm", "px_per_inch", "bleed")
-_KEYS = ("file", "at", "trace", *_PDF_KEYS, *_PICTURE_KEYS, *_TRACE_KEYS)
+_PICTURE_KEYS = ("size_mm", "width_mm", "px_per_inch")
+_FILE_KEYS = ("file", "at", "trace", *_PDF_KEYS, *_PICTURE_KEYS, *_TRACE_KEYS)
+_KEYS = ("extend_edge", *_FILE_KEYS)
 PDF = (".pdf",)
 PICTURES = (".png", ".jpg", ".jpeg", ".jpe")
 _MOST_PAGE = 100_000
 
 
-def artwork_spec(values: Values, data: Mapping[str, Any]) -> ArtworkSpec | None:
-    """Read [artwork]; None where there is none, or it cannot be used."""
-    if "artwork" not in data:
-        return None
+def extends_edge(values: Values, data: Mapping[str, Any]) -> bool:
+    """Read whether the artwork's edge colours are continued into the bleed."""
     table = values.table(data, "artwork")
     values.known_keys("artwork", 0, table, _KEYS)
+    return bool(values.flag("artwork", 0, table, "extend_edge"))
+
+
+def artwork_spec(values: Values, data: Mapping[str, Any]) -> ArtworkSpec | None:
+    """Read the file of [artwork]; None where the drawing is it, or it cannot be used."""
+    table = data.get("artwork")
+    if not isinstance(table, dict) or not set(table) & set(_FILE_KEYS):
+        return None
     place = values.place("artwork", 0, "file")
     file = (values.text("artwork", 0, table, "file") or "").strip()
     if not file.casefold().endswith((*PDF, *PICTURES)):
@@ -59,7 +65,7 @@ def artwork_spec(values: Values, data: Mapping[str, Any]) -> ArtworkSpec | None:
         values.number("artwork", 0, table, "width_mm", 1, 5000),
         values.number("artwork", 0, table, "px_per_inch", 10, 10_000),
         _trace(values, table),
-        values.choice("artwork", 0, table, "bleed", STRETCHES) == STRETCHES[1],
+        table.get("extend_edge") is True,
     )
 
 
@@ -68,12 +74,18 @@ def _refuse_keys(values: Values, table: Mapping[str, Any], file: str) -> None:
     for key in _PICTURE_KEYS if is_pdf else _PDF_KEYS:
         if key in table:
             other = "a PDF page" if is_pdf else "a picture"
-            do = "its size is its own" if is_pdf and key != "bleed" else "it has none"
+            do = "its size is its own" if is_pdf else "it has none"
             values.problem(
                 values.place("artwork", 0, key),
                 f"{key} says nothing of {other}.",
                 f"Leave it out: {do}.",
             )
+    if is_pdf and table.get("extend_edge") is True:
+        values.problem(
+            values.place("artwork", 0, "extend_edge"),
+            "extend_edge is for drawings and pictures, not for a PDF page.",
+            "Let the page itself reach past the outline.",
+        )
     if table.get("trace") is True:
         if "at" in table:
             values.problem(

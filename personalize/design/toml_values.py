@@ -16,6 +16,7 @@ _EXAMPLES = {
     "max_lines": 3,
     "width_share": 0.9,
     "turn_deg": 90,
+    "angle_deg": 90,
     "letter_spacing_em": 0.05,
     "px_per_inch": 72,
     "rim_mm": 0.6,
@@ -26,6 +27,7 @@ _EXAMPLES = {
     "offset_mm": 1.5,
     "tolerance_mm": 0.1,
     "specks_mm2": 3,
+    "read_from_m": 2,
 }
 
 

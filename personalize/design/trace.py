@@ -29,9 +29,9 @@ class Traced:
     """What the edge of a picture gives."""
 
     svg: bytes
-    """A drawing of the size of the picture, its only lines the outline and its holes."""
+    """A drawing of the size of the picture, its only lines the outlines and holes."""
     parts: int
-    """Outlines that were found; those past the first are not in the drawing."""
+    """Outlines that were found: each is a piece of its own."""
     holes: int
     specks: int
     """Parts and holes too small to cut, which were left out."""
@@ -90,9 +90,9 @@ def traced(
         parts = _moved(parts, spec, name)
     step = max(to_mm.a, to_mm.d)
     return Traced(
-        _svg(parts[0], size_mm, spec, step),
+        _svg(parts, size_mm, spec, step),
         len(parts),
-        len(parts[0].holes),
+        sum(len(part.holes) for part in parts),
         len(rings) - len(kept),
     )
 
@@ -146,21 +146,24 @@ def _moved(parts: tuple[Region, ...], spec: TraceSpec, name: str) -> tuple[Regio
     return tuple(left)
 
 
-def _svg(part: Region, size_mm: tuple[float, float], spec: TraceSpec, step: float) -> bytes:
-    """Write one part as a drawing whose page is the picture."""
-    # The other half is for what pixels cannot show.
-    rings = [fitted(ring, spec.tolerance_mm / 2, step) for ring in part.rings()]
+def _svg(
+    parts: tuple[Region, ...], size_mm: tuple[float, float], spec: TraceSpec, step: float
+) -> bytes:
+    """Write the parts as a drawing whose page is the picture."""
     down = Affine(1, 0, 0, -1, 0, size_mm[1])
     width, height = (number(side, 6) for side in size_mm)
-    paths = "".join(
-        f'<path id="{"outline" if nth == 0 else f"hole-{nth}"}" class="cut"'
-        f' d="{_data(ring.transformed(down))}"/>'
-        for nth, ring in enumerate(rings)
-    )
+    paths = []
+    for nth, part in enumerate(parts, 1):
+        key = "outline" if len(parts) == 1 else f"outline-{nth}"
+        names = [key, *(f"{key}-hole-{hole}" for hole in range(1, len(part.holes) + 1))]
+        for name, ring in zip(names, part.rings(), strict=True):
+            # The other half of the tolerance is for what pixels cannot show.
+            line = fitted(ring, spec.tolerance_mm / 2, step).transformed(down)
+            paths.append(f'<path id="{name}" class="cut" d="{_data(line)}"/>')
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm"'
         f' viewBox="0 0 {width} {height}">'
-        f'<g fill="none" stroke="#000" stroke-width="0.1">{paths}</g></svg>'
+        f'<g fill="none" stroke="#000" stroke-width="0.1">{"".join(paths)}</g></svg>'
     ).encode()
 
 

@@ -4,24 +4,24 @@ A version is another drawing, or some layers of the one drawing, or both.
 """
 
 import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from lxml import etree
 
-from personalize.design.artwork import artwork_svg
-from personalize.design.design import Artwork, Version
+from personalize.design.artwork_make import Making, make_artwork
+from personalize.design.design import Version
 from personalize.design.files import beside, bytes_of
-from personalize.design.lines import FoundLines, find_lines
+from personalize.design.lines import FoundLines, find_pieces
 from personalize.design.spec import DesignSpec, VersionSpec
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
 from personalize.design.svg_tree import Ignored
 from personalize.design.svg_xml import line_of
+from personalize.design.text_area import unprinted
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour, distances
-from personalize.geometry.zone import Region
 
 SAME_MM = 0.02
 """How far the lines of two versions may differ: twice what print and cut may."""
@@ -49,8 +49,7 @@ def versions_of(
     spec: DesignSpec,
     drawing: SvgDocument,
     lines: FoundLines,
-    bleed: Region,
-    folder: Path,
+    how: Making,
 ) -> Versions:
     """Prepare the artwork of every version; none where the design has no versions.
 
@@ -61,16 +60,19 @@ def versions_of(
     problems: list[Problem] = []
     for version in spec.versions:
         try:
-            found = _drawing(version, spec, drawing, folder)
+            found = _drawing(version, spec, drawing, how.folder)
             shown = found.drawing
             place = spec.lines_place or spec.place
-            own = find_lines(shown, spec.lines, place, mend=spec.mend)
+            pieces = find_pieces(shown, spec.lines, place, mend=spec.mend)
+            same = (one for one in pieces if _near(one.outline, lines.outline))
+            own = next(same, pieces[0])
             _refuse_other_lines(version, own, lines)
-            svg = artwork_svg(shown, own.keys, bleed.box)
+            name = f"{shown.name} ({version.name})"
+            own_how = replace(how, unprinted=unprinted(shown, spec))
+            art = make_artwork(shown, own.keys, name, own_how, line_art=version.line_art)
         except InputError as error:
             problems += [p for p in error.problems if p not in problems]
             continue
-        art = Artwork(svg, bleed.box, f"{shown.name} ({version.name})")
         out.append(Version(version.name, art, version.colour))
         file = "" if shown.name == drawing.name else f"in {shown.name} "
         left_out |= dict.fromkeys(file + one.told() for one in found.left_out)
