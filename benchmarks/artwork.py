@@ -75,7 +75,7 @@ def drawings(archive: Path) -> Iterator[tuple[str, bytes]]:
 
 
 def tile(data: bytes) -> str | None:
-    """Write a drawing anew as a square of `TILE_PX`, standing still; None for no drawing."""
+    """Write a drawing anew as a square of `TILE_PX`, standing still; None for none."""
     try:
         root = etree.fromstring(data, etree.XMLParser(resolve_entities=False))
     except etree.XMLSyntaxError:
@@ -122,10 +122,11 @@ def main() -> None:
         told = f"; {parts} printed as picture{'s' if parts > 1 else ''}" if parts else ""
         print(f"{miss:10.3f}  {name}: {has}{told}")
     all_of = np.array(list(misses.values()))
+    above = [f"{(all_of > limit).sum()} above {limit:g}" for limit in (GOOD, WORST)]
     print(
         f"{len(files)} drawings, {len(files) - len(misses)} refused; mean"
         f" {all_of.mean():.3f}, median {np.median(all_of):.3f}, worst {all_of.max():.3f},"
-        f" {(all_of > GOOD).sum()} above {GOOD:g}, {(all_of > WORST).sum()} above {WORST:g};"
+        f" {', '.join(above)};"
         f" {sum(count > 0 for count in pictured.values())} with a part as picture"
     )
 

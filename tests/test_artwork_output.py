@@ -1,4 +1,4 @@
-"""Artwork as PDF and as a picture, and whether it fills the bleed."""
+"""Artwork as PDF and as a picture."""
 
 import io
 
@@ -7,19 +7,19 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from personalize.design import artwork
-from personalize.design.artwork import (
-    artwork_svg,
-    bare_bleed,
+from personalize.design import artwork_render
+from personalize.design.artwork import artwork_svg
+from personalize.design.artwork_fonts import set_text
+from personalize.design.artwork_render import (
     compile_artwork,
     has_picture,
     render_artwork,
 )
+from personalize.design.png import png_of, png_pixels
 from personalize.errors import InputError, OwnFaultError
-from personalize.geometry.path import Contour, circle
-from personalize.geometry.zone import Region, grown, region_of
-from personalize.units import FLATTEN_MM, PT_PER_MM
+from personalize.units import PT_PER_MM
 from tests.artwork_help import NAMES, art, pixels, sample
+from tests.conftest import SAMPLES
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -60,7 +60,8 @@ def test_pdf_shows_what_the_png_shows() -> None:
 
 def test_text_stays_text() -> None:
     svg = art('<text x="3" y="20" font-size="9">Plum <a href="#x">jam</a> &amp; co</text>')
-    made = compile_artwork(svg, 40, 40)
+    text = set_text(svg, SAMPLES, "jam.svg")
+    made = compile_artwork(text.svg, 40, 40, fonts=text.fonts)
     with pikepdf.open(io.BytesIO(made)) as pdf:
         assert "/Font" in pdf.pages[0].resources or b"/Font" in made
 
@@ -77,7 +78,7 @@ def test_what_a_renderer_refuses_is_told_in_one_sentence(svg: bytes) -> None:
 
 
 def test_a_renderer_that_takes_too_long_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(artwork, "LIMIT_S", 0.001)
+    monkeypatch.setattr(artwork_render, "LIMIT_S", 0.001)
     with pytest.raises(InputError, match=r"^flag\.svg: its picture takes longer than"):
         compile_artwork(art('<rect width="9" height="9"/>'), 40, 40, name="flag.svg")
 
@@ -87,21 +88,18 @@ def test_a_renderer_that_dies_takes_nothing_with_it() -> None:
     svg = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">' + deep + b"</svg>"
     task: dict[str, object] = {"to": "png", "width": 90, "height": 90}
     with pytest.raises(InputError, match=r"breaks down over its picture|cannot be drawn"):
-        artwork._worked(task, svg, "deep.svg")
+        artwork_render._worked(task, svg, "deep.svg")
 
 
 def test_a_broken_installation_is_not_the_designs_fault() -> None:
     with pytest.raises(OwnFaultError, match="could not be started"):
-        artwork._worked({"to": "stone"}, b"<svg/>", "flag.svg")
+        artwork_render._worked({"to": "stone"}, b"<svg/>", "flag.svg")
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_samples_have_a_picture_and_fill_their_bleed(name: str) -> None:
-    document, outline, bleed = sample(name)
-    svg = artwork_svg(document, document.select("#lines *"), bleed.box)
-    assert has_picture(svg)
-    found = bare_bleed(svg, bleed.box, outline, bleed)
-    assert (found.share, found.middle) == (0.0, None)
+def test_samples_have_a_picture(name: str) -> None:
+    document, _, bleed = sample(name)
+    assert has_picture(artwork_svg(document, document.select("#lines *"), bleed.box))
 
 
 @pytest.mark.parametrize(
@@ -122,54 +120,16 @@ def test_has_picture(inside: str, *, picture: bool) -> None:
     assert has_picture(art(inside)) is picture
 
 
-def ring() -> tuple[Contour, Region]:
-    outline = circle((20.0, 20.0), 15.0)
-    return outline, grown(region_of(outline.flattened(FLATTEN_MM)), 3.0)
-
-
-@pytest.mark.parametrize(
-    ("inside", "share", "where"),
-    [
-        ("", 1.0, None),
-        ('<rect width="40" height="40"/>', 0.0, None),
-        ('<rect width="40" height="40" fill="white"/>', 0.0, None),
-        ('<circle cx="20" cy="20" r="15"/>', 1.0, None),
-        ('<circle cx="20" cy="20" r="16.5"/>', 0.523, None),  # (18^2-16.5^2)/(18^2-15^2)
-        ('<rect width="40" height="40" fill-opacity=".3"/>', 1.0, None),
-        ('<rect width="40" height="40" fill-opacity=".8"/>', 0.0, None),
-        ('<rect x="20" width="20" height="40"/>', 0.5, (3.5, 20.0)),
-        ('<rect width="40" height="20"/>', 0.5, (20.0, 3.5)),
-        ('<path d="M0 0H40V40H0ZM17 0V20H23V0Z" fill-rule="evenodd"/>', 0.057, (20, 36.5)),
-        ('<path d="M0 0H20V40H0ZM20.2 0H40V40H20.2Z"/>', 0.0, None),
-    ],
-)
-def test_bare_bleed(inside: str, share: float, where: tuple[float, float] | None) -> None:
-    outline, bleed = ring()
-    found = bare_bleed(art(inside, box=bleed.box), bleed.box, outline, bleed)
-    assert found.share == pytest.approx(share, abs=0.01)
-    if share == 0:
-        assert found.middle is None
-        return
-    assert found.middle is not None
-    x, y = found.middle
-    assert 14.7 <= np.hypot(x - 20, y - 20) <= 18.3
-    if where is not None:
-        assert (x, y) == pytest.approx(where, abs=1.6)
-
-
-def test_of_two_bare_stretches_the_larger_is_named() -> None:
-    outline, bleed = ring()
-    text = '<path d="M0 0H40V40H0ZM18 0V20H22V0ZM0 15V25H20V15Z" fill-rule="evenodd"/>'
-    found = bare_bleed(art(text, box=bleed.box), bleed.box, outline, bleed)
-    assert found.middle == pytest.approx((3.5, 20.0), abs=1.6)
-
-
 def test_pixels_are_those_of_another_decoder() -> None:
     document, _, bleed = sample("herb-tag")
     svg = artwork_svg(document, frozenset(), bleed.box)
     made = render_artwork(svg, 3)
     with Image.open(io.BytesIO(made)) as opened:
-        assert np.array_equal(artwork._pixels(made), np.asarray(opened))
+        assert np.array_equal(png_pixels(made), np.asarray(opened))
+    written = png_of(png_pixels(made))
+    with Image.open(io.BytesIO(written)) as opened:
+        assert np.array_equal(png_pixels(made), np.asarray(opened))
+    assert np.array_equal(png_pixels(made), png_pixels(png_of(png_pixels(made))))
 
 
 def test_equal_input_gives_equal_bytes() -> None:

@@ -26,7 +26,7 @@ def _edge(design: Design, art: Artwork, whose: str) -> Iterator[Finding]:
     look = look_at_edge(art.svg, art.box_mm, design.outline, bleed, art.fonts)
     # Asked only where it matters: another drawing of it all.
     seen = bool(look.inked_mm) or has_picture(art.svg)
-    yield from bleed_findings(look, bleed, design.height_mm, whose=whose, has_picture=seen)
+    yield from bleed_findings(look, bleed, design.height_mm, whose=whose, pictured=seen)
 
 
 def _pictured(art: Artwork, whose: str) -> Iterator[Finding]:

@@ -1,9 +1,19 @@
 """What is told of artwork at the outline: bleed that is missing, or paper all round."""
 
 from collections.abc import Iterator
+from pathlib import Path
 
-from personalize.design.bleed import BareStretch, EdgeLook
+from personalize.design.artwork import artwork_svg
+from personalize.design.artwork_fonts import set_text
+from personalize.design.artwork_render import has_picture
+from personalize.design.bleed import BareStretch, EdgeLook, look_at_edge
+from personalize.design.lines import FoundLines
+from personalize.design.spec import DesignSpec
+from personalize.design.svg import SvgDocument
+from personalize.errors import InputError
 from personalize.finding import Finding, Severity
+from personalize.geometry.zone import grown, region_of
+from personalize.units import FLATTEN_MM
 
 MOST_PLACES = 3
 """Bare stretches that are told with their place; more are counted."""
@@ -17,7 +27,7 @@ def bleed_findings(
     height_mm: float,
     *,
     whose: str = "The picture",
-    has_picture: bool = True,
+    pictured: bool = True,
 ) -> Iterator[Finding]:
     """Tell where the artwork stops short of the bleed.
 
@@ -29,10 +39,10 @@ def bleed_findings(
         Of the drawing: places are told from its top left.
     whose
         The picture, in words.
-    has_picture
+    pictured
         False for words on plain paper, of which nothing is told.
     """
-    if not has_picture:
+    if not pictured:
         return
     if look.bare:
         yield _missing(look, bleed_mm, height_mm, whose)
@@ -44,6 +54,28 @@ def bleed_findings(
             " that is meant, all is well.",
             f"If not, draw it {bleed_mm:g} mm past the outline.",
         )
+
+
+def seen_edge(
+    drawing: SvgDocument, lines: FoundLines, spec: DesignSpec
+) -> Iterator[Finding]:
+    """Look at the edge of a drawing with its layers as they are, before it is a design."""
+    bleed = spec.margins.bleed
+    if bleed <= 0 or spec.extend_edge or spec.versions:
+        return
+    outline = region_of(lines.outline.flattened(FLATTEN_MM))
+    box = grown(outline, bleed).box
+    svg = artwork_svg(drawing, lines.keys, box)
+    try:
+        text = set_text(svg, Path(), drawing.name)
+        look = look_at_edge(text.svg, box, lines.outline, bleed, text.fonts)
+        yield from bleed_findings(
+            look, bleed, drawing.height_mm, pictured=has_picture(text.svg)
+        )
+    except InputError as error:
+        for problem in error.problems:
+            says = f"{problem.says[:1].upper()}{problem.says[1:]}"
+            yield Finding("artwork", Severity.ERROR, says, problem.do)
 
 
 def _missing(look: EdgeLook, bleed_mm: float, height_mm: float, whose: str) -> Finding:

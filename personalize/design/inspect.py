@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from personalize.design.bleed_findings import seen_edge
 from personalize.design.design import Colour, LineKind, Panel, TypeStyle
 from personalize.design.lines import FoundLines, by_selector, find_lines, joined_cuts
 from personalize.design.panels import lay_out
@@ -140,6 +141,7 @@ def inspect_svg(
     if lines is not None:
         panels, more = _panels(lines, spec, drawing.height_mm)
         findings += [*more, *_cut_findings(drawing, groups, lines)]
+        findings += seen_edge(drawing, lines, spec)
     return Inspection(
         drawing, px, groups, told_by, lines, tuple(panels), worst_first(findings)
     )
