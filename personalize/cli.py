@@ -17,17 +17,20 @@ from typing import Any, NoReturn
 
 import click
 
+from personalize.cli_cut import cut_options
 from personalize.cli_fonts import fonts_command
-from personalize.cli_inputs import inputs, shared
+from personalize.cli_inputs import designs_of, inputs, shared
 from personalize.cli_inspect import inspect_command
+from personalize.cli_ruler import machines_command, ruler_command
 from personalize.cli_tell import refused, result_entry, tell
 from personalize.design.design import Design
-from personalize.design.load import load_design
 from personalize.errors import InputError, OwnFaultError, refuse
 from personalize.finding import Severity
 from personalize.messages.table import Table
-from personalize.run import Options, Result, check, make, proof
+from personalize.options import Options, Result
+from personalize.run import check, make, proof
 from personalize.starter import write_starter
+from personalize.trial import trial
 
 INTERRUPTED = 130
 """Exit code after Ctrl-C: 128 and the signal's number, as shells have it."""
@@ -73,22 +76,24 @@ def cli() -> None:
 @shared
 def check_command(**given: Any) -> None:
     """Find what would go wrong, and write nothing."""
-    _run(given, lambda table, design, options: check(table, design, options))
+    _run(given, check)
 
 
 @cli.command("proof")
 @shared
 @click.option("--out", required=True, help="Folder for proof.html and report.json.")
+@click.option("--also", help="Further files: findings, proof-pdf.")
 def proof_command(**given: Any) -> None:
     """Show every piece with its problems in a page for the browser."""
     out = Path(given["out"])
-    _run(given, lambda table, design, options: proof(table, design, out, options))
+    _run(given, lambda table, designs, options: proof(table, designs, out, options))
 
 
 @cli.command("make")
 @shared
 @click.option("--out", required=True, help="Folder for the files.")
-@click.option("--also", help="Further files: dxf.")
+@cut_options
+@click.option("--profile", help="ICC profile of the print shop's press.")
 @click.option("--curves", is_flag=True, help="Letters as curves in print.pdf, not text.")
 @click.option("--no-proof", is_flag=True, help="Leave the proof out.")
 @click.option(
@@ -99,17 +104,26 @@ def proof_command(**given: Any) -> None:
 def make_command(**given: Any) -> None:
     """Write sheets to print, the cut file, the proof and the report."""
     out = Path(given["out"])
-    _run(given, lambda table, design, options: make(table, design, out, options))
+    _run(given, lambda table, designs, options: make(table, designs, out, options))
+
+
+@cli.command("trial")
+@shared
+@click.option("--out", required=True, help="Folder for the trial sheet.")
+def trial_command(**given: Any) -> None:
+    """Write one sheet of the riskiest pieces, to try on plain paper first."""
+    out = Path(given["out"])
+    _run(given, lambda table, designs, options: trial(table, designs, out, options))
 
 
 @cli.command("starter")
-@click.argument("design")
+@click.argument("designs", metavar="DESIGN...", nargs=-1, required=True)
 @click.option("--out", required=True, help="New file to write: .csv or .xlsx.")
 @click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON.")
-def starter_command(design: str, out: str, *, as_json: bool) -> None:
-    """Write a spreadsheet with the right headings to fill in."""
+def starter_command(designs: tuple[str, ...], out: str, *, as_json: bool) -> None:
+    """Write a spreadsheet with the right headings to fill in, for all designs given."""
     try:
-        columns = write_starter(load_design(design), Path(out))
+        columns = write_starter(designs_of(designs, ()), Path(out))
     except InputError as error:
         refused(error, as_json=as_json)
     if as_json:
@@ -122,10 +136,13 @@ def starter_command(design: str, out: str, *, as_json: bool) -> None:
 
 cli.add_command(fonts_command)
 cli.add_command(inspect_command)
+cli.add_command(ruler_command)
+cli.add_command(machines_command)
 
 
 def _run(
-    given: dict[str, Any], stage: Callable[[Table, Design, Options], Result]
+    given: dict[str, Any],
+    stage: Callable[[Table, tuple[Design, ...], Options], Result],
 ) -> NoReturn:
     try:
         result = stage(*inputs(given))

@@ -1,88 +1,122 @@
 """What the command line is given: shared options, and the reading of all inputs."""
 
-import math
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
+from personalize.batch import choose
+from personalize.changes import PieceSeen, read_pieces
+from personalize.cli_cut import read_also, read_cut_options
+from personalize.cli_progress import shown_progress
+from personalize.cli_sheets import sheet_rules
+from personalize.colour_profile import Profile, read_profile
+from personalize.cut_only import counted_table, refuse_both, without_words
 from personalize.design.design import Design
-from personalize.design.load import load_design
+from personalize.design.load import load_designs
+from personalize.design.pieces import refuse_unknown
 from personalize.earlier import EarlierSizes, read_earlier
-from personalize.errors import InputError, refuse
+from personalize.errors import refuse
+from personalize.job import together
 from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
 from personalize.messages.table import Table
 from personalize.messages.words import cleaned
+from personalize.options import Options
 from personalize.result import check_writable
-from personalize.run import ALSO, Options, choose, together
-from personalize.sheet.fill import SheetRules
-from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
-from personalize.units import length_mm
+from personalize.sheet.use import PaperUse
 
-MOST_SPACING_MM = 500.0
+_INPUT = (
+    click.argument("messages", required=False),
+    click.option(
+        "--design",
+        "designs",
+        required=True,
+        multiple=True,
+        help="SVG, TOML, or a sample's name; again for each further design.",
+    ),
+    click.option(
+        "--piece",
+        "pieces",
+        multiple=True,
+        help="Only this piece of a drawing that has several.",
+    ),
+    click.option("--worksheet", help="Worksheet of a workbook that has several."),
+    click.option("--encoding", help="Of a text file, such as cp1252 [told by the file]."),
+    click.option("--delimiter", help="comma, semicolon, tab or pipe [told by the file]."),
+    click.option("--heading-row", type=int, help="Row that holds the headings."),
+    click.option(
+        "--clean", is_flag=True, help="Mend stray spaces and invisible characters."
+    ),
+    click.option("--where", multiple=True, help="Only rows with HEADING=VALUE."),
+    click.option("--sort", help="Order pieces by the words under this heading."),
+)
+_SHEETS = (
+    click.option("--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."),
+    click.option("--margin", help="Blank edge in mm: one, or top,right,bottom,left."),
+    click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
+    click.option(
+        "--marks",
+        help="Register marks: crosses, corners, none, or your own SVG"
+        " [crosses; none where there are clear zones].",
+    ),
+    click.option(
+        "--clear",
+        multiple=True,
+        help='Part of the sheet to leave free, such as "top left 14x14".',
+    ),
+    click.option("--mirror", is_flag=True, help="Mirror the pieces: for transfer film."),
+    click.option("--face-down", is_flag=True, help="Cut with the print lying down."),
+    click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
+    click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
+    click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
+    click.option("--against", help="report.json or folder of a run: tell changes."),
+    click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
+)
 
 
 def shared(function: Callable[..., None]) -> Callable[..., None]:
     """Give a command the options that check, proof and make have in common."""
-    for decorator in (
-        click.argument("messages"),
-        click.option("--design", required=True, help="SVG, TOML, or a sample's name."),
-        click.option("--worksheet", help="Worksheet of a workbook that has several."),
-        click.option(
-            "--encoding", help="Of a text file, such as cp1252 [told by the file]."
-        ),
-        click.option(
-            "--delimiter", help="comma, semicolon, tab or pipe [told by the file]."
-        ),
-        click.option("--heading-row", type=int, help="Row that holds the headings."),
-        click.option(
-            "--clean", is_flag=True, help="Mend stray spaces and invisible characters."
-        ),
-        click.option("--where", multiple=True, help="Only rows with HEADING=VALUE."),
-        click.option("--sort", help="Order pieces by the words under this heading."),
-        click.option(
-            "--paper", default="A4", show_default=True, help="A4, Letter, 8x10in..."
-        ),
-        click.option("--margin", help="Blank edge in mm: one, or top,right,bottom,left."),
-        click.option("--spacing", help="Distance between pieces in mm [twice the bleed]."),
-        click.option(
-            "--marks",
-            type=click.Choice(["corners", "none"]),
-            default="corners",
-            show_default=True,
-            help="Register marks.",
-        ),
-        click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
-        click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
-        click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
-    ):
+    for decorator in (*_INPUT, *_SHEETS):
         function = decorator(function)
     return function
 
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    paper, margins, spacing, earlier, also = together(
-        lambda: parse_paper(given["paper"]),
-        lambda: _margins(given["margin"], given["paper"]),
-        lambda: _spacing(given["spacing"]),
+    rules, earlier, also, cut, against, profile = together(
+        lambda: sheet_rules(given),
         lambda: _earlier(given["sizes_from"]),
-        lambda: _also(given.get("also")),
+        lambda: read_also(given.get("also")),
+        lambda: read_cut_options(given),
+        lambda: _against(given["against"]),
+        lambda: _profile(given.get("profile")),
     )
+    if rules.face_down and "together" in also:
+        raise refuse(
+            "--face-down",
+            "print and cut cannot be in one file where the cut alone is mirrored.",
+            "Leave out together in --also.",
+        )
     return Options(
-        SheetRules(paper, margins, spacing, given["marks"] != "none"),
+        rules,
         given["rows"],
         given["where"],
         given["sort"],
         also=also,
+        cut=cut,
+        profile=profile,
         curves=given.get("curves", False),
         earlier=earlier,
+        against=against,
         leave_out_faulty=given.get("leave_out_faulty", False),
         proof=not given.get("no_proof", False),
-        progress=_progress() if sys.stderr.isatty() else lambda done, total: None,
+        progress=shown_progress() if sys.stderr.isatty() else lambda done, total: None,
+        planned=_plan_told(given),
     )
 
 
@@ -90,66 +124,61 @@ def _earlier(text: str | None) -> EarlierSizes | None:
     return None if text is None else read_earlier(Path(text))
 
 
-def _margins(text: str | None, paper: str) -> PaperMargins:
-    if text is None:
-        return PaperMargins()
-    try:
-        return parse_margins(text, parse_paper(paper))
-    except InputError as error:
-        if error.problems[0].place != "--paper":
-            raise
-        # That is told beside; margins are read here for their own mistakes.
-        return parse_margins(text, Paper(paper, math.inf, math.inf))
+def _against(text: str | None) -> tuple[PieceSeen, ...] | None:
+    return None if text is None else read_pieces(Path(text))
 
 
-def _spacing(text: str | None) -> float | None:
-    if text is None:
-        return None
-    try:
-        value = length_mm(text)
-    except ValueError:
-        value = -1.0
-    if not 0 <= value <= MOST_SPACING_MM:
-        raise refuse(
-            "--spacing",
-            f"{text!r} is no distance from 0 to {MOST_SPACING_MM:g} mm.",
-            "Write a number of mm, such as 4.",
-        )
-    return value
+def _profile(text: str | None) -> Profile | None:
+    return None if text is None else read_profile(Path(text))
 
 
-def _also(text: str | None) -> frozenset[str]:
-    kinds = [kind.strip().casefold() for kind in (text or "").split(",") if kind.strip()]
-    unknown = [kind for kind in kinds if kind not in ALSO]
-    if unknown or (text is not None and not kinds):
-        says = f"{(unknown[0] if unknown else text)!r} names no kind of file that is known."
-        raise refuse("--also", says, f"Use {', '.join(ALSO)}.")
-    return frozenset(kinds)
+def _plan_told(given: dict[str, Any]) -> Callable[[Sequence[PaperUse]], None]:
+    """Say how much paper a run takes, before anything is written.
+
+    For a check that is a result; else it goes the way of progress.
+    """
+
+    def told(uses: Sequence[PaperUse]) -> None:
+        for use in uses:
+            if use.pieces and not given["as_json"]:
+                whose = f"{use.design}: " if len(uses) > 1 else ""
+                click.echo(f"{whose}{use}", err="out" in given)
+
+    return told
 
 
-def _progress() -> Callable[[int, int], None]:
-    def show(done: int, total: int) -> None:
-        if done == total:
-            click.echo("\r" + " " * 40 + "\r", err=True, nl=False)
-        elif done % 25 == 0:
-            click.echo(f"\rsetting piece {done} of {total}", err=True, nl=False)
-
-    return show
-
-
-def inputs(given: dict[str, Any]) -> tuple[Table, Design, Options]:
+def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:
     """Read everything, so that all problems of all inputs are told at once."""
-    table, design, options, _ = together(
+    refuse_both(given)
+    table, designs, options, _ = together(
         lambda: _table(given),
-        lambda: load_design(given["design"]),
+        lambda: designs_of(given["designs"], given["pieces"]),
         lambda: _options(given),
         lambda: _out(given.get("out")),
     )
-    return table, design, options
+    if given.get("count") is not None:
+        # As many as are wanted, no spares: none is there for a late guest.
+        rules = replace(options.sheets, spares=False)
+        bare = tuple(map(without_words, designs))
+        return table, bare, replace(options, sheets=rules)
+    return table, designs, options
+
+
+def designs_of(sources: Sequence[str], pieces: Sequence[str]) -> tuple[Design, ...]:
+    """Load every design that is named, each piece of a drawing as one of its own.
+
+    Raises InputError with all that is wrong with them, or for a piece that none has.
+    """
+    loaded = together(*(partial(load_designs, source, pieces) for source in sources))
+    designs = tuple(design for some in loaded for design in some)
+    refuse_unknown(pieces, [design.piece for design in designs if design.piece])
+    return designs
 
 
 def _table(given: dict[str, Any]) -> Table:
     """Read the spreadsheet, its counts of copies and the choice of rows included."""
+    if given.get("count") is not None:
+        return counted_table(given["count"])
     table = read_table(
         given["messages"],
         worksheet=given["worksheet"],

@@ -13,7 +13,9 @@ from personalize.design.design_starter import starter_toml
 from personalize.design.files import bytes_of
 from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
 from personalize.design.inspect_picture import picture
-from personalize.design.load import design_files, load_design, read_text
+from personalize.design.inspect_pieces import SeenPanel, SeenPiece
+from personalize.design.load import design_files, load_designs, read_text
+from personalize.design.seen_creases import SeenCrease
 from personalize.design.spec import DesignSpec
 from personalize.design.suggest import Other
 from personalize.design.toml import PX_PER_INCH_RANGE, parse_design_toml
@@ -96,7 +98,7 @@ def _write_design(seen: Inspection, svg: Path) -> Path:
     text = starter_toml(seen, svg.stem)
     path = _write_new(svg.with_suffix(".toml"), text.encode())
     try:
-        load_design(path)
+        load_designs(path)
     except InputError as error:
         path.unlink()
         raise InputError(replace(one, place=svg.name) for one in error.problems) from None
@@ -114,17 +116,45 @@ def entry(seen: Inspection) -> dict[str, Any]:
         ],
         "size_stated": seen.drawing.size_stated,
         "lines": [_line_entry(group) for group in seen.groups],
+        "pieces": [
+            {
+                "name": piece.name,
+                "area_mm2": round(piece.area_mm2, 3),
+                "box_mm": [round(v, 3) for v in piece.lines.solid.box],
+                "at_mm": [round(v, 3) for v in piece.at_mm],
+                "panels": [panel.name for panel in piece.panels],
+            }
+            for piece in seen.pieces
+        ],
         "panels": [
             {
                 "name": panel.name,
+                "piece": piece.name,
                 "area_mm2": round(panel.region.area_mm2, 3),
                 "box_mm": [round(v, 3) for v in panel.region.box],
                 "at_mm": [round(v, 3) for v in panel.at_mm],
                 "takes_text": panel.takes_text,
             }
-            for panel in seen.panels
+            for piece in seen.pieces
+            for panel in piece.panels
+        ],
+        "creases": [
+            {"piece": piece.name, **_crease_entry(crease)}
+            for piece in seen.pieces
+            for crease in piece.creases
         ],
         "findings": [finding_entry(finding) for finding in seen.findings],
+    }
+
+
+def _crease_entry(crease: SeenCrease) -> dict[str, Any]:
+    return {
+        "between": list(crease.between),
+        "at_mm": [round(v, 3) for v in crease.at_mm],
+        "length_mm": round(crease.length_mm, 3),
+        "angle_deg": crease.angle_deg,
+        "way": crease.way,
+        "told": crease.told,
     }
 
 
@@ -157,18 +187,45 @@ def _tell(seen: Inspection) -> None:
             click.echo(f"  {_line_text(group)}")
     if len(artwork) > MOST_ARTWORK:
         click.echo(f"  and {len(artwork) - MOST_ARTWORK} more kinds of artwork")
-    count = len(seen.panels)
-    click.echo(f"{count} panel{'' if count == 1 else 's'}:")
-    for panel in seen.panels:
-        x0, y0, x1, y1 = panel.region.box
-        bare = "" if panel.takes_text else ", no room for text"
-        click.echo(
-            f"  {panel.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
-            f" {panel.region.area_mm2:.1f} mm2, at [{panel.at_mm[0]:.1f},"
-            f" {panel.at_mm[1]:.1f}]{bare}"
-        )
+    if len(seen.pieces) > 1:
+        click.echo(f"{len(seen.pieces)} pieces:")
+    for piece in seen.pieces:
+        if piece.name:
+            x0, y0, x1, y1 = piece.lines.solid.box
+            click.echo(
+                f"piece {piece.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
+                f" {piece.area_mm2:.1f} mm2, at [{piece.at_mm[0]:.1f},"
+                f" {piece.at_mm[1]:.1f}]"
+            )
+        count = len(piece.panels)
+        click.echo(f"{count} panel{'' if count == 1 else 's'}:")
+        for panel in piece.panels:
+            click.echo(f"  {_panel_text(panel)}")
+        _tell_creases(piece)
     for finding in seen.findings:
         click.echo(str(finding))
+
+
+def _tell_creases(piece: SeenPiece) -> None:
+    count = len(piece.creases)
+    if count:
+        click.echo(f"{count} crease{'' if count == 1 else 's'} between panels:")
+    for crease in piece.creases:
+        x, y = crease.at_mm
+        taken = "" if crease.told else " (taken: nothing says so)"
+        click.echo(
+            f"  {' | '.join(crease.between)}: {crease.words}{taken},"
+            f" {crease.length_mm:.2f} mm long, at [{x:.1f}, {y:.1f}]"
+        )
+
+
+def _panel_text(panel: SeenPanel) -> str:
+    x0, y0, x1, y1 = panel.region.box
+    bare = "" if panel.takes_text else ", no room for text"
+    return (
+        f"{panel.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm, {panel.region.area_mm2:.1f} mm2,"
+        f" at [{panel.at_mm[0]:.1f}, {panel.at_mm[1]:.1f}]{bare}"
+    )
 
 
 def _line_text(group: LineGroup) -> str:

@@ -1,16 +1,30 @@
 """What the command line says: results, and why an input cannot be used."""
 
 import json
+import os
+import shutil
 import sys
+import textwrap
+from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any, NoReturn
 
 import click
 
 from personalize.errors import InputError
 from personalize.finding import Finding, Severity
+from personalize.options import Result
 from personalize.output.report import finding_entry
-from personalize.run import Result
+from personalize.rules import about
 
+MOST_NARROW, MOST_WIDE = 30, 100
+"""Columns of text on a terminal, at least and at most."""
+_HEADINGS = {
+    Severity.ERROR: "Must be mended",
+    Severity.WARNING: "Look at this",
+    Severity.NOTE: "Good to know",
+}
+_COLOURS = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
 _PLURAL = {Severity.ERROR: "errors", Severity.WARNING: "warnings", Severity.NOTE: "notes"}
 
 
@@ -27,6 +41,7 @@ def refused(error: InputError, *, as_json: bool) -> NoReturn:
 
 def result_entry(result: Result) -> dict[str, Any]:
     """Give a result for programs."""
+    risks = {"risks": [asdict(risk) for risk in result.risks]} if result.risks else {}
     return {
         "made": result.made,
         "folder": str(result.folder) if result.folder else None,
@@ -34,31 +49,101 @@ def result_entry(result: Result) -> dict[str, Any]:
         "pieces": result.pieces,
         "sheets": result.sheets,
         "left_out": result.left_out,
+        **risks,
+        "designs": [asdict(share) for share in result.shares],
         "findings": [finding_entry(finding) for finding in result.findings],
     }
 
 
 def tell(result: Result) -> None:
-    """Say what came out, in plain words; notes are counted, the rest is listed."""
-    notes = 0
+    """Say what came out, in plain words; notes are counted, the rest is listed.
+
+    Where there is a proof, it has the notes.
+    """
     has_proof = "proof.html" in result.files
-    for finding in result.findings:
-        is_note = finding.severity is Severity.NOTE
-        if has_proof and is_note and not finding.rule.startswith("care-"):
-            notes += 1
-        else:
-            click.echo(str(finding))
+    notes = 0
+    for severity in Severity:
+        found = [f for f in result.findings if f.severity is severity and not is_care(f)]
+        if has_proof and severity is Severity.NOTE:
+            changed = [f for f in found if about(f.rule).subject == "changes"]
+            notes, found = len(found) - len(changed), changed
+        tell_findings(severity, found)
+    for one in result.findings:
+        if is_care(one):
+            _paragraph(f"Take care. {one.says} {one.do}", "", "")
     click.echo(_counted(result.findings, notes))
     if result.made:
-        click.echo(
-            f"{_many(result.pieces, 'piece')} on {_many(result.sheets, 'sheet')}"
-            + (f", {result.left_out} left out" if result.left_out else "")
-            + f". Files in {result.folder}: {', '.join(result.files)}"
-        )
+        _tell_sheets(result)
     elif result.folder is not None:
         if result.left_out:
             click.echo("No sheets were written, since an error stands.")
         click.echo(f"Look at {result.folder / 'proof.html'}")
+
+
+def _tell_sheets(result: Result) -> None:
+    """Say what was made, and why these rows on a trial sheet."""
+    click.echo(
+        f"{_many(result.pieces, 'piece')} on {_many(result.sheets, 'sheet')}"
+        + (f", {result.left_out} left out" if result.left_out else "")
+        + f". Files in {result.folder}: {', '.join(result.files)}"
+    )
+    for share in result.shares:
+        if len(result.shares) > 1 or share.stock:
+            on = f" on {share.stock}" if share.stock else ""
+            click.echo(
+                f"  {share.design}: {_many(share.pieces, 'piece')},"
+                f" {_many(share.sheets, 'sheet')}{on}, {' and '.join(share.cut_files)}"
+            )
+    if result.risks:
+        click.echo("Try it on plain paper, at 100 %, and look at these rows:")
+    for risk in result.risks:
+        click.echo(f"  row {risk.row}: {risk.why}")
+
+
+def is_care(finding: Finding) -> bool:
+    """Whether a finding is a note of caution, which is shown once and in full."""
+    return finding.rule.startswith("care-")
+
+
+def tell_findings(severity: Severity, found: Sequence[Finding]) -> None:
+    """List findings of one severity under a heading: row, what is wrong, what to do."""
+    if not found:
+        return
+    heading = f"{_HEADINGS[severity]} ({len(found)})"
+    coloured = "NO_COLOR" not in os.environ
+    click.echo(
+        click.style(heading, fg=_COLOURS[severity], bold=True, reset=True)
+        if coloured
+        else heading
+    )
+    # What has one remedy stands together, and the remedy once.
+    remedies: dict[tuple[str, str], list[Finding]] = {}
+    for one in found:
+        remedies.setdefault((one.rule, one.do), []).append(one)
+    for (_, do), alike in remedies.items():
+        for one in alike:
+            where = f"{one.where}: " if one.where else ""
+            _paragraph(f"{where}{one.says}", "  ", "    ")
+        if do:
+            _paragraph(do, "    > ", "      ")
+
+
+def _paragraph(words: str, first: str, rest: str) -> None:
+    """Say a paragraph: wrapped on a terminal, on one line for a program."""
+    words = " ".join(words.split())
+    if not sys.stdout.isatty():
+        click.echo(f"{first}{words}")
+        return
+    width = max(MOST_NARROW, min(shutil.get_terminal_size().columns - 1, MOST_WIDE))
+    made = textwrap.wrap(
+        words,
+        width,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    click.echo("\n".join(made))
 
 
 def _counted(findings: tuple[Finding, ...], notes: int) -> str:

@@ -28,6 +28,8 @@ class EarlierSizes:
 
         Raises InputError where the report is of another design, or the design has changed.
         """
+        if not design.panels:
+            return {}
         told = {frozenset(s.places): s for name, s in self.sets if name == design.name}
         if not told:
             names = ", ".join(sorted({name for name, _ in self.sets})) or "none"

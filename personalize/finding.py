@@ -4,6 +4,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from personalize.rules import Rule
+
 Figure = float | int | str
 
 
@@ -22,7 +24,7 @@ _ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 class Finding:
     """One problem with its place, its figures and what to do about it."""
 
-    rule: str
+    rule: Rule
     severity: Severity
     says: str
     do: str
@@ -34,15 +36,24 @@ class Finding:
     figures: Mapping[str, Figure] = field(default_factory=dict)
     block: str | None = None
     """Name of the block, where the panel has several texts."""
+    design: str | None = None
+    """Name of the design, in a run over several; None where it concerns all of them."""
 
-    def __str__(self) -> str:
-        """Give the finding as the line that a person reads."""
+    @property
+    def where(self) -> str:
+        """Row, panel and block; empty for the whole job or design."""
         place = [f"row {self.row}"] if self.row is not None else []
+        if self.design is not None:
+            place.append(self.design)
         if self.panel is not None:
             place.append(f"panel {self.panel}")
         if self.block is not None:
             place.append(f"block {self.block}")
-        where = f"{', '.join(place)}: " if place else ""
+        return ", ".join(place)
+
+    def __str__(self) -> str:
+        """Give the finding as the line that a person reads."""
+        where = f"{self.where}: " if self.where else ""
         return f"{self.severity}: {where}{self.says} {self.do}".rstrip()
 
 
@@ -57,6 +68,7 @@ def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
                 f.rule,
                 f.panel or "",
                 f.block or "",
+                f.design or "",
             ),
         )
     )

@@ -1,21 +1,28 @@
 """A job: the messages of a table set in a design, with a size for every text.
 
+A run over several designs has a job for each; they share the messages and nothing else.
 The first of two passes over the batch. It keeps numbers and words only; glyphs are set
 again, one piece at a time, when files are written (`Job.composed`).
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
+from typing import Any
 
-from personalize.checks.findings import message_findings, size_findings, unused_findings
+from personalize.checks.findings import unused_findings
+from personalize.checks.legibility import Read, legibility_findings
+from personalize.checks.text_findings import message_findings, size_findings
+from personalize.checks.ways_out import WaysOut
 from personalize.design.chosen import Chosen, chosen_by
 from personalize.design.design import Colour, Design, Panel
 from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, faulty_rows
 from personalize.messages.choose import sort_by
+from personalize.messages.doubts import doubts
 from personalize.messages.message import heading_findings, messages_of
 from personalize.messages.pattern import missing_headings
 from personalize.messages.reserved import RESERVED, reserved
@@ -30,6 +37,7 @@ from personalize.type.compose import (
 )
 from personalize.type.itemise import collation_key
 from personalize.type.sizes import Sizes, SizeSet, Wanted, give_sizes
+from personalize.type.spread import Spread, spread_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +46,7 @@ class Unit:
 
     message: Message
     copies: tuple[int, ...]
-    """Which copies of the message, from 1."""
+    """Which pieces of the message, from 1: copies times how many belong to each."""
     first: int
     """Number of the first of them in the whole batch, from 1."""
     surveys: tuple[Survey, ...]
@@ -62,6 +70,8 @@ class Job:
     typesetter: Typesetter = field(repr=False)
     size_sets: tuple[SizeSet, ...] = ()
     """What texts shared their sizes, and which these are."""
+    spreads: tuple[Spread, ...] = ()
+    """How the sizes of each set are spread."""
 
     @property
     def faulty(self) -> frozenset[int]:
@@ -83,86 +93,129 @@ def prepare(
     design: Design,
     sort: str | None = None,
     earlier: EarlierSizes | None = None,
+    progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> Job:
-    """Read a batch and give every text its size.
+    """Read a batch of one design and give every text its size: see `prepare_all`."""
+    (job,) = prepare_all(table, (design,), sort, earlier, progress)
+    return job
+
+
+def prepare_all(
+    table: Table,
+    designs: Sequence[Design],
+    sort: str | None = None,
+    earlier: EarlierSizes | None = None,
+    progress: Callable[[int, int], None] = lambda done, total: None,
+) -> tuple[Job, ...]:
+    """Read a batch and give every text its size within its own design.
 
     Messages come in the order of their rows, or of their words under the heading `sort`.
-    Sizes are those of an `earlier` batch where it is given.
-    Raises InputError when the table lacks a column that the design or `sort` asks for, or
+    Sizes are those of an `earlier` batch where it is given. The first job also has what
+    was found in the table itself.
+    Raises InputError when the table lacks a column that a design or `sort` asks for, or
     a count of copies cannot be read.
     """
-    known = earlier.of(design) if earlier else {}
-    messages = _messages(table, design)
+    known = together(*(partial(earlier.of, one) for one in designs)) if earlier else []
+    messages = _messages(table, designs)
     if sort is not None:
-        language = design.panels[0].style.language
-        key = collation_key(language)
+        styles = [panel.style for design in designs for panel in design.panels]
+        key = collation_key(styles[0].language if styles else "")
         messages = sort_by(messages, sort, table.headings, key)
+    jobs = [
+        _job(table, design, messages, sizes, progress)
+        for design, sizes in zip(designs, known or [{}] * len(designs), strict=True)
+    ]
+    shared = (*_of_cells(table, designs), *unused_findings(designs, messages))
+    jobs[0] = replace(jobs[0], findings=(*jobs[0].findings, *shared))
+    return tuple(jobs)
+
+
+def together(*steps: Callable[[], Any]) -> list[Any]:
+    """Do all steps and give what each gave; problems of all are raised as one error."""
+    problems: dict[Problem, None] = {}
+    values = []
+    for step in steps:
+        try:
+            values.append(step())
+        except InputError as error:
+            problems |= dict.fromkeys(error.problems)
+    if problems:
+        raise InputError(problems)
+    return values
+
+
+def _job(
+    table: Table,
+    design: Design,
+    messages: tuple[Message, ...],
+    known: Mapping[frozenset[str], tuple[float, ...]],
+    progress: Callable[[int, int], None],
+) -> Job:
+    """Set all messages in one design."""
     typesetter = Typesetter(design)
-    units, total = _units(messages, design, typesetter, table.folder)
-    findings = list(
-        _unique(
-            finding
-            for unit in units
-            for finding in (
-                *message_findings(design, unit.message, unit.surveys),
-                *unit.chosen.findings,
-            )
-        )
-    )
-    sizes, size_sets, told_sizes = _sized(units, design, known)
-    findings += told_sizes
-    findings += _of_cells(table, design)
-    findings += unused_findings(design, messages)
-    return Job(
+    units, total = _units(messages, design, typesetter, table.folder, progress)
+    findings = _of_units(units, design)
+    sized = _sized(units, design, known)
+    job = Job(
         table.source,
         design,
         messages,
         units,
-        sizes,
-        tuple(findings),
+        sized.sizes,
+        (*_unique(findings), *sized.findings),
         total,
         typesetter,
-        size_sets,
+        tuple(sized.sets),
+        tuple(sized.spreads),
     )
+    hard = legibility_findings(design, _read(job))
+    return replace(job, findings=(*job.findings, *hard))
 
 
-def _of_cells(table: Table, design: Design) -> Iterator[Finding]:
-    """Give what was found in the cells that this design puts to use."""
-    used = {h for panel in design.panels for h in panel.pattern.headings}
+def _of_units(units: Iterable[Unit], design: Design) -> Iterator[Finding]:
+    """Give what is found in the words of each piece, and in what its row chooses."""
+    ways = WaysOut(design)
+    for unit in units:
+        if design.panels:
+            yield from message_findings(design, unit.message, unit.surveys, ways)
+        yield from unit.chosen.findings
+
+
+def _read(job: Job) -> Iterator[Read]:
+    """Give every text that fits, with its size."""
+    faulty = job.faulty
+    for unit in job.units:
+        row, chosen = unit.message.row, unit.chosen.version
+        version = chosen.name if chosen is not None else ""
+        for survey in unit.surveys if row not in faulty else ():
+            size_pt = job.sizes[row, unit.copies[0], survey.panel]
+            set_it = partial(job.typesetter.compose, survey, size_pt)
+            yield Read(row, survey, size_pt, version, set_it)
+
+
+def _of_cells(table: Table, designs: Sequence[Design]) -> Iterator[Finding]:
+    """Give what was found in the cells that these designs put to use."""
+    used = {h for one in designs for panel in one.panels for h in panel.pattern.headings}
     used |= {h for h in table.headings if reserved(h)}
     for finding in (*table.findings, *word_findings(table)):
         if finding.column is None or finding.column in used:
             yield finding
     yield from heading_findings(table)
+    yield from doubts(table, used)
 
 
-def _messages(table: Table, design: Design) -> tuple[Message, ...]:
+def _messages(table: Table, designs: Sequence[Design]) -> tuple[Message, ...]:
     problems: list[Problem] = []
     messages: tuple[Message, ...] = ()
     try:
         messages = messages_of(table)
     except InputError as error:
         problems += error.problems
-    headings = {h for h in table.headings if h} | set(RESERVED)
-    for panel in design.panels:
-        if panel.optional:
-            continue
-        for name in missing_headings(panel.pattern, headings):
-            near = get_close_matches(name, table.headings, 1, 0.6)
-            do = (
-                f"Rename {near[0]!r} in the spreadsheet, or write {{{near[0]}}} in the"
-                " design."
-                if near
-                else f"Add one, or use one that is there: {', '.join(table.headings)}."
-            )
-            problems.append(
-                Problem(
-                    table.source.file,
-                    f"there is no column headed {name!r}, which panel {panel.name!r} of"
-                    f" {design.name} asks for.",
-                    do,
-                )
-            )
+    told: set[str] = set()
+    for design in designs:
+        lacking = list(_lacking(table, design))
+        problems += [problem for heading, problem in lacking if heading not in told]
+        told |= {heading for heading, _ in lacking}
     if problems:
         raise InputError(problems)
     if not any(message.copies for message in messages):
@@ -176,20 +229,42 @@ def _messages(table: Table, design: Design) -> tuple[Message, ...]:
     return messages
 
 
+def _lacking(table: Table, design: Design) -> Iterator[tuple[str, Problem]]:
+    """Give every heading that a design asks for and the table lacks."""
+    headings = {h for h in table.headings if h} | set(RESERVED)
+    for panel in design.panels:
+        if panel.optional:
+            continue
+        for name in missing_headings(panel.pattern, headings):
+            near = get_close_matches(name, table.headings, 1, 0.6)
+            do = (
+                f"Rename {near[0]!r} in the spreadsheet, or write {{{near[0]}}} in the"
+                " design."
+                if near
+                else f"Add one, or use one that is there: {', '.join(table.headings)}."
+            )
+            says = (
+                f"there is no column headed {name!r}, which panel {panel.name!r} of"
+                f" {design.name} asks for."
+            )
+            yield name, Problem(table.source.file, says, do)
+
+
 def _units(
     messages: Sequence[Message],
     design: Design,
     typesetter: Typesetter,
     folder: Path | None,
+    progress: Callable[[int, int], None],
 ) -> tuple[tuple[Unit, ...], int]:
     """Survey all texts; the same words on the same panel are looked at once."""
-    total = sum(message.copies for message in messages)
+    total = sum(message.copies for message in messages) * design.per_message
     numbered = is_numbered(design)
     known: dict[tuple[str, str, Colour | None], Survey] = {}
     units = []
     number = 1
     for message in messages:
-        copies = tuple(range(1, message.copies + 1))
+        copies = tuple(range(1, message.copies * design.per_message + 1))
         chosen = chosen_by(message, design, folder)
         for group in ((c,) for c in copies) if numbered else (copies,) if copies else ():
             surveys = []
@@ -200,34 +275,67 @@ def _units(
                 surveys.append(known[key])
             units.append(Unit(message, group, number, tuple(surveys), chosen))
             number += len(group)
+        progress(number - 1, total)
     return tuple(units), total
+
+
+@dataclass
+class _Sized:
+    """Sizes of a batch, gathered set by set."""
+
+    sizes: dict[tuple[int, int, str], float] = field(default_factory=dict)
+    sets: list[SizeSet] = field(default_factory=list)
+    spreads: list[Spread] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
 
 
 def _sized(
     units: Sequence[Unit],
     design: Design,
     known: Mapping[frozenset[str], tuple[float, ...]],
-) -> tuple[dict[tuple[int, int, str], float], tuple[SizeSet, ...], list[Finding]]:
+) -> _Sized:
     """Give sizes to all texts, set by set; `known` are those of an earlier batch."""
-    sizes: dict[tuple[int, int, str], float] = {}
-    sets, findings = [], []
+    out = _Sized()
     for groups in design.size_sets:
         places = tuple(panel.name for group in groups for panel in group)
-        before = known.get(frozenset(places), ())
-        given, steps_pt, told = _set_sizes(units, groups, before)
-        sizes |= given
-        findings += told
-        sets.append(SizeSet(places, groups[0][0].style.sizes, steps_pt))
-    return sizes, tuple(sets), findings
+        _size_set(out, units, groups, known.get(frozenset(places), ()))
+    return out
 
 
-def _set_sizes(
+def _size_set(
+    out: _Sized,
     units: Sequence[Unit],
     groups: Sequence[Sequence[Panel]],
     earlier: Sequence[float],
-) -> tuple[dict[tuple[int, int, str], float], tuple[float, ...], list[Finding]]:
+) -> None:
     """Give sizes to the texts of a set; those of one group share one on each piece."""
     rule = groups[0][0].style.sizes
+    panels = [panel for group in groups for panel in group]
+    places = tuple(panel.name for panel in panels)
+    keys, wanted = _wanted(units, groups)
+    given: Sizes = give_sizes(rule, wanted, earlier)
+    out.sizes |= {
+        (unit.message.row, unit.copies[0], panel): size
+        for (unit, names), size in zip(keys, given.sizes_pt, strict=True)
+        for panel in names
+    }
+    apart = [
+        (one.row, size)
+        for one, size in zip(wanted, given.sizes_pt, strict=True)
+        if one.fits
+    ]
+    fitting = replace(given, sizes_pt=tuple(size for _, size in apart))
+    rows = [row for row, _ in apart]
+    out.findings += _unique(size_findings(panels, rows, fitting, rule))
+    out.sets.append(SizeSet(places, rule, given.steps_pt))
+    spread = spread_of(places, rule, wanted, given)
+    out.spreads += [spread] if spread is not None else []
+
+
+def _wanted(
+    units: Sequence[Unit], groups: Sequence[Sequence[Panel]]
+) -> tuple[list[tuple[Unit, list[str]]], list[Wanted]]:
+    """Give what shares one size, as unit and panels, with the largest that it can be."""
     keys, wanted = [], []
     for names in [{panel.name for panel in group} for group in groups]:
         for unit in units:
@@ -241,22 +349,7 @@ def _set_sizes(
                         max(survey.floor_pt for survey in mine),
                     )
                 )
-    given: Sizes = give_sizes(rule, wanted, earlier)
-    sizes = {
-        (unit.message.row, unit.copies[0], panel): size
-        for (unit, panels), size in zip(keys, given.sizes_pt, strict=True)
-        for panel in panels
-    }
-    apart = [
-        (one.row, size)
-        for one, size in zip(wanted, given.sizes_pt, strict=True)
-        if one.fits
-    ]
-    fitting = replace(given, sizes_pt=tuple(size for _, size in apart))
-    rows = [row for row, _ in apart]
-    panels = [panel for group in groups for panel in group]
-    found = list(_unique(size_findings(panels, rows, fitting, rule)))
-    return sizes, given.steps_pt, found
+    return keys, wanted
 
 
 def _unique(findings: Iterable[Finding]) -> Iterator[Finding]:

@@ -36,18 +36,20 @@ class Column:
     """What may stand in it; empty where that is free."""
 
 
-def columns(design: Design) -> tuple[Column, ...]:
-    """Give the columns that a design asks for, with an example and a note on the room.
+def columns(designs: Design | Sequence[Design]) -> tuple[Column, ...]:
+    """Give the columns that designs ask for, with an example and a note on the room.
 
     A heading that several panels use takes the note of the tightest.
     """
-    setter = Typesetter(design)
+    every = (designs,) if isinstance(designs, Design) else tuple(designs)
     rooms: dict[str, tuple[int, str]] = {}
-    for panel in design.panels:
-        letters = _letters(setter, panel.name)
-        for heading in panel.pattern.headings:
-            if heading not in rooms or letters < rooms[heading][0]:
-                rooms[heading] = (letters, panel.name)
+    for design in every:
+        setter = Typesetter(design)
+        for panel in design.panels:
+            letters = _letters(setter, panel.name)
+            for heading in panel.pattern.headings:
+                if heading not in rooms or letters < rooms[heading][0]:
+                    rooms[heading] = (letters, panel.name)
     examples = cycle(("Rosemary", "Ottoline Fern", "Basil"))
     words = [
         Column(
@@ -59,7 +61,11 @@ def columns(design: Design) -> tuple[Column, ...]:
             rooms.items(), examples, strict=False
         )
     ]
-    return (*words, Column("copies", "2", COPIES_NOTE), *_choices(design))
+    own: dict[str, Column] = {}
+    for design in every:
+        for column in _choices(design):
+            own.setdefault(column.heading, column)
+    return (*words, Column("copies", "2", COPIES_NOTE), *own.values())
 
 
 def _choices(design: Design) -> Iterator[Column]:
@@ -86,8 +92,8 @@ def _letters(setter: Typesetter, panel: str) -> int:
     return len(" ".join(islice(cycle(_WORDS), low)))
 
 
-def write_starter(design: Design, to: Path) -> tuple[Column, ...]:
-    """Write a starter for a design as .csv or .xlsx; gives its columns.
+def write_starter(designs: Design | Sequence[Design], to: Path) -> tuple[Column, ...]:
+    """Write a starter for one design or several as .csv or .xlsx; gives its columns.
 
     A CSV file holds headings and an example alone: there a note would be taken for a row.
     Raises InputError when the file exists (it may hold a list), its name ends otherwise, or
@@ -98,7 +104,7 @@ def write_starter(design: Design, to: Path) -> tuple[Column, ...]:
         raise refuse("--out", f"{to.name!r} is no .csv or .xlsx.", "Name it guests.xlsx.")
     if to.exists():
         raise refuse("--out", f"{to.name} is there already.", "Give a new name.")
-    found = columns(design)
+    found = columns(designs)
     data = _as_csv(found) if kind == ".csv" else _as_xlsx(found)
     try:
         with to.open("xb") as file:

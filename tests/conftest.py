@@ -1,5 +1,6 @@
 """What many tests share: one finished result, made once; small drawings; a run."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,8 @@ from click.testing import CliRunner, Result
 
 import personalize
 from personalize.cli import cli
+
+os.environ["PERSONALIZE_CACHE"] = "off"  # what was made before hides no fault
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = ROOT / "samples"

@@ -182,9 +182,9 @@ DRAWING = {
         [("tag.svg", "crosses itself at 30.0 mm across, 20.0 mm down", "as one line")],
         {"tag.svg": drawing(line("M2 2 L58 38 V2 L2 38 Z"))},
     ),
-    "two outlines side by side": Case(
-        [("tag.svg", "2 outlines side by side", "one piece in each drawing")],
-        {"tag.svg": drawing(line("M2 2H20V30H2Z M30 2H50V34H30Z"))},
+    "two outlines that lie partly on each other": Case(
+        [("tag.svg", "two cut lines cross at 30.0 mm across", "pieces apart")],
+        {"tag.svg": drawing(line("M2 2H30V30H2Z M20 1H50V34H20Z"))},
     ),
     "a piece larger than the sheet": Case(
         [("tag.svg", "396.0 x 296.0 mm and does not fit on A4", "Take larger paper")],
@@ -318,7 +318,7 @@ TOML = {
         {"tag.toml": '[[panel]]\nname = "front"\nfaces = "front"\n'},
     ),
     "panels that cannot face each other": Case(
-        [("tag.toml, line 3", "do not lie back to back once folded", "where the crease")],
+        [("tag.toml, line 3", "do not lie back to back once folded", "round [30.0, 20.0]")],
         {
             "tag.svg": drawing(EDGE + line("M20 2V38M40 2V38", "fold")),
             "tag.toml": '[[panel]]\nname = "front"\nat = [10, 20]\nfaces = "back"\n'
@@ -610,11 +610,11 @@ def test_a_real_run_says_the_same_in_an_old_console(
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["make"], "Missing argument 'MESSAGES'"),
+        (["make"], "Missing option '--design'"),
         (["make", "guests.csv"], "Missing option '--design'"),
         (["make", "guests.csv", "--design", "tag.svg"], "Missing option '--out'"),
         (["check", "guests.csv", "--design", "tag.svg", "--mark"], "No such option"),
-        (["check", "guests.csv", "--design", "tag.svg", "--marks", "all"], "'all' is not"),
+        (["make", "guests.csv", "--design", "tag.svg", "--creases", "all"], "'all' is not"),
         (["bake"], "No such command 'bake'"),
     ],
 )

@@ -60,9 +60,11 @@ def names(folder: Path) -> list[str]:
 
 def test_exit_0_when_nothing_is_above_a_note(desk: Path) -> None:
     done = command(*words(desk))
-    assert (done.exit_code, done.stderr) == (0, "")
-    assert done.stdout.splitlines()[0] == "Nothing to mend."
-    assert "3 pieces on 1 sheet." in done.stdout
+    assert done.exit_code == 0
+    assert done.stderr.startswith("3 pieces on 1 sheet of A4, ")
+    said, files = done.stdout.splitlines()
+    assert said == "Nothing to mend."
+    assert files.startswith("3 pieces on 1 sheet. Files in ")
     assert names(desk / "picnic") == ALL_FILES
 
 
@@ -77,7 +79,9 @@ def test_exit_1_when_a_warning_stands_though_the_files_are_made(desk: Path) -> N
     put(desk, {"guests.csv": "front,dish\nMaple,Figs\n,Plums\n"})
     done = command(*words(desk))
     assert done.exit_code == 1
-    assert done.stdout.startswith("warning: row 3: There are no words")
+    heading, line, *_ = done.stdout.splitlines()
+    assert heading == "Look at this (1)"
+    assert line.startswith("  row 3: There are no words")
     assert names(desk / "picnic") == ALL_FILES
     assert names(desk) == ["guests.csv", "picnic", "tag.svg"]
 
@@ -88,7 +92,9 @@ def test_exit_1_when_an_error_stands_and_only_a_proof_is_written_beside(
     put(desk, {"guests.csv": f"front\nMaple\n{TOO_LONG}\n"})
     done = command(*words(desk))
     assert done.exit_code == 1
-    assert done.stdout.startswith("error: row 3, panel front: ")
+    heading, line, *_ = done.stdout.splitlines()
+    assert heading == "Must be mended (1)"
+    assert line.startswith("  row 3, panel front: ")
     assert "No sheets were written" in done.stdout
     assert f"{desk / 'picnic-problems' / 'proof.html'}" in done.stdout
     assert names(desk) == ["guests.csv", "picnic-problems", "tag.svg"]
@@ -125,7 +131,7 @@ def test_exit_2_when_the_input_cannot_be_used_leaves_an_earlier_result(
         (RuntimeError("a plum fell in"), "RuntimeError: a plum fell in"),
     ],
 )
-@pytest.mark.parametrize("check", ["check_wall", "check_kept"])
+@pytest.mark.parametrize("check", ["cut_files.check_wall", "writers.check_kept"])
 @pytest.mark.parametrize("earlier", [True, False])
 def test_exit_3_when_we_are_at_fault_and_nothing_is_moved_into_place(
     desk: Path,
@@ -144,14 +150,14 @@ def test_exit_3_when_we_are_at_fault_and_nothing_is_moved_into_place(
     def breaks(*_: object) -> None:
         raise fault
 
-    monkeypatch.setattr(f"personalize.run.{check}", breaks)
+    monkeypatch.setattr(f"personalize.{check}", breaks)
     monkeypatch.setattr("sys.argv", ["personalize", *map(str, words(desk))])
     with pytest.raises(SystemExit) as ended:
         main()
     said = capsys.readouterr()
     assert ended.value.code == 3
     assert said.out == ""
-    assert said.err.startswith("Our own fault, nothing was written")
+    assert "\nOur own fault, nothing was written" in said.err
     assert told in said.err
     assert ("Traceback" in said.err) == isinstance(fault, RuntimeError)
     assert snapshot(desk) == before
@@ -222,6 +228,15 @@ def test_json_tells_what_was_made_and_the_findings_of_the_report(desk: Path) -> 
         "pieces": 3,
         "sheets": 1,
         "left_out": 0,
+        "designs": [
+            {
+                "design": "tag",
+                "stock": "",
+                "pieces": 3,
+                "sheets": 1,
+                "cut_files": ["cut.svg"],
+            }
+        ],
     }
 
 
@@ -624,7 +639,10 @@ def test_help_of_make_explains_every_option() -> None:
             "--leave-out-faulty",
         ),
         *("--encoding", "--delimiter", "--heading-row", "--clean", "--where", "--sort"),
-        *("--sizes-from", "--help"),
+        *("--sizes-from", "--help", "--piece", "--clear", "--machine"),
+        *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves", "--count"),
+        "--against",
+        *("--profile", "--mirror", "--face-down"),
     }
     assert "A4" in told
 

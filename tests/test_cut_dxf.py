@@ -2,6 +2,7 @@
 
 import io
 import math
+import re
 from pathlib import Path
 
 import ezdxf
@@ -11,12 +12,12 @@ from ezdxf.document import Drawing
 from numpy.typing import NDArray
 
 import personalize
-from personalize.checks.wall import check_wall
+from personalize.checks.wall import Expected, check_wall
 from personalize.checks.wall_dxf import read_dxf
 from personalize.design.design import LineKind
 from personalize.errors import WallError
-from personalize.geometry.path import Arc, Contour, Cubic, Line, circle
-from personalize.output.cut_dxf import cut_dxf
+from personalize.geometry.path import Arc, Contour, Cubic, Line, circle, polyline
+from personalize.output.cut_dxf import CURVES, cut_dxf
 from personalize.run import Options
 from personalize.sheet.fill import CutLayout, Plan, SheetRules, cut_layouts, plan_sheets
 from personalize.sheet.ink import DieLine
@@ -43,8 +44,18 @@ def read(text: str) -> Drawing:
 def chords(document: Drawing) -> list[NDArray[np.float64]]:
     from ezdxf.path import make_path
 
+    # Paths are of plain cubics: a spline with weights is asked itself.
     return [
-        np.array([(v.x, v.y) for v in make_path(e).flattening(0.0005, segments=16)])
+        np.array(
+            [
+                (v.x, v.y)
+                for v in (
+                    e.flattening(0.0005, 64)
+                    if e.dxftype() == "SPLINE"
+                    else make_path(e).flattening(0.0005, segments=16)
+                )
+            ]
+        )
         for e in document.modelspace()
     ]
 
@@ -144,7 +155,7 @@ def flag() -> tuple[Plan, str]:
 
 def walled(plan: Plan, text: str) -> None:
     places = plan.arrangement.places
-    check_wall(text.encode(), "cut.dxf", plan.design, places, A4)
+    check_wall(text.encode(), "cut.dxf", Expected(plan.design, places, A4))
 
 
 def test_the_wall_passes_the_file_as_it_is_written(flag: tuple[Plan, str]) -> None:
@@ -183,14 +194,9 @@ def test_a_line_that_is_missing_or_moved_is_noticed(flag: tuple[Plan, str]) -> N
     assert x in text
     with pytest.raises(WallError):
         walled(plan, text.replace(x, f"{contours[0].start[0] + 0.02:.6f}", 1))
+    places = (*plan.arrangement.places, plan.arrangement.places[0])
     with pytest.raises(WallError, match="lacks"):
-        check_wall(
-            text.encode(),
-            "cut.dxf",
-            plan.design,
-            (*plan.arrangement.places, plan.arrangement.places[0]),
-            A4,
-        )
+        check_wall(text.encode(), "cut.dxf", Expected(plan.design, places, A4))
 
 
 @pytest.mark.parametrize(
@@ -215,3 +221,92 @@ def test_a_file_that_ends_where_a_section_begins_is_stopped(flag: tuple[Plan, st
     plan, text = flag
     with pytest.raises(WallError, match="cut off"):
         walled(plan, text[: text.index("SECTION") + len("SECTION\n")])
+
+
+MIXED = Contour(
+    (20, 20),
+    (
+        Line((60, 20)),
+        Cubic((80, 20), (90, 40), (70, 60)),
+        Arc(25, 25, 0, True, True, (60, 55)),
+        Arc(40, 15, 30, False, False, (20, 50)),
+    ),
+    closed=True,
+)
+
+
+@pytest.mark.parametrize("curves", CURVES)
+def test_every_form_reads_back_as_the_line_it_is(curves: str) -> None:
+    # ezdxf reads and audits; 0.02 mm is what a home cutter steps at best.
+    contours = [MIXED, circle((100, 200), 30), polyline([(5, 5), (150, 8)])]
+    lines = tuple(DieLine(LineKind.CUTTING, contour) for contour in contours)
+    document = read(cut_dxf(CutLayout("cut.svg", A4, lines), curves))
+    kinds = [entity.dxftype() for entity in document.modelspace()]
+    assert (
+        kinds
+        == {
+            "arcs": ["LWPOLYLINE"] * 3,
+            "splines": ["SPLINE", "LWPOLYLINE", "LWPOLYLINE"],
+            "polylines": ["POLYLINE"] * 3,
+        }[curves]
+    )
+    for contour, line in zip(contours, chords(document), strict=True):
+        true = contour.flattened(0.0005)
+        if contour.closed:
+            true = np.concatenate([true, true[:1]])
+            line = np.concatenate([line, line[:1]])
+        limit = 0.001 if curves == "splines" and contour is MIXED else 0.02
+        assert away(true, line) <= limit
+        assert away(line, true) <= limit
+
+
+def test_old_readers_get_a_file_of_their_time() -> None:
+    # Autodesk DXF reference: AC1009 is R12, which has POLYLINE and no LWPOLYLINE, SPLINE.
+    lines = (DieLine(LineKind.CREASING, MIXED),)
+    text = cut_dxf(CutLayout("cut.svg", A4, lines), "polylines")
+    document = read(text)
+    assert document.dxfversion == "AC1009"
+    (entity,) = document.modelspace()
+    assert entity.is_closed
+    assert all(vertex.dxf.bulge == 0 for vertex in entity.vertices)
+    assert {vertex.dxf.layer for vertex in entity.vertices} == {"Creasing"}
+
+
+@pytest.mark.parametrize("curves", ["splines", "polylines"])
+@pytest.mark.parametrize("name", ["herb-tag", "jar-lid"])
+def test_the_wall_reads_the_other_forms_and_notices_what_was_moved(
+    name: str, curves: str
+) -> None:
+    plan = plan_sheets(personalize.load_design(name), SheetRules(A4), fully=False)
+    (layout,) = cut_layouts(plan, plan.per_sheet)
+    text = cut_dxf(layout, curves)
+    assert cut_dxf(layout, curves) == text
+    walled(plan, text)
+    body = text.index("ENTITIES")
+    number = re.compile(r"(\n 10\n)(\d+\.\d+)")
+    places = [m for m in number.finditer(text, body) if float(m[2]) > 1]
+    for found in (places[0], places[len(places) // 2], places[-1]):
+        moved = f"{found[1]}{float(found[2]) + 0.5:.6f}"
+        with pytest.raises(WallError):
+            walled(plan, text[: found.start()] + moved + text[found.end() :])
+
+
+@pytest.mark.parametrize(
+    ("curves", "old", "new"),
+    [
+        ("splines", "\n 71\n3\n", "\n 71\n2\n"),
+        ("splines", "\n 40\n1.0\n", "\n 40\n0.9\n"),
+        ("splines", "\n  8\nCutting\n", "\n  8\nNames\n"),
+        ("splines", "\n 74\n0\n", "\n 74\n0\n 11\n5.0\n 21\n5.0\n"),
+        ("polylines", "SEQEND", "VERTEX"),
+        ("polylines", "VERTEX\n  5\n30\n  8\nCutting", "VERTEX\n  5\n30\n  8\nCreasing"),
+        ("polylines", "  0\nPOLYLINE", "  0\nTEXT"),
+    ],
+)
+def test_a_mended_file_of_another_form_is_stopped(curves: str, old: str, new: str) -> None:
+    plan = plan_sheets(personalize.load_design("herb-tag"), SheetRules(A4), fully=False)
+    text = cut_dxf(cut_layouts(plan, plan.per_sheet)[0], curves)
+    body = text.index("ENTITIES")
+    assert old in text[body:]
+    with pytest.raises(WallError):
+        walled(plan, text[:body] + text[body:].replace(old, new, 1))

@@ -243,7 +243,9 @@ FAULTS = {
     'font = "words.ttf"': "it is not a font file",
     'font = "blank.ttf"': "none of its letters has an outline",
     'font = "pictures.ttf"': "draws its letters as pictures (CBDT)",
-    'font = "Nunito"': "Did you mean 'Nunito Bold'?",
+    'font = "Nunito"': "Of this family there is Nunito Bold, Nunito SemiBold",
+    'font = "Lora Black"': "Of this family there is Lora Bold, Lora Regular: use one.",
+    'font = "Nunto Bold"': "Did you mean 'Nunito Bold'?",
 }  # fmt: skip
 
 

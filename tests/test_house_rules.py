@@ -22,10 +22,17 @@ ALONE = {
     "openpyxl": {"starter.py"},
     "pandas": {"messages/frames.py"},
     "PIL": {"design/pictures.py"},
+    "platformdirs": {"settings.py"},
     "ezdxf": {"output/cut_dxf.py"},
+    "pypdfium2": {"output/raster.py"},
     "typst": {"design/artwork_worker.py"},
     "resvg_py": {"design/artwork_worker.py"},
-    "click": {"cli.py", "cli_fonts.py", "cli_inputs.py", "cli_inspect.py", "cli_tell.py"},
+    "click": {
+        *("cli.py", "cli_cut.py", "cli_fonts.py", "cli_inputs.py", "cli_inspect.py"),
+        "cli_progress.py",
+        "cli_ruler.py",
+        "cli_tell.py",
+    },
 }
 """Libraries that one module alone may use."""
 

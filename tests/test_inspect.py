@@ -1,18 +1,19 @@
 """``inspect``: what is seen in a drawing, and the design file that it writes."""
 
 import json
+import re
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
 
 from personalize.design.inspect import inspect_svg
-from personalize.design.lines import find_lines
-from personalize.design.load import load_design
+from personalize.design.lines import find_pieces
+from personalize.design.load import load_design, load_designs
 from personalize.design.spec import DesignSpec
 from personalize.errors import InputError
 from personalize.geometry.zone import Region
-from tests.conftest import SAMPLES, command, drawing
+from tests.conftest import SAMPLES, command, drawing, put
 from tests.svg_cases import CASES, CLIPPED
 
 BOX = '<rect id="a" x="5" y="5" width="50" height="30" fill="none" stroke="red"/>'
@@ -138,20 +139,21 @@ def test_the_written_design_has_the_lines_that_were_seen(name: str, tmp_path: Pa
     seen = inspect_svg(svg.read_bytes(), "kit.svg", DesignSpec(place="kit.svg"))
     done = command("inspect", svg, "--write")
     toml = tmp_path / "kit.toml"
-    if seen.lines is None or not any(panel.takes_text for panel in seen.panels):
+    worded = len(seen.pieces) > 1 or any(panel.takes_text for panel in seen.panels)
+    if not seen.pieces or not worded:
         assert done.exit_code == 2
         assert not toml.exists()
         assert done.stderr.startswith("kit.svg")
         return
     assert toml.is_file(), done.stderr
-    design = load_design(toml)
-    bare = find_lines(seen.drawing, {}, "kit.svg")
-    assert sorted(design.lines, key=repr) == sorted(bare.lines, key=repr)
-    named = [panel.name for panel in seen.panels if panel.takes_text]
-    assert [panel.name for panel in design.panels] == named
-    for panel in design.panels:
-        mine = next(one for one in seen.panels if one.name == panel.name)
-        assert panel.region == mine.region
+    designs = load_designs(toml)
+    every = find_pieces(seen.drawing, {}, "kit.svg")
+    for design, bare, piece in zip(designs, every, seen.pieces, strict=True):
+        assert sorted(design.lines, key=repr) == sorted(bare.lines, key=repr)
+        named = [panel for panel in piece.panels if panel.takes_text]
+        told = [f"{piece.name} {panel.name}".strip() for panel in named]
+        assert [panel.name for panel in design.panels] == told
+        assert [panel.region for panel in design.panels] == [one.region for one in named]
 
 
 @pytest.mark.parametrize("name", [name for name in WRITTEN if name.startswith("sample")])
@@ -357,3 +359,51 @@ def test_why_no_design_file_is_written_is_told(tmp_path: Path) -> None:
     assert "3.00 mm apart" in done.output
     assert "no design file can be written" in done.output
     assert not (tmp_path / "kit.toml").exists()
+
+
+STRIP = (
+    '<rect id="edge" x="2" y="2" width="56" height="36" fill="none" stroke="#000"/>'
+    '<path id="a" class="fold" d="M20 2V38" stroke="#000" stroke-dasharray="3 2"/>'
+    '<path id="b" class="fold" d="M40 2V38" stroke="#000" stroke-dasharray="3 2"/>'
+)
+
+
+def test_creases_are_told_with_how_they_are_folded(tmp_path: Path) -> None:
+    put(tmp_path, {"strip.svg": drawing(STRIP)})
+    said = command("inspect", tmp_path / "strip.svg").output
+    assert "2 creases between panels:" in said
+    assert "panel1 | panel2: 180 degrees, mountain (taken: nothing says so)" in said
+    told = '[[crease]]\nlines = "#a"\nangle_deg = 90\nway = "valley"\n'
+    told += '[[crease]]\nlines = "#b"\nangle_deg = 0\n'
+    put(tmp_path, {"strip.toml": told})
+    seen = json.loads(command("inspect", tmp_path / "strip.svg", "--json").output)
+    first, second = seen["creases"]
+    assert first == {
+        "piece": "",
+        "between": ["panel1", "panel2"],
+        "at_mm": [20, 20],
+        "length_mm": 36,
+        "angle_deg": 90,
+        "way": "valley",
+        "told": True,
+    }
+    assert second["angle_deg"] == 0
+    picture = tmp_path / "seen.svg"
+    command("inspect", tmp_path / "strip.svg", "--picture", picture)
+    assert "90 degrees, valley" in picture.read_text()
+    assert "only marked" in picture.read_text()
+
+
+def test_the_starter_asks_how_several_creases_are_folded(tmp_path: Path) -> None:
+    put(tmp_path, {"strip.svg": drawing(STRIP)})
+    command("inspect", tmp_path / "strip.svg", "--write")
+    path = tmp_path / "strip.toml"
+    asked = path.read_text()
+    assert asked.count("# [[crease]]") == 2
+    # With the marks taken away it says what was taken.
+    head, _, tail = asked.partition("# How the creases")
+    _, _, tail = tail.partition("\n")
+    path.write_text(head + re.sub("(?m)^# ?", "", tail))
+    design = load_design(path)
+    assert [hinge.told for hinge in design.folding.hinges] == [True, True]
+    assert {hinge.fold.angle_deg for hinge in design.folding.hinges} == {180}

@@ -10,7 +10,7 @@ import pikepdf
 import pytest
 
 import personalize
-from personalize.checks.kept import Wanted, check_kept, read_pieces
+from personalize.checks.kept import Due, Wanted, check_kept, read_pieces
 from personalize.cli import main
 from personalize.errors import KeptError
 from personalize.messages.message import messages_of
@@ -32,7 +32,7 @@ def proved(pdf: Path) -> None:
     due = wanted()
     places = 6 * -(-len(due) // 6)
     design = personalize.load_design("plant-flag")
-    check_kept(pdf, design, due, len(due), places - len(due))
+    check_kept(pdf, [Due(design, due, len(due), places - len(due))])
 
 
 def test_every_cell_is_in_the_file_in_every_script(made: Path) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from personalize.checks.findings import design_findings
 from personalize.design.inspect import inspect_svg
-from personalize.design.lines import FoundLines, find_lines
+from personalize.design.lines import FoundLines, find_pieces
 from personalize.design.load import load_design
 from personalize.design.spec import DesignSpec
 from personalize.design.svg import parse_svg
@@ -21,7 +21,8 @@ def cut(*paths: str) -> str:
 
 
 def found(text: str, *, mend: bool = False) -> FoundLines:
-    return find_lines(parse_svg(text.encode(), "kit.svg"), {}, "kit.svg", mend=mend)
+    (found,) = find_pieces(parse_svg(text.encode(), "kit.svg"), {}, "kit.svg", mend=mend)
+    return found
 
 
 def refusal(text: str, *, mend: bool = False) -> list[str]:

@@ -268,7 +268,9 @@ def test_every_copy_is_printed_once_with_its_row(made: Path) -> None:
     with pikepdf.open(made / "print.pdf") as pdf:
         content = b"\n".join(page.Contents.read_bytes() for page in pdf.pages)
     found = Counter(
-        re.findall(rb"/PersonalizePiece <</Row (\d+) /Copy (\d+)>> BDC", content)
+        re.findall(
+            rb"/PersonalizePiece <</Row (\d+) /Copy (\d+) /Design <\w+>>> BDC", content
+        )
     )
     wanted = Counter(
         (b"%d" % piece["row"], b"%d" % piece["copy"])

@@ -16,6 +16,9 @@ from PIL import Image
 
 import personalize
 from personalize.design.artwork_render import render_artwork
+from personalize.geometry.zone import grown as grown_region
+from personalize.options import DEFAULT_PAPER
+from personalize.sheet.fill import SheetRules
 from tests.browser import FLAGS, program
 from tests.conftest import SAMPLES
 from tests.outside import Pdfium
@@ -43,24 +46,39 @@ def html_of(folder: Path) -> str:
     return (folder / "proof.html").read_text("utf-8")
 
 
-def test_it_needs_nothing_from_outside_and_runs_nothing(made: Path) -> None:
+def test_it_needs_nothing_from_outside(made: Path) -> None:
     page = Page(html_of(made))
     assert page.links
     assert all(link.startswith(("#", "data:image/png;base64,")) for link in page.links)
-    assert not {"script", "iframe", "object", "embed", "link"} & set(page.tags)
+    assert not {"iframe", "object", "embed", "link"} & set(page.tags)
+    assert page.tags.count("script") == 2  # its own, and numbers for it
 
 
-def test_its_policy_allows_its_own_style_and_nothing_else(made: Path) -> None:
+def test_its_policy_allows_its_own_style_and_script_and_nothing_else(made: Path) -> None:
     # Content Security Policy Level 3, section 6.1 (hash sources).
     html = html_of(made)
-    style = re.search(r"<style>(.*?)</style>", html, re.DOTALL)
     policy = re.search(r'Content-Security-Policy" content="([^"]*)"', html)
-    assert style is not None
     assert policy is not None
-    digest = base64.b64encode(hashlib.sha256(style[1].encode()).digest()).decode()
-    wanted = f"default-src 'none'; img-src data:; style-src 'sha256-{digest}'"
-    assert policy[1] == wanted
+    wanted = "default-src 'none'; img-src data:"
+    for name in ("style", "script"):
+        inside = re.search(rf"<{name}>(.*?)</{name}>", html, re.DOTALL)
+        assert inside is not None
+        digest = base64.b64encode(hashlib.sha256(inside[1].encode()).digest()).decode()
+        wanted += f"; {name}-src 'sha256-{digest}'"
+    assert policy[1] == f"{wanted}; base-uri 'none'; form-action 'none'"
     assert " style=" not in html
+    assert not re.search(r" on[a-z]+=", re.sub(r"<script.*?</script>", "", html))
+
+
+def test_each_artwork_is_on_it_once(made: Path) -> None:
+    images = re.findall(r'href="data:image/png;base64,([^"]*)"', html_of(made))
+    assert len(images) == len(set(images)) == 1
+
+
+def test_it_tells_of_no_crease_where_there_is_none(troubled: Path, made: Path) -> None:
+    assert "crease, where it folds" in html_of(made)
+    assert "crease, where it folds" not in html_of(troubled)
+    assert "Creasing" not in html_of(troubled).split("</style>")[1]
 
 
 def test_a_browser_shows_it_without_a_complaint(made: Path, tmp_path: Path) -> None:
@@ -112,7 +130,7 @@ def troubled(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_words_that_look_like_markup_are_only_words(troubled: Path) -> None:
     page = Page(html_of(troubled))
-    assert "script" not in page.tags
+    assert page.tags.count("script") == 2
     for words in ("<script>alert(1)</script>", '&amp; "Dill"', "<b>guests</b>.csv"):
         assert words in page.text
 
@@ -136,7 +154,7 @@ def standalone(html: str, row: int) -> bytes:
         r'<svg class="defs"[^>]*>(<defs>.*?</defs>)</svg>', html, re.DOTALL
     )
     assert definitions is not None
-    card = html.split(f'id="row-{row}">')[1]
+    card = html.split(f'id="row-{row}" data-')[1]
     flat = re.search(r"<svg viewBox=\"([^\"]*)\"[^>]*>(.*?)</svg>", card, re.DOTALL)
     assert flat is not None
     lines = re.sub(r'<path class="(line|zone)[^>]*/>', "", definitions[1])
@@ -156,7 +174,7 @@ def test_the_picture_of_a_piece_is_what_is_printed(made: Path, row: int) -> None
     a, b, c, d, e, f = piece["at"]
     assert (a, b, c, d) == (1, 0, 0, 1)
     design = personalize.load_design("plant-flag")
-    x0, _, _, y1 = design.artwork.box_mm
+    x0, _, _, y1 = grown_region(design.silhouette, design.margins.bleed).box
     png = render_artwork(standalone(html_of(made), row), PX_PER_MM)
     shown = np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).max(axis=2) < 110
     page = Pdfium(made / "print.pdf").picture(piece["sheet"], PX_PER_MM).max(axis=2) < 110
@@ -201,3 +219,20 @@ def test_care_notes_stand_open_on_the_page(made: Path) -> None:
     html = html_of(made)
     care = html.index("Take care.")
     assert html.rfind("<details", 0, care) <= html.rfind("</details>", 0, care)
+
+
+@pytest.mark.parametrize(("spacing_mm", "shows"), [(0.6, 8), (6.0, 0)])
+def test_white_paper_is_told_where_the_print_does_not_reach(
+    tmp_path: Path, spacing_mm: float, shows: int
+) -> None:
+    # Print reaches half the spacing past the outline; a cut may be 0.7 mm off.
+    rows = (personalize.Row(2, ("Basil",)),)
+    table = personalize.Table(personalize.Source("guests.csv"), ("dish",), rows)
+    rules = SheetRules(DEFAULT_PAPER, spacing_mm=spacing_mm)
+    personalize.make(
+        table,
+        personalize.load_design("jar-lid"),
+        tmp_path / "out",
+        personalize.Options(sheets=rules),
+    )
+    assert html_of(tmp_path / "out").count(", white paper shows") == shows

@@ -20,6 +20,7 @@ from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, region_of
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.fill import (
+    Filled,
     Plan,
     SheetRules,
     check_page,
@@ -50,8 +51,12 @@ ISO_216 = {
     "B4": (250, 353), "B5": (176, 250), "B6": (125, 176), "B7": (88, 125),
     "B8": (62, 88), "B9": (44, 62), "B10": (31, 44),
 }  # fmt: skip
-# Common sizes of North America, in inches; from memory, widely published.
-INCHES = {"Letter": (8.5, 11), "Legal": (8.5, 14), "Tabloid": (11, 17)}
+# Common sizes of North America, in inches; from memory, widely published. The ANSI
+# series is that of ANSI/ASME Y14.1 (drawing sheet sizes A to E).
+INCHES = {
+    "Letter": (8.5, 11), "Legal": (8.5, 14), "Tabloid": (11, 17), "ANSI A": (8.5, 11),
+    "ANSI B": (11, 17), "ANSI C": (17, 22), "ANSI D": (22, 34), "ANSI E": (34, 44),
+}  # fmt: skip
 
 
 # Paper ---------------------------------------------------------------------------------
@@ -95,6 +100,16 @@ def test_no_other_sizes_are_listed_and_all_stand_upright() -> None:
         ("12 × 12 in", 304.8, 304.8),
         ("300x200mm", 300, 200),
         ("20x5000", 20, 5000),
+        ("ansi c", 431.8, 558.8),
+        ("12in square", 304.8, 304.8),
+        ("30 cm square", 300, 300),
+        ("A4 landscape", 297, 210),
+        ("A4 Portrait", 210, 297),
+        ("Letter  LANDSCAPE", 279.4, 215.9),
+        ("300x200 portrait", 200, 300),
+        ("300x200 landscape", 300, 200),
+        ("20X30CM", 200, 300),
+        ("12in square landscape", 304.8, 304.8),
     ],
 )
 def test_paper_can_be_named_or_measured(text: str, width: float, height: float) -> None:
@@ -105,6 +120,7 @@ def test_paper_can_be_named_or_measured(text: str, width: float, height: float) 
 @pytest.mark.parametrize(
     "text",
     ["", "A11", "A 4", "quarto", "200", "200x", "x300", "19x300", "200x5001", "0x0",
+     "landscape", "A4 sideways", "landscape A4", "square", "0.5in square",
      "-200x300", "200x300pt", "1.2.3x300", "200x300x400", "nanxnan", "infx200", "2e2x300"],
 )  # fmt: skip
 def test_what_is_no_paper_size_is_refused_with_a_way_out(text: str) -> None:
@@ -389,7 +405,7 @@ def test_rules_and_slug_have_room_on_the_sheets_or_get_a_page_of_their_own(
     name: str,
 ) -> None:
     plan = plan_sheets(design_of(name), SheetRules(A4))
-    own_page = check_page(plan, [[2, 3], [4]])
+    own_page = check_page([Filled(plan, [[2, 3], [4]])])
     sheets = list(fill(plan, pieces_of(plan.design, 3), 3))
     assert all(sheet.furniture for sheet in sheets) is (plan.slots is not None)
     assert bool(own_page) is (plan.slots is None)
@@ -407,7 +423,7 @@ def test_rules_are_as_long_as_they_say_on_both_axes(name: str) -> None:
     design = design_of(name)
     plan = plan_sheets(design, SheetRules(A4))
     (sheet,) = fill(plan, pieces_of(design, 1), 1)
-    furniture = sheet.furniture or check_page(plan, [[2]])
+    furniture = sheet.furniture or check_page([Filled(plan, [[2]])])
     strokes = [ink for ink in furniture if isinstance(ink, InkStroke)]
     words = [ink.line.text for ink in furniture if isinstance(ink, InkText)]
     told = {float(m[1]) for w in words if (m := re.search(r"is (\d+) mm long", w))}
@@ -481,18 +497,27 @@ def test_sheets_filled_alike_share_one_cut_file(name: str) -> None:
     assert len(first.lines) == sparing.per_sheet * len(last.lines)
 
 
+def outline_area(design: Design) -> float:
+    return float(shapely.Polygon(design.outline.flattened(0.01)).area)
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_a_piece_is_cut_loose_last(name: str) -> None:
     design = design_of(name)
-    (layout,) = cut_layouts(plan_sheets(design, SheetRules(A4)), 2)
-    per_piece = len(design.lines)
-    for i in range(0, len(layout.lines), per_piece):
-        *before, last = layout.lines[i : i + per_piece]
-        area = abs(shapely.Polygon(last.contour.flattened(0.01)).area)
-        assert last.kind == "Cutting"
-        for line in before:
-            if line.kind == "Cutting":
-                assert shapely.Polygon(line.contour.flattened(0.01)).area < area
+    plan = plan_sheets(design, SheetRules(A4))
+    (layout,) = cut_layouts(plan, 2)
+    kinds = [line.kind for line in layout.lines]
+    cuts = [line.contour for line in layout.lines if line.kind == "Cutting"]
+    # Creases of the whole sheet come first.
+    assert kinds == [k for k in kinds if k != "Cutting"] + ["Cutting"] * len(cuts)
+    per_piece = len(cuts) // plan.per_sheet
+    for i in range(0, len(cuts), per_piece):
+        *before, last = (
+            shapely.Polygon(c.flattened(0.01)) for c in cuts[i : i + per_piece]
+        )
+        assert last.area == pytest.approx(outline_area(design), rel=1e-3)
+        for hole in before:
+            assert last.contains(hole)
 
 
 @pytest.mark.parametrize(
@@ -510,6 +535,24 @@ def test_a_piece_too_large_for_its_paper_is_refused_with_figures(
     rules = SheetRules(sheet, parse_margins(margins, sheet), marks=marks)
     with pytest.raises(InputError, match=re.escape(says)):
         plan_sheets(design_of("plant-flag"), rules)
+
+
+def test_what_is_said_to_help_a_piece_that_is_too_large_does() -> None:
+    design = design_of("plant-flag")
+    a6 = parse_paper("A6")
+    with pytest.raises(InputError) as refused_for_marks:
+        plan_sheets(design, SheetRules(a6))
+    do = refused_for_marks.value.problems[0].do
+    assert "(A3 has room)" in do
+    plan_sheets(design, SheetRules(parse_paper("A3")))
+    scale = re.search(r"drawn at (\d+)% of its size", do)
+    assert scale is not None
+    # 135.2 mm are inside the margins, less the bleed of 3 mm at both ends.
+    assert (design.box_mm[2] - design.box_mm[0]) * int(scale[1]) / 100 <= 129.2
+    tight = parse_paper("175x70mm")
+    with pytest.raises(InputError, match=re.escape("--marks none (then it fits)")):
+        plan_sheets(design, SheetRules(tight))
+    plan_sheets(design, SheetRules(tight, marks=False))
 
 
 @settings(max_examples=60, deadline=None)

@@ -8,8 +8,8 @@ import pytest
 from fontTools.pens.recordingPen import RecordingPen
 
 import personalize
-from personalize import run
-from personalize.checks.wall import check_wall
+from personalize import cut_files
+from personalize.checks.wall import Expected, check_wall
 from personalize.cli import main
 from personalize.design.design import Design, LineKind
 from personalize.errors import WallError
@@ -43,7 +43,8 @@ def plan() -> Plan:
 
 def proved(data: str | bytes, plan: Plan) -> None:
     raw = data.encode() if isinstance(data, str) else data
-    check_wall(raw, "cut.svg", plan.design, plan.arrangement.places, plan.rules.paper)
+    expected = Expected(plan.design, plan.arrangement.places, plan.rules.paper)
+    check_wall(raw, "cut.svg", expected)
 
 
 def written(plan: Plan, more: Sequence[DieLine] = ()) -> str:
@@ -168,7 +169,7 @@ def test_a_run_that_smuggles_a_letter_ends_with_exit_3_and_moves_nothing_in(
     command = ["personalize", "make", str(SAMPLES / "picnic.csv")]
     command += ["--design", "plant-flag", "--out", str(out), "--rows", "2-7"]
     monkeypatch.setattr("sys.argv", command)
-    monkeypatch.setattr(run, "cut_svg", smuggled)
+    monkeypatch.setattr(cut_files, "cut_svg", smuggled)
     with pytest.raises(SystemExit) as stopped:
         main()
     assert stopped.value.code == 3

@@ -8,6 +8,7 @@ from personalize.design.bleed import look_at_edge
 from personalize.design.bleed_findings import bleed_findings
 from personalize.design.design import Artwork, Design
 from personalize.finding import Finding, Severity
+from personalize.rules import Rule
 
 
 def artwork_findings(design: Design) -> Iterator[Finding]:
@@ -37,7 +38,7 @@ def _pictured(art: Artwork, whose: str) -> Iterator[Finding]:
     many = len(parts) > 1
     why = " and ".join(sorted({part.why for part in parts}))
     yield Finding(
-        "artwork-as-picture",
+        Rule.ARTWORK_AS_PICTURE,
         Severity.NOTE,
         f"{whose} has {len(parts)} part{'s' if many else ''} with {why}, which"
         f" {'are' if many else 'is'} printed as a picture of {fine:.0f} px to the inch; all"

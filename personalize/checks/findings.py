@@ -1,240 +1,75 @@
-"""Every finding of this version: what is wrong with messages and with designs.
+"""Findings about a design: its artwork, bleed, lines and type; columns it leaves unused.
 
-Rules, by severity:
-  error    does-not-fit, missing-letter, one-line
-  warning  no-words, bleed-missing, loose-crease, size-not-stated, no-hyphenation,
-           version-unused, picture-unused, thin-neck, tiny-hole
-  note     other-font, not-spaced, own-size, holds-back, more-lines, no-feature,
-           narrow-bleed, sharp-tip, mended, left-out, care-*
-What a row chooses beside its words is told by `personalize.design.chosen`.
+What is wrong with single messages is told by `text_findings`, what a row chooses beside
+its words by `personalize.design.chosen`.
 """
 
-import math
-import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 from personalize.checks.artwork_findings import artwork_findings
+from personalize.checks.paper_findings import paper_findings
 from personalize.design.design import Design, Panel
 from personalize.design.trouble import weak_places
 from personalize.finding import Finding, Severity
+from personalize.fold.drift import CUT_SHIFT_MM
 from personalize.messages.reserved import PICTURE, VERSION
 from personalize.messages.table import Message
-from personalize.type.compose import Survey
+from personalize.rules import Rule
 from personalize.type.hyphens import has_dictionary
-from personalize.type.sizes import Sizes, down, reaches
 from personalize.units import MM_PER_INCH
 
-CUT_SHIFT_MM = 0.7
-"""How far a home machine's cut may be off. Common practice, no source."""
 _CARE = {
     "food": (
-        "Ink and paper near food: let print dry, keep it from touching what is eaten, and"
-        " keep picks and sticks out of food for children. Allergen words must be complete"
-        " and legible.",
-        "Follow your local food rules; a licensed kitchen answers for its labels.",
+        "Ink and paper are not made to touch food: let print dry, and keep it off what is"
+        " eaten.",
+        "Follow your local food rules (in Europe Regulation (EC) 1935/2004, in the United"
+        " States 21 CFR 176); a licensed kitchen answers for its labels.",
     ),
     "children": (
-        "Small parts, sticks and string can choke or hurt a small child.",
-        "Keep pieces from children under three, and follow your local toy safety rules.",
+        "Small parts, sticks and string can choke or hurt a small child, and blades and"
+        " picks are for grown-ups.",
+        "Keep pieces from children under three, and follow your local toy safety rules (in"
+        " the United States 16 CFR 1501).",
     ),
     "flame": (
         "Paper burns.",
         "Keep pieces away from candles and heat, and never leave a flame alone.",
     ),
+    "allergen": (
+        "Words on allergens must be complete, right and legible: nothing of them is ever"
+        " shortened here, and what is hard to read counts as an error.",
+        "Compare every word with the recipe, and follow your local rules (in Europe"
+        " Regulation (EU) 1169/2011, in the United States 21 USC 343(w)).",
+    ),
+    "stick": (
+        "A stick or pick can hurt an eye or a mouth.",
+        "Take it out before the food is eaten by children, and use clean ones in food.",
+    ),
 }
-
-
-def message_findings(
-    design: Design, message: Message, surveys: Sequence[Survey]
-) -> Iterator[Finding]:
-    """Tell what is wrong with one message, before sizes are given."""
-    panels = [design.panel(survey.panel) for survey in surveys]
-    asking = any(panel.pattern.headings for panel in design.panels)
-    # Words that every piece has by the design itself are nobody's message.
-    if not surveys or (asking and not any(panel.pattern.headings for panel in panels)):
-        yield Finding(
-            "no-words",
-            Severity.WARNING,
-            "There are no words for this piece; it would show its picture only.",
-            "Fill the row in, or set its copies to 0.",
-            message.row,
-        )
-    for survey, panel in zip(surveys, panels, strict=True):
-        column = panel.pattern.headings[0] if panel.pattern.headings else None
-        place = {"row": message.row, "column": column, "panel": panel.of}
-        place["block"] = panel.block
-        yield from _letters(survey, panel, place)
-        if survey.unspaced:
-            yield _not_spaced(survey, place)
-        if not reaches(survey.largest_pt, survey.floor_pt) and not survey.missing:
-            yield _does_not_fit(survey, panel, place)
-        forced = survey.text.strip().count("\n") + 1
-        if forced > 1 and panel.ring is not None:
-            yield _one_line(forced, place)
-        elif forced > panel.style.max_lines:
-            yield Finding(
-                "more-lines",
-                Severity.NOTE,
-                f"The cell itself has {forced} lines, more than the"
-                f" {panel.style.max_lines} that the design asks for. They are kept.",
-                "Take line breaks out of the cell if you want fewer.",
-                **place,  # type: ignore[arg-type]
-                figures={"lines": forced, "max_lines": panel.style.max_lines},
-            )
-
-
-def _letters(
-    survey: Survey, panel: Panel, place: Mapping[str, object]
-) -> Iterator[Finding]:
-    seen = set()
-    for missing in survey.missing:
-        if missing.cluster in seen:
-            continue
-        seen.add(missing.cluster)
-        codes = " ".join(f"U+{ord(c):04X}" for c in missing.cluster)
-        shown = f"{missing.cluster} " if missing.cluster.isprintable() else ""
-        named = unicodedata.name(missing.cluster[0], "a letter without a name")
-        yield Finding(
-            "missing-letter",
-            Severity.ERROR,
-            f"No font has {shown}{codes} ({named.lower()}).",
-            "Write it another way, or give the design a font that has it.",
-            **place,  # type: ignore[arg-type]
-            figures={"letter": missing.cluster, "code_points": codes},
-        )
-    for font, letters in survey.borrowed.items():
-        lacking = set(letters)
-        words = (survey.shown or survey.text).split()
-        shown = " ".join(w for w in words if lacking & set(w))
-        yield Finding(
-            "other-font",
-            Severity.NOTE,
-            f"{panel.style.font.name} lacks letters of {shown}: set in {font}.",
-            "Nothing to do if it looks right in the proof.",
-            **place,  # type: ignore[arg-type]
-            figures={"font": font, "letters": "".join(dict.fromkeys(letters))},
-        )
-
-
-def _not_spaced(survey: Survey, place: Mapping[str, object]) -> Finding:
-    joined = set(survey.unspaced)
-    shown = " ".join(w for w in survey.shown.split() if joined & set(w))
-    return Finding(
-        "not-spaced",
-        Severity.NOTE,
-        f"The letters of {shown} are joined: they stand without letter spacing.",
-        "Nothing to do; spaced, they would fall apart.",
-        **place,  # type: ignore[arg-type]
-        figures={"letters": "".join(dict.fromkeys(survey.unspaced))},
-    )
-
-
-def _one_line(lines: int, place: Mapping[str, object]) -> Finding:
-    return Finding(
-        "one-line",
-        Severity.ERROR,
-        f"The cell has {lines} lines, and round a ring words stand on one.",
-        "Take the line breaks out of the cell.",
-        **place,  # type: ignore[arg-type]
-        figures={"lines": lines},
-    )
-
-
-def _does_not_fit(survey: Survey, panel: Panel, place: Mapping[str, object]) -> Finding:
-    letters = len(survey.text)
-    over = max(1, math.ceil(letters * (1 - survey.largest_pt / survey.floor_pt)))
-    more = "another line or smaller margins"
-    if panel.ring is not None:
-        more = "more degrees (most_deg) or a larger ring"
-    return Finding(
-        "does-not-fit",
-        Severity.ERROR,
-        f"{survey.text!r} fits at {_tenth(survey.largest_pt)} pt, and under"
-        f" {survey.floor_pt:.1f} pt it cannot be read.",
-        f"Shorten it by about {over} of its {letters} letters, allow {more} in the design,"
-        " or choose a narrower font.",
-        **place,  # type: ignore[arg-type]
-        figures={
-            "largest_pt": down(survey.largest_pt),
-            "floor_pt": round(survey.floor_pt, 3),
-            "letters_over": over,
-        },
-    )
-
-
-def _tenth(size_pt: float) -> str:
-    """Show a size rounded down: 11.96 pt is not yet 12."""
-    return f"{math.floor(size_pt * 10 + 1e-6) / 10:.1f}"
-
-
-def size_findings(
-    panels: Sequence[Panel], rows: Sequence[int], sizes: Sizes, rule: str
-) -> Iterator[Finding]:
-    """Tell which messages stand apart in a batch that shares sizes.
-
-    `rows` and `sizes.sizes_pt` go together; rows that fit at no size are left out.
-    """
-    place: dict[str, Any] = {"panel": _listed([panel.of for panel in panels])}
-    blocks = [panel.block for panel in panels if panel.block is not None]
-    place["block"] = _listed(blocks) if blocks else None
-    for row in sizes.held_by:
-        yield _holds_back(row, sizes, rule, place)
-    if not sizes.steps_pt:
-        return
-    for row, size in zip(rows, sizes.sizes_pt, strict=True):
-        if size not in sizes.steps_pt:
-            shared = ", ".join(f"{step:.1f}" for step in sizes.steps_pt)
-            yield Finding(
-                "own-size",
-                Severity.NOTE,
-                f"Too long for the sizes of the set ({shared} pt): set at {size:.1f} pt.",
-                "Shorten it if you want it like the others.",
-                row,
-                **place,
-                figures={"size_pt": size, "smallest_step_pt": sizes.steps_pt[-1]},
-            )
-
-
-def _listed(names: Sequence[str]) -> str:
-    """Name each once."""
-    return " and ".join(dict.fromkeys(names))
-
-
-def _holds_back(row: int, sizes: Sizes, rule: str, place: Mapping[str, Any]) -> Finding:
-    size, without = sizes.steps_pt[0], sizes.without_pt or sizes.steps_pt[0]
-    others = [str(held) for held in sizes.held_by if held != row]
-    who, it = "This one keeps", "it"
-    if others:
-        who, it = f"This one and row {' and '.join(others)} keep", "them"
-    which = "all others" if rule == "same" else "the largest size of the set"
-    return Finding(
-        "holds-back",
-        Severity.NOTE,
-        f"{who} {which} at {size:.1f} pt; without {it}"
-        f" {'they' if rule == 'same' else 'that'} would be {without:.1f} pt.",
-        "Shorten it if you want all larger."
-        if not others
-        else "Shorten them if you want all larger.",
-        row,
-        **place,
-        figures={"size_pt": size, "without_pt": without},
-    )
 
 
 def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
     """Tell what is wrong with a design; `bleed_on_sheet_mm` is None before sheets."""
     yield from artwork_findings(design)
     yield from _bleed(design, bleed_on_sheet_mm)
+    yield from paper_findings(design)
     for panel in design.panels:
         yield from _type(panel)
+    yield from _drawing(design)
+    for use in (*design.use, *(["stick"] if design.stick else [])):
+        says, do = _CARE[use]
+        yield Finding(Rule(f"care-{use}"), Severity.NOTE, says, do)
+
+
+def _drawing(design: Design) -> Iterator[Finding]:
+    """Tell what is wrong with the lines and the size of its drawing."""
     if design.loose_creases:
         count = design.loose_creases
         yield Finding(
-            "loose-crease",
+            Rule.LOOSE_CREASE,
             Severity.WARNING,
             f"{count} crease{'s end' if count > 1 else ' ends'} inside a panel and"
-            " divide nothing.",
+            f" divide{'s' * (count == 1)} nothing.",
             "Draw each crease from edge to edge.",
             figures={"creases": count},
         )
@@ -242,7 +77,7 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         yield _size_not_stated(design)
     if design.mended:
         yield Finding(
-            "mended",
+            Rule.MENDED,
             Severity.NOTE,
             f"The cut lines of {design.file} were mended, as asked:"
             f" {'; '.join(design.mended)}.",
@@ -260,23 +95,24 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         )
     if design.left_out:
         yield _left_out(design)
-    for use in design.use:
-        says, do = _CARE[use]
-        yield Finding(f"care-{use}", Severity.NOTE, says, do)
 
 
-def unused_findings(design: Design, messages: Sequence[Message]) -> Iterator[Finding]:
-    """Tell of columns that are filled in and change nothing with this design."""
+def unused_findings(
+    designs: Sequence[Design], messages: Sequence[Message]
+) -> Iterator[Finding]:
+    """Tell of columns that are filled in and change nothing with any design."""
+    versions = any(design.versions for design in designs)
+    pictures = any(design.picture is not None for design in designs)
     for kind, word, used, remedy in (
-        (VERSION, "versions", bool(design.versions), "Describe them in the design"),
-        (PICTURE, "place for pictures", design.picture is not None, "Give it one"),
+        (VERSION, "versions", versions, "Describe them in the design"),
+        (PICTURE, "place for pictures", pictures, "Give it one"),
     ):
         rows = [message.row for message in messages if message.own(kind)]
         if rows and not used:
             yield Finding(
-                f"{kind}-unused",
+                Rule(f"{kind}-unused"),
                 Severity.WARNING,
-                f"{design.name} has no {word}: the column {kind} is filled in"
+                f"{designs[0].name} has no {word}: the column {kind} is filled in"
                 f" {len(rows)} rows and changes nothing.",
                 f"{remedy}, or leave the column out.",
                 column=kind,
@@ -290,7 +126,7 @@ def _type(panel: Panel) -> Iterator[Finding]:
     for tag, value in style.features:
         if value and tag not in style.font.face.features:
             yield Finding(
-                "no-feature",
+                Rule.NO_FEATURE,
                 Severity.NOTE,
                 f"{style.font.name} has no feature {tag!r}: asking for it changes nothing.",
                 "Take it out of features, or choose a font that has it.",
@@ -300,7 +136,7 @@ def _type(panel: Panel) -> Iterator[Finding]:
             )
     if style.hyphenate and not has_dictionary(style.language):
         yield Finding(
-            "no-hyphenation",
+            Rule.NO_HYPHENATION,
             Severity.WARNING,
             f"There is no dictionary to hyphenate the language {style.language!r}: words"
             " stay whole.",
@@ -318,7 +154,7 @@ MOST_TOLD = 3
 def _left_out(design: Design) -> Finding:
     more = len(design.left_out) - MOST_TOLD
     return Finding(
-        "left-out",
+        Rule.LEFT_OUT,
         Severity.NOTE,
         f"Not everything in {design.file} is used: "
         + "; ".join(design.left_out[:MOST_TOLD])
@@ -335,7 +171,7 @@ def _size_not_stated(design: Design) -> Finding:
         f"{wide * 96 / px:.1f} x {high * 96 / px:.1f} mm at {px}" for px in (90, 72)
     )
     return Finding(
-        "size-not-stated",
+        Rule.SIZE_NOT_STATED,
         Severity.WARNING,
         f"{design.file} states no size in mm or inches. Taken at 96 px to the inch,"
         f" the piece is {wide:.1f} x {high:.1f} mm ({wide / MM_PER_INCH:.2f} x"
@@ -348,9 +184,18 @@ def _size_not_stated(design: Design) -> Finding:
 def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
     if design.margins.bleed <= 0:
         return
-    if on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
+    if design.margins.bleed < CUT_SHIFT_MM:
         yield Finding(
-            "narrow-bleed",
+            Rule.NARROW_BLEED,
+            Severity.WARNING,
+            f"The design asks for {design.margins.bleed:g} mm of bleed; a cut may be"
+            f" {CUT_SHIFT_MM:g} mm off, and would show paper.",
+            "Write bleed = 2 under [margins], and draw the picture that far.",
+            figures={"bleed_mm": design.margins.bleed, "cut_shift_mm": CUT_SHIFT_MM},
+        )
+    elif on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
+        yield Finding(
+            Rule.NARROW_BLEED,
             Severity.NOTE,
             f"Pieces lie so close that only {on_sheet_mm:g} mm of bleed is printed; a cut"
             f" may be {CUT_SHIFT_MM:g} mm off.",

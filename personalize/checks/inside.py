@@ -127,7 +127,10 @@ def _edges(design: Design) -> tuple[_Edge, ...]:
     lines += [(hole, margins.hole) for hole in design.holes]
     if design.picture is not None and design.picture.beside_words:
         lines.append((design.picture.contour, margins.hole))
-    lines += [(c, crease_margin_mm(margins, design.stick)) for c in design.creases]
+    lines += [
+        (crease, crease_margin_mm(margins, design.stick, deg))
+        for crease, deg in zip(design.creases, design.crease_degs, strict=True)
+    ]
     out = []
     for contour, margin in lines:
         points = contour.flattened(FLATTEN_MM / 4)

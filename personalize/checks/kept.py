@@ -38,6 +38,7 @@ class ReadPiece:
     """Panel and words, in the order of the file."""
     version: str = ""
     picture: str = ""
+    design: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,38 +51,65 @@ class Wanted:
     """Of the piece in the whole batch, from 1."""
 
 
-def check_kept(
-    pdf: Path, design: Design, wanted: Sequence[Wanted], total: int, spares: int
-) -> None:
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What the file must hold of one design."""
+
+    design: Design
+    wanted: Sequence[Wanted]
+    total: int
+    """Pieces of the design in the whole batch, for patterns that tell it."""
+    spares: int
+    """Pieces without words."""
+
+
+Key = tuple[str, int, int]
+"""Design, row and copy."""
+
+
+def check_kept(pdf: Path, due: Sequence[Due]) -> None:
     """Prove that a file holds every wanted piece once, with exactly its words.
 
-    `total` is the number of pieces in the batch, for patterns that tell it; `spares` the
-    number of pieces without words. Raises KeptError at the first difference.
+    Raises KeptError at the first difference, in any design.
     """
-    pieces = list(read_pieces(pdf))
-    found: Counter[tuple[int, int]] = Counter()
-    read = {}
-    for piece in pieces:
+    found: Counter[Key] = Counter()
+    spares: Counter[str] = Counter()
+    read: dict[Key, ReadPiece] = {}
+    for piece in read_pieces(pdf):
         if piece.row is not None:
-            found[piece.row, piece.copy] += 1
-            read[piece.row, piece.copy] = piece
-        elif piece.texts:
-            raise KeptError(f"a spare on page {piece.page} has words: {piece.texts}.")
-    due = Counter((one.message.row, one.copy) for one in wanted)
-    for (row, copy), count in ((found - due) + (due - found)).items():
-        has = found[row, copy]
+            key = (piece.design, piece.row, piece.copy)
+            found[key] += 1
+            read[key] = piece
+        else:
+            spares[piece.design] += 1
+            if piece.texts:
+                raise KeptError(f"a spare on page {piece.page} has words: {piece.texts}.")
+    asked = Counter(
+        (one.design.name, wanted.message.row, wanted.copy)
+        for one in due
+        for wanted in one.wanted
+    )
+    for (name, row, copy), count in ((found - asked) + (asked - found)).items():
+        has = found[name, row, copy]
         raise KeptError(
-            f"row {row}, copy {copy} is {has} times in the file, off by {count}."
+            f"row {row}, copy {copy} of {name} is {has} times in the file, off by {count}."
         )
-    if len(pieces) - found.total() != spares:
-        raise KeptError(f"there are {len(pieces) - found.total()} spares, not {spares}.")
-    for one in wanted:
-        _compare(design, one, total, read[one.message.row, one.copy])
+    for one in due:
+        if spares[one.design.name] != one.spares:
+            raise KeptError(
+                f"there are {spares[one.design.name]} spares of {one.design.name}, not"
+                f" {one.spares}."
+            )
+        for wanted in one.wanted:
+            key = (one.design.name, wanted.message.row, wanted.copy)
+            _compare(one.design, wanted, one.total, read[key])
+    if strange := set(spares) - {one.design.name for one in due}:
+        raise KeptError(f"there are spares of {min(strange)!r}, which is no design.")
 
 
 def _compare(design: Design, one: Wanted, total: int, piece: ReadPiece) -> None:
     expected = _expected(design, one, total)
-    where = f"row {one.message.row}, copy {one.copy}"
+    where = f"row {one.message.row}, copy {one.copy} of {design.name}"
     if dict(piece.texts) != expected or len(piece.texts) != len(expected):
         raise KeptError(f"{where} reads {dict(piece.texts)}, not {expected}.")
     version = design.version(one.message.version)
@@ -132,7 +160,7 @@ class _Reader:
         self.open: list[str] = []
         self.row: int | None = None
         self.copy = 1
-        self.drawn = ("", "")
+        self.drawn: tuple[str, ...] = ()
         self.texts: list[tuple[str, str]] = []
         self.glyphs = 0
 
@@ -143,7 +171,8 @@ class _Reader:
             numbers = {key: int(value) for key, value in _NUMBER.findall(properties)}
             self.row, self.copy, self.texts = numbers.get(b"Row"), numbers[b"Copy"], []
             said = {key: _decoded(value) for key, value in _TEXT.findall(properties)}
-            self.drawn = said.get(b"Version", ""), said.get(b"Picture", "")
+            keys = (b"Version", b"Picture", b"Design")
+            self.drawn = tuple(said.get(key, "") for key in keys)
         elif tag == "PersonalizeText":
             said = {key: _decoded(value) for key, value in _TEXT.findall(properties)}
             self.texts.append((said[b"Panel"], said[b"Text"]))

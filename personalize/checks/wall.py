@@ -7,23 +7,24 @@ the file must hold is derived anew from the design's lines and the places of the
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, field
 
 import numpy as np
 from lxml import etree
 
 from personalize.checks.wall_dxf import read_dxf
+from personalize.checks.wall_lines import Drawn, drawn, same
+from personalize.checks.wall_picture import TOGETHER, check_picture
+from personalize.checks.wall_uncut import check_around, check_shared, wanted_of
 from personalize.design.design import Design, LineKind
 from personalize.errors import WallError
-from personalize.geometry.affine import Affine, Points
+from personalize.geometry.affine import Affine
 from personalize.geometry.path import Arc, Contour, Cubic, Line, Segment
+from personalize.sheet.cutting import Uncut
 from personalize.sheet.paper import Paper
+from personalize.sheet.uncut import CutRules
 from personalize.units import TOLERANCE_MM
 
-SAMPLE_MM = 0.25
-"""Lines are compared at their corners and at least this often between."""
-_FLATTEN_MM = 0.001
 _SVG = "{http://www.w3.org/2000/svg}"
 _ATTRIBUTES = {
     "svg": {"width", "height", "viewBox"},
@@ -35,121 +36,103 @@ _COMMAND = re.compile(r"([MLCAZ])([^A-Za-z]*)")
 _COUNTS = {"M": 2, "L": 2, "C": 6, "A": 7, "Z": 0}
 
 
-@dataclass(frozen=True, slots=True)
-class _Drawn:
-    """One line, flattened, in sheet mm with y up."""
+@dataclass(frozen=True)
+class Expected:
+    """What a cut file must hold: the lines of a design at some places of a sheet."""
 
-    points: Points
-    length_mm: float
+    design: Design
+    places: Sequence[Affine]
+    """Maps from the piece (mm) to the sheet (mm), one for each piece."""
+    paper: Paper
+    rules: CutRules = field(default_factory=CutRules)
+    """How the maker wants lines to be cut."""
+    uncut: Sequence[Uncut] = ()
+    """What is said to be left uncut; it is held against the rules."""
 
-    @property
-    def box(self) -> Points:
-        """Lower left and upper right corner."""
-        return np.concatenate([self.points.min(axis=0), self.points.max(axis=0)])
 
-
-def check_wall(
-    data: bytes, file: str, design: Design, places: Sequence[Affine], paper: Paper
-) -> None:
+def check_wall(data: bytes, file: str, expected: Expected) -> None:
     """Prove that a cut file holds the design's lines at some places, and nothing else.
+
+    What it holds and what it is said to leave out are together exactly these lines.
 
     Parameters
     ----------
     data
         Bytes of the file as it was written.
     file
-        Its name, for sentences.
-    design
-        Whose lines are cut.
-    places
-        Maps from the piece (mm) to the sheet (mm), one for each piece.
-    paper
-        The sheet.
+        Its name, for sentences. One that begins with "together" holds a picture too.
+    expected
+        What it must hold.
 
     Raises
     ------
     WallError
-        Something is drawn that is no line of the design, or a line of it is missing.
+        Something is drawn that is no line of the design, a line of it is missing, or
+        more is left out than the maker's rules allow.
     """
-    drawn: dict[LineKind, list[_Drawn]] = {}
+    found: dict[LineKind, list[Drawn]] = {}
     if file.endswith(".dxf"):
         for kind, contour in read_dxf(data, file):
-            drawn.setdefault(kind, []).append(_drawn(contour))
+            found.setdefault(kind, []).append(drawn(contour))
     else:
-        drawn = _read(data, file, paper)
+        found = _read(data, file, expected.paper)
+    wanted = wanted_of(
+        expected.design, expected.places, expected.uncut, expected.rules, file
+    )
     for kind in LineKind:
-        wanted = [
-            _drawn(line.contour.transformed(at))
-            for at in places
-            for line in design.lines
-            if line.kind is kind
-        ]
-        _match(drawn.get(kind, []), wanted, kind, file)
-
-
-def _match(
-    drawn: Sequence[_Drawn], wanted: list[_Drawn], kind: LineKind, file: str
-) -> None:
-    """Pair every drawn line with one of the design's own; none may be left over."""
-    left = list(wanted)
-    for line in drawn:
-        found = next((i for i, other in enumerate(left) if _same(line, other)), None)
-        if found is None:
-            x, y = line.points[0]
+        more = _unpaired(found.get(kind, []), wanted[kind].cut, kind, file)
+        if kind is LineKind.CUTTING and expected.rules.around_mm is not None:
+            if not more:
+                raise WallError(f"{file} lacks the cut round the pieces.")
+            every = [line for one in wanted.values() for line in one.cut]
+            paper = expected.paper
+            check_around(more.pop(), every, (paper.width_mm, paper.height_mm), file)
+        if more:
+            x, y = more[0].points[0]
             raise WallError(
                 f"{file} draws a {kind} line near {x:.2f}, {y:.2f} mm"
                 " that is no line of the design."
             )
-        del left[found]
-    if left:
-        x, y = left[0].points[0]
+        check_shared(wanted[kind], kind, file)
+
+
+def _unpaired(
+    found: Sequence[Drawn], wanted: Sequence[Drawn], kind: LineKind, file: str
+) -> list[Drawn]:
+    """Pair drawn lines with the design's own, and give those that are left over.
+
+    Raises WallError where a line of the design is left over.
+    """
+    boxes = np.array([line.box for line in wanted]).reshape(-1, 4)
+    free = np.ones(len(wanted), dtype=bool)
+    more = []
+    for line in found:
+        near = free & (np.abs(boxes - line.box).max(axis=1) <= TOLERANCE_MM)
+        match = next(
+            (i for i in map(int, np.flatnonzero(near)) if same(line, wanted[i])), None
+        )
+        if match is None:
+            more.append(line)
+        else:
+            free[match] = False
+    if free.any() and not more:
+        x, y = wanted[int(free.argmax())].points[0]
         raise WallError(
             f"{file} lacks a {kind} line of the design near {x:.2f}, {y:.2f} mm."
         )
+    if free.any():
+        x, y = more[0].points[0]
+        raise WallError(
+            f"{file} draws a {kind} line near {x:.2f}, {y:.2f} mm"
+            " that is no line of the design."
+        )
+    return more
 
 
-def _same(a: _Drawn, b: _Drawn) -> bool:
-    """Whether two lines run within the tolerance of each other, over their whole length."""
-    if np.abs(a.box - b.box).max() > TOLERANCE_MM:
-        return False
-    if abs(a.length_mm - b.length_mm) > TOLERANCE_MM + 1e-3 * b.length_mm:
-        return False
-    return _within(a.points, b.points) and _within(b.points, a.points)
-
-
-def _within(points: Points, line: Points) -> bool:
-    """Whether all of one polyline lies within the tolerance of another."""
-    starts, ends = line[:-1], line[1:]
-    along = ends - starts
-    square = np.maximum((along**2).sum(axis=1), 1e-18)
-    for chunk in np.array_split(_dense(points), max(1, len(points) // 200)):
-        rel = chunk[:, None, :] - starts
-        share = np.clip((rel * along).sum(axis=2) / square, 0, 1)
-        away = np.hypot(*np.moveaxis(rel - share[..., None] * along, 2, 0))
-        if (away.min(axis=1) > TOLERANCE_MM).any():
-            return False
-    return True
-
-
-def _dense(points: Points) -> Points:
-    out = [points[:1]]
-    for a, b in pairwise(points):
-        steps = max(1, int(np.hypot(*(b - a)) / SAMPLE_MM))
-        out.append(a + (b - a) * np.linspace(0, 1, steps + 1)[1:, None])
-    return np.concatenate(out)
-
-
-def _drawn(contour: Contour) -> _Drawn:
-    points = contour.flattened(_FLATTEN_MM)
-    if contour.closed:
-        points = np.concatenate([points, points[:1]])
-    return _Drawn(points, float(np.hypot(*np.diff(points, axis=0).T).sum()))
-
-
-def _read(data: bytes, file: str, paper: Paper) -> dict[LineKind, list[_Drawn]]:
+def _read(data: bytes, file: str, paper: Paper) -> dict[LineKind, list[Drawn]]:
     """Read a cut file strictly; WallError for anything that it should not hold."""
     try:
-        parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
+        parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
         root = etree.fromstring(data, parser)
     except etree.XMLSyntaxError as error:
         raise WallError(f"{file} is not well formed: {error}.") from None
@@ -157,24 +140,27 @@ def _read(data: bytes, file: str, paper: Paper) -> dict[LineKind, list[_Drawn]]:
         raise WallError(f"{file} declares a document type.")
     _check_element(root, "svg", file)
     _check_size(root, file, paper)
+    groups = list(root)
+    if file.startswith(TOGETHER):
+        check_picture(groups.pop(0) if groups else None, file, paper)
     back = Affine(1, 0, 0, -1, 0, paper.height_mm)
-    drawn: dict[LineKind, list[_Drawn]] = {}
-    for group in root:
+    found: dict[LineKind, list[Drawn]] = {}
+    for group in groups:
         _check_element(group, "g", file)
         try:
             kind = LineKind(group.get("id") or "")
         except ValueError:
             raise WallError(f"{file} has a group {group.get('id')!r}.") from None
-        if kind in drawn:
+        if kind in found:
             raise WallError(f"{file} has two groups {kind}.")
-        drawn[kind] = []
+        found[kind] = []
         for element in group:
             _check_element(element, "path", file)
             if len(element):
                 raise WallError(f"{file} holds something inside a path.")
             contour = _contour(element.get("d") or "", file)
-            drawn[kind].append(_drawn(contour.transformed(back)))
-    return drawn
+            found[kind].append(drawn(contour.transformed(back)))
+    return found
 
 
 def _check_element(element: etree._Element, tag: str, file: str) -> None:

@@ -1,13 +1,15 @@
 """A strict reader of our DXF cut files, for the wall; no library takes part in it.
 
 A DXF file is pairs of lines, a group code and a value (Autodesk DXF reference, "General
-DXF file structure"). Entities other than LWPOLYLINE are refused, and so is any block
+DXF file structure"). Entities other than LWPOLYLINE,
+POLYLINE and SPLINE are refused, and so is any block
 with something in it.
 """
 
 import math
 from collections.abc import Iterator, Sequence
 
+from personalize.checks.wall_spline import read_spline
 from personalize.design.design import LineKind
 from personalize.errors import WallError
 from personalize.geometry.affine import Point
@@ -26,13 +28,23 @@ def read_dxf(data: bytes, file: str) -> Iterator[tuple[LineKind, Contour]]:
     """
     pairs = list(_pairs(data, file))
     sections = _sections(pairs, file)
-    if _variable(sections.get("HEADER", []), "$INSUNITS") != ["4"]:
+    header = sections.get("HEADER", [])
+    # R12 files (AC1009) have no unit.
+    told = [] if _variable(header, "$ACADVER") == ["AC1009"] else ["4"]
+    if _variable(header, "$INSUNITS") != told:
         raise WallError(f"{file} is not in millimetres.")
     for entity in _entities(sections.get("BLOCKS", [])):
         if entity[0][1] not in _NOTHING_DRAWN:
             raise WallError(f"{file} holds a block with {entity[0][1]!r} in it.")
-    for entity in _entities(sections.get("ENTITIES", [])):
-        yield _line(entity, file)
+    found = list(_entities(sections.get("ENTITIES", [])))
+    while found:
+        if found[0][0][1] == "POLYLINE":
+            whole, found = _old_polyline(found, file)
+            yield _line(whole, file)
+        elif found[0][0][1] == "SPLINE":
+            yield read_spline(found.pop(0), file)
+        else:
+            yield _line(found.pop(0), file)
 
 
 def _pairs(data: bytes, file: str) -> Iterator[Pair]:
@@ -87,6 +99,25 @@ def _entities(pairs: Sequence[Pair]) -> Iterator[list[Pair]]:
             entity.append((code, value))
     if entity:
         yield entity
+
+
+def _old_polyline(
+    found: list[list[Pair]], file: str
+) -> tuple[list[Pair], list[list[Pair]]]:
+    """Put a POLYLINE and its vertices together as if it were one entity."""
+    first, *rest = found
+    ends = [i for i, entity in enumerate(rest) if entity[0][1] == "SEQEND"]
+    inside = rest[: ends[0]] if ends else []
+    if not ends or any(entity[0][1] != "VERTEX" for entity in inside):
+        raise WallError(f"{file} has a line that is not whole.")
+    layers = {value for entity in inside for code, value in entity if code == 8}
+    own = {value for code, value in first if code == 8}
+    if layers != own:
+        raise WallError(f"{file} has a line on two layers.")
+    whole = [(0, "LWPOLYLINE"), (90, str(len(inside)))]
+    whole += [pair for pair in first if pair[0] in (8, 70)]
+    whole += [pair for entity in inside for pair in entity if pair[0] in (10, 20, 42)]
+    return whole, rest[ends[0] + 1 :]
 
 
 def _line(entity: Sequence[Pair], file: str) -> tuple[LineKind, Contour]:

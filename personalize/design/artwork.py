@@ -10,8 +10,10 @@ from lxml import etree
 from personalize.design.svg import Shape, SvgDocument
 from personalize.design.svg_clean import MARK, NAMES, clean_copy, matrix_text
 from personalize.design.svg_xml import SVG, drop, local
+from personalize.design.window import window
 from personalize.errors import OwnFaultError
 from personalize.geometry.affine import Affine
+from personalize.geometry.zone import Region
 from personalize.units import number
 
 Box = tuple[float, float, float, float]
@@ -19,7 +21,12 @@ NO_LINE = "stroke:none;marker-start:none;marker-mid:none;marker-end:none"
 """Style of a shape whose stroke was a die line: its fill alone is artwork."""
 
 
-def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> bytes:
+def artwork_svg(
+    document: SvgDocument,
+    without: frozenset[int],
+    box_mm: Box,
+    seen: Region | None = None,
+) -> bytes:
     """Write a drawing without its die lines, as an SVG of exactly `box_mm`.
 
     A die line's stroke is never artwork. Its fill is: a background whose edge is the
@@ -36,6 +43,8 @@ def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> 
     box_mm
         Page of the result (x0, y0, x1, y1) in the drawing's page mm, y up. It may reach
         past the drawing's own page: artwork there shows.
+    seen
+        Nothing shows outside this region (page mm), where another piece may lie.
 
     Returns
     -------
@@ -51,7 +60,8 @@ def artwork_svg(document: SvgDocument, without: frozenset[int], box_mm: Box) -> 
     page.set("viewBox", f"0 0 {width} {height}")
     down = Affine(1, 0, 0, -1, -x0, y1)  # page mm, y up, to mm from the box's top left
     placed = down @ document.page_from_root @ document.root_map
-    holder = etree.SubElement(page, f"{{{SVG}}}g", transform=matrix_text(placed))
+    within = page if seen is None else window(page, seen, box_mm)
+    holder = etree.SubElement(within, f"{{{SVG}}}g", transform=matrix_text(placed))
     drawing = _Editor(document)
     for shape in document.shapes:
         if shape.key in without:

@@ -26,6 +26,7 @@ from personalize.fonts.files import (
     folded,
     read_members,
 )
+from personalize.rules import Rule
 
 GENERIC = {
     "serif": "Lora",
@@ -223,7 +224,7 @@ class _Chooser:
         """Tell what the text of a drawing is set in, and what is missing."""
         for name, instead in self._missing.items():
             yield Finding(
-                "artwork-font-missing",
+                Rule.ARTWORK_FONT_MISSING,
                 Severity.WARNING,
                 f"The font {name!r} of words in {file} is not bundled, not beside the"
                 f" design and not installed: they are set in {instead}.",
@@ -234,7 +235,7 @@ class _Chooser:
         if self._letters:
             letters = listed(f"{c} (U+{ord(c):04X})" for c in self._letters)
             yield Finding(
-                "artwork-letter-missing",
+                Rule.ARTWORK_LETTER_MISSING,
                 Severity.WARNING,
                 f"No font has these letters of words in {file}: {letters}.",
                 "Turn these words into outlines in the drawing program.",
@@ -243,7 +244,7 @@ class _Chooser:
         fonts = listed(f"{one.family} ({one.where})" for one in self.used.values())
         here = any(one.where == INSTALLED for one in self.used.values())
         yield Finding(
-            "artwork-fonts",
+            Rule.ARTWORK_FONTS,
             Severity.NOTE,
             f"Words in {file} are set in {fonts}.",
             "On another machine they may be set otherwise: copy the files of installed"

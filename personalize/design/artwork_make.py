@@ -13,6 +13,7 @@ from personalize.design.svg import SvgDocument
 from personalize.finding import Finding, Severity
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region
+from personalize.rules import Rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +25,8 @@ class Making:
     outline: Contour
     bleed: Region
     bleed_mm: float
+    seen: Region | None = None
+    """Nothing shows outside this region, where another piece may lie."""
     extend_edge: bool = False
     """Whether the colours at the outline are continued into the bleed."""
 
@@ -57,7 +60,7 @@ def make_artwork(
         When its edge is to be continued and the renderer does not take it.
     """
     box = how.bleed.box
-    svg = artwork_svg(document, without, box)
+    svg = artwork_svg(document, without, box, how.seen)
     told: list[Finding] = []
     if line_art:
         lines = as_line_art(svg)
@@ -75,7 +78,7 @@ def make_artwork(
 def _photos_left_out(lines: LineArt, name: str) -> Finding:
     count = lines.pictures
     return Finding(
-        "no-line-art",
+        Rule.NO_LINE_ART,
         Severity.NOTE,
         f"The line art of {name} leaves out {count} photo{'s' if count > 1 else ''}: there"
         " are no lines in them.",
@@ -86,7 +89,7 @@ def _photos_left_out(lines: LineArt, name: str) -> Finding:
 
 def _extended(bleed_mm: float, name: str) -> Finding:
     return Finding(
-        "edge-extended",
+        Rule.EDGE_EXTENDED,
         Severity.NOTE,
         f"The colours at the edge of {name} are continued {bleed_mm:g} mm past the outline,"
         " as asked; a pattern becomes streaks there.",

@@ -10,10 +10,9 @@ from personalize.design.bleed import BareStretch, EdgeLook, look_at_edge
 from personalize.design.lines import FoundLines
 from personalize.design.spec import DesignSpec
 from personalize.design.svg import SvgDocument
-from personalize.errors import InputError
 from personalize.finding import Finding, Severity
-from personalize.geometry.zone import grown, region_of
-from personalize.units import FLATTEN_MM
+from personalize.geometry.zone import grown
+from personalize.rules import Rule
 
 MOST_PLACES = 3
 """Bare stretches that are told with their place; more are counted."""
@@ -48,7 +47,7 @@ def bleed_findings(
         yield _missing(look, bleed_mm, height_mm, whose)
     elif look.inked_mm < _PAPER_SHARE * look.length_mm:
         yield Finding(
-            "paper-edge",
+            Rule.PAPER_EDGE,
             Severity.NOTE,
             f"{whose} does not reach the outline: the edge is bare paper all round. Where"
             " that is meant, all is well.",
@@ -59,23 +58,20 @@ def bleed_findings(
 def seen_edge(
     drawing: SvgDocument, lines: FoundLines, spec: DesignSpec
 ) -> Iterator[Finding]:
-    """Look at the edge of a drawing with its layers as they are, before it is a design."""
+    """Look at the edge of a drawing with its layers as they are, before it is a design.
+
+    Raises InputError when the renderer does not take the drawing.
+    """
     bleed = spec.margins.bleed
     if bleed <= 0 or spec.extend_edge or spec.versions:
         return
-    outline = region_of(lines.outline.flattened(FLATTEN_MM))
-    box = grown(outline, bleed).box
-    svg = artwork_svg(drawing, lines.keys, box)
-    try:
-        text = set_text(svg, Path(), drawing.name)
-        look = look_at_edge(text.svg, box, lines.outline, bleed, text.fonts)
-        yield from bleed_findings(
-            look, bleed, drawing.height_mm, pictured=has_picture(text.svg)
-        )
-    except InputError as error:
-        for problem in error.problems:
-            says = f"{problem.says[:1].upper()}{problem.says[1:]}"
-            yield Finding("artwork", Severity.ERROR, says, problem.do)
+    printed = grown(lines.solid, bleed)
+    box = printed.box
+    svg = artwork_svg(drawing, lines.keys, box, printed if spec.parted else None)
+    text = set_text(svg, Path(), drawing.name)
+    look = look_at_edge(text.svg, box, lines.outline, bleed, text.fonts)
+    pictured = has_picture(text.svg)
+    yield from bleed_findings(look, bleed, drawing.height_mm, pictured=pictured)
 
 
 def _missing(look: EdgeLook, bleed_mm: float, height_mm: float, whose: str) -> Finding:
@@ -83,7 +79,7 @@ def _missing(look: EdgeLook, bleed_mm: float, height_mm: float, whose: str) -> F
     places = "; ".join(_place(one, height_mm) for one in look.bare[:MOST_PLACES])
     more = len(look.bare) - MOST_PLACES
     return Finding(
-        "bleed-missing",
+        Rule.BLEED_MISSING,
         Severity.WARNING,
         f"{whose} stops at the outline or short of the bleed on {look.bare_mm:.0f} mm of"
         f" {look.length_mm:.0f} mm of edge: {places}"

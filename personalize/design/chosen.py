@@ -13,6 +13,7 @@ from personalize.finding import Finding, Severity
 from personalize.geometry.affine import Affine, rotation
 from personalize.messages.reserved import PICTURE, TEXT_COLOUR, VERSION
 from personalize.messages.table import Message
+from personalize.rules import Rule
 from personalize.units import MM_PER_INCH
 
 WARN_PX_PER_INCH = 200.0
@@ -68,15 +69,23 @@ def chosen_by(message: Message, design: Design, folder: Path | None) -> Chosen:
     elif design.picture is not None:
         says = "There is no picture for this piece; the design is printed as it is."
         do = "Name a file under picture, if there should be one."
-        found.append(Finding("no-picture", Severity.NOTE, says, do, message.row, PICTURE))
+        found.append(
+            Finding(Rule.NO_PICTURE, Severity.NOTE, says, do, message.row, PICTURE)
+        )
     return Chosen(version, colour, picture, tuple(found))
+
+
+def _no_picture(message: Message) -> Finding:
+    says = "There is no picture for this piece; the design is printed as it is."
+    do = "Name a file under picture, if there should be one."
+    return Finding(Rule.NO_PICTURE, Severity.NOTE, says, do, message.row, PICTURE)
 
 
 def _no_version(message: Message, design: Design) -> Finding:
     names = [version.name for version in design.versions]
     near = get_close_matches(message.version, names, 1, 0.5)
     return Finding(
-        "unknown-version",
+        Rule.UNKNOWN_VERSION,
         Severity.ERROR,
         f"{design.name} has no version {message.version!r}.",
         f"Did you mean {near[0]!r}?" if near else f"Use one of {', '.join(names)}.",
@@ -87,7 +96,7 @@ def _no_version(message: Message, design: Design) -> Finding:
 
 def _no_colour(message: Message) -> Finding:
     return Finding(
-        "not-a-colour",
+        Rule.NOT_A_COLOUR,
         Severity.ERROR,
         f"{message.text_colour!r} is not a solid colour.",
         "Write it as in a web page, such as #2d1b3d or navy, or leave the cell empty.",
@@ -104,19 +113,21 @@ def _picture(
         width, height = picture_size(path)
     except InputError as error:
         problem = error.problems[0]
-        found.append(_fault(message, "missing-picture", problem.says, problem.do))
+        found.append(_fault(message, Rule.MISSING_PICTURE, problem.says, problem.do))
         return None
     except (UnusablePictureError, OSError) as error:
         reason = error.strerror if isinstance(error, OSError) else error
         says = f"{message.picture!r} cannot be printed: {reason}."
-        found.append(_fault(message, "unusable-picture", says, "Choose another picture."))
+        found.append(
+            _fault(message, Rule.UNUSABLE_PICTURE, says, "Choose another picture.")
+        )
         return None
     picture = placed(message.picture, path, (width, height), area)
     found += _coarse(message, picture)
     return picture
 
 
-def _fault(message: Message, rule: str, says: str, do: str) -> Finding:
+def _fault(message: Message, rule: Rule, says: str, do: str) -> Finding:
     says = says[:1].upper() + says[1:]
     return Finding(rule, Severity.ERROR, says, do, message.row, PICTURE)
 
@@ -140,7 +151,7 @@ def _coarse(message: Message, picture: Picture) -> list[Finding]:
     error = density < LEAST_PX_PER_INCH
     return [
         Finding(
-            "coarse-picture",
+            Rule.COARSE_PICTURE,
             Severity.ERROR if error else Severity.WARNING,
             f"{picture.file!r} has {density:.0f} pixels to the inch where it is printed:"
             f" it will {'show its pixels' if error else 'look a little soft'}.",

@@ -4,9 +4,10 @@ All geometry is in mm with y up; the origin is the lower left corner of the SVG'
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
+from personalize.design.folding import Folding
 from personalize.finding import Finding
 from personalize.fonts.catalogue import Font
 from personalize.fonts.cut_down import PartOfFont
@@ -133,6 +134,8 @@ class TypeStyle:
 
     size_group: str = ""
     """Panels and blocks of one name share their sizes."""
+    read_from_m: float | None = None
+    """Distance that the words are read from; None for the hand."""
 
     def floor_pt(self, colour: Colour) -> float:
         """Least size in points for words in a colour."""
@@ -208,7 +211,7 @@ class Artwork:
     """Name of the drawing that it is from, for sentences."""
     fonts: tuple[PartOfFont, ...] = ()
     """What its text is set in."""
-    told: tuple[Finding, ...] = ()
+    told: tuple[Finding, ...] = field(default=(), hash=False)
     """What was found and done while it was made."""
 
     @property
@@ -267,6 +270,10 @@ class Design:
     stick: Stick | None
     artwork: Artwork
     """What a piece shows for which no version is chosen: the first one's."""
+    folding: Folding
+    """Its panels as plates in space."""
+    crease_degs: tuple[float, ...]
+    """Largest angle by which each of `creases` is folded."""
     versions: tuple[Version, ...] = ()
     picture: PictureArea | None = None
     loose_creases: int = 0
@@ -277,6 +284,14 @@ class Design:
     """What of the drawing is not used, and why: hidden things, links to outside."""
     mended: tuple[str, ...] = ()
     """What was mended of its cut lines, as the maker asked."""
+    piece: str = ""
+    """Name of the piece in its drawing; empty where the drawing is one piece."""
+    per_message: int = 1
+    """How many of it are made for each copy of a message."""
+    stock: str = ""
+    """What it is printed on, in the maker's own words; empty where she does not say."""
+    told: tuple[Finding, ...] = ()
+    """What reading its drawing showed of it as one piece among others."""
 
     @property
     def box_mm(self) -> tuple[float, float, float, float]:

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from personalize.design.design import Margins
-from personalize.design.inspect import Inspection, SeenPanel, size_text
+from personalize.design.inspect import Inspection, size_text
+from personalize.design.inspect_pieces import SeenPanel, SeenPiece
 from personalize.design.selectors import selectors_for
 from personalize.errors import refuse
 
@@ -13,7 +14,7 @@ def starter_toml(seen: Inspection, stem: str) -> str:
 
     Raises InputError where there is no outline, so that no design could run.
     """
-    if seen.lines is None:
+    if not seen.pieces:
         raise refuse(
             seen.drawing.name,
             "no design file can be written without a usable outline.",
@@ -30,9 +31,13 @@ def starter_toml(seen: Inspection, stem: str) -> str:
     if seen.px_per_inch is not None:
         lines.append(f"px_per_inch = {seen.px_per_inch:g}")
     lines += ["", "[lines]", *_lines(seen), "", *_margins()]
-    for panel in seen.panels:
-        if panel.takes_text:
-            lines += ["", *_panel(panel, seen.panels)]
+    for piece in seen.pieces:
+        if piece.name:
+            lines += ["", *_piece(piece)]
+        for panel in piece.panels:
+            if panel.takes_text:
+                lines += ["", *_panel(panel, piece)]
+    lines += _creases(seen)
     return "\n".join(lines) + "\n"
 
 
@@ -87,12 +92,46 @@ def _margins() -> Iterator[str]:
         yield f"{name} = {getattr(usual, name):g}"
 
 
-def _panel(panel: SeenPanel, every: Sequence[SeenPanel]) -> Iterator[str]:
+def _piece(piece: SeenPiece) -> Iterator[str]:
+    x, y = piece.at_mm
+    yield "[[piece]]                      # leave one out, and it is not made"
+    yield f"name = {quoted(piece.name)}"
+    yield f"at = [{x:.3f}, {y:.3f}]"
+    if not any(panel.takes_text for panel in piece.panels):
+        yield "words = false                  # no room inside the margins"
+
+
+def _panel(panel: SeenPanel, piece: SeenPiece) -> Iterator[str]:
+    def name(own: str) -> str:
+        """Names of panels are unlike in all of the file."""
+        begun = own.startswith(piece.name)
+        return own if begun else f"{piece.name} {own}"
+
     x, y = panel.at_mm
     yield "[[panel]]"
-    yield f"name = {quoted(panel.name)}"
+    yield f"name = {quoted(name(panel.name))}"
     yield f"at = [{x:.3f}, {y:.3f}]"
     yield f"text = {quoted('{' + panel.name + '}')}"
-    partners = [other for other in every if other.name == panel.faces]
+    partners = [other for other in piece.panels if other.name == panel.faces]
     if any(other.takes_text for other in partners) and panel.faces is not None:
-        yield f"faces = {quoted(panel.faces)}"
+        yield f"faces = {quoted(name(panel.faces))}"
+    elif panel.back is not None:
+        yield f"# faces = {quoted(name(panel.back))}    # they lie back to back once folded"
+
+
+def _creases(seen: Inspection) -> Iterator[str]:
+    """Ask how several creases are folded: comments, since nothing of it was seen."""
+    several = [piece.creases for piece in seen.pieces if len(piece.creases) > 1]
+    asked = [crease for creases in several for crease in creases]
+    if not asked:
+        return
+    yield ""
+    yield "# How the creases are folded. Take the marks away and say it for each."
+    for crease in asked:
+        x, y = crease.at_mm
+        yield "#"
+        one, other = map(_plain, crease.between)
+        yield f"# [[crease]]             # between {one} and {other}"
+        yield f"# at = [{x:.3f}, {y:.3f}]"
+        yield f"# angle_deg = {crease.angle_deg:g}        # 0: only marked; 180: shut"
+        yield f'# way = "{crease.way}"       # the print outside; "valley": inside'

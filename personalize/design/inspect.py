@@ -1,13 +1,20 @@
 """What we see in a drawing: its size, its lines and what they seem to be, its panels."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from personalize.design.bleed_findings import seen_edge
-from personalize.design.design import Colour, LineKind, Panel, TypeStyle
-from personalize.design.lines import FoundLines, by_selector, find_lines, joined_cuts
-from personalize.design.panels import lay_out
-from personalize.design.spec import DesignSpec, PanelSpec, TypeSpec
+from personalize.design.design import LineKind
+from personalize.design.inspect_pieces import (
+    SeenPanel,
+    SeenPiece,
+    as_finding,
+    see_piece,
+)
+from personalize.design.lines import FoundLines, by_selector, find_pieces, joined_cuts
+from personalize.design.pieces import DrawnPiece, drawn_pieces
+from personalize.design.seen_creases import SeenCrease
+from personalize.design.spec import DesignSpec
 from personalize.design.suggest import Kind, Other, Suggestion, look_of, suggest
 from personalize.design.svg import (
     PX_PER_INCH,
@@ -17,14 +24,12 @@ from personalize.design.svg import (
     size_said_twice,
 )
 from personalize.design.trouble import Trouble, troubles, weak_places
-from personalize.errors import InputError, Problem
+from personalize.errors import InputError
 from personalize.finding import Finding, Severity, worst_first
-from personalize.fonts.catalogue import catalogue
 from personalize.geometry.chains import closed_up
-from personalize.geometry.faces import cut_into_panels
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import Region, middle_of
-from personalize.units import FLATTEN_MM, MM_PER_INCH
+from personalize.rules import Rule
+from personalize.units import MM_PER_INCH
 
 OTHER_PX = (90, 72)
 """Pixels to the inch that drawing programs have written besides CSS's 96. Common practice,
@@ -54,18 +59,6 @@ class LineGroup:
 
 
 @dataclass(frozen=True, slots=True)
-class SeenPanel:
-    """One panel that the lines make."""
-
-    name: str
-    region: Region
-    at_mm: tuple[float, float]
-    """A point well inside, in the drawing's own axes: mm from the top left."""
-    takes_text: bool
-    faces: str | None
-
-
-@dataclass(frozen=True, slots=True)
 class Inspection:
     """All that was seen."""
 
@@ -75,10 +68,19 @@ class Inspection:
     groups: tuple[LineGroup, ...]
     told_by: str | None
     """Name of the TOML file that says which lines are which; None where we guessed."""
-    lines: FoundLines | None
-    """None where there is no usable outline."""
-    panels: tuple[SeenPanel, ...]
+    pieces: tuple[SeenPiece, ...]
+    """Empty where there is no usable outline."""
     findings: tuple[Finding, ...]
+
+    @property
+    def panels(self) -> tuple[SeenPanel, ...]:
+        """Panels of all pieces."""
+        return tuple(panel for piece in self.pieces for panel in piece.panels)
+
+    @property
+    def creases(self) -> tuple[SeenCrease, ...]:
+        """Creases between panels, of all pieces."""
+        return tuple(crease for piece in self.pieces for crease in piece.creases)
 
     @property
     def kinds(self) -> Mapping[LineKind, frozenset[int]]:
@@ -125,9 +127,10 @@ def inspect_svg(
     seen = _told(drawing, spec) if told_by else suggest(drawing.shapes)
     groups = _groups(drawing.shapes, seen, drawing)
     findings = [*_size(drawing, px), *_left_out(drawing)]
-    lines, panels = None, list[SeenPanel]()
+    found: tuple[FoundLines, ...] = ()
+    pieces: tuple[DrawnPiece, ...] = ()
     try:
-        lines = find_lines(
+        found = find_pieces(
             drawing,
             spec.lines,
             spec.lines_place or spec.place,
@@ -136,14 +139,17 @@ def inspect_svg(
                 key: one.kind for key, one in seen.items() if isinstance(one.kind, LineKind)
             },
         )
+        pieces = drawn_pieces(drawing, found, spec)
     except InputError as error:
         findings += _outline_findings(drawing, groups, error)
-    if lines is not None:
-        panels, more = _panels(lines, spec, drawing.height_mm)
-        findings += [*more, *_cut_findings(drawing, groups, lines)]
-        findings += seen_edge(drawing, lines, spec)
+    findings += _cut_findings(drawing, groups, found if pieces else ())
+    seen_pieces = []
+    for piece in pieces:
+        one, more = see_piece(piece, drawing.height_mm)
+        seen_pieces.append(one)
+        findings += [*piece.told, *more, *seen_edge(drawing, piece.lines, piece.spec)]
     return Inspection(
-        drawing, px, groups, told_by, lines, tuple(panels), worst_first(findings)
+        drawing, px, groups, told_by, tuple(seen_pieces), worst_first(findings)
     )
 
 
@@ -210,7 +216,7 @@ def _size(drawing: SvgDocument, px: float | None) -> Iterator[Finding]:
         f"{_sized(drawing, PX_PER_INCH / other)} at {other}" for other in OTHER_PX
     )
     yield Finding(
-        "size-not-stated",
+        Rule.SIZE_NOT_STATED,
         Severity.WARNING,
         f"{drawing.name} states no size in mm or inches. At 96 px to the inch it is"
         f" {_sized(drawing, 1)}; it would be {others}.",
@@ -238,7 +244,7 @@ def size_text(width_mm: float, height_mm: float) -> str:
 
 def _left_out(drawing: SvgDocument) -> Iterator[Finding]:
     for says in drawing.told():
-        yield Finding("left-out", Severity.NOTE, f"{says[:1].upper()}{says[1:]}.", "")
+        yield Finding(Rule.LEFT_OUT, Severity.NOTE, f"{says[:1].upper()}{says[1:]}.", "")
 
 
 def _cuts(groups: Sequence[LineGroup]) -> list[Contour]:
@@ -255,22 +261,25 @@ def _outline_findings(
     found = [_trouble(one, drawing) for one in troubles(cuts)]
     if any(one.severity is Severity.ERROR for one in found):
         return found
-    return [*found, *(_as_finding(problem) for problem in error.problems)]
+    return [*found, *(as_finding(problem) for problem in error.problems)]
 
 
 def _cut_findings(
-    drawing: SvgDocument, groups: Sequence[LineGroup], lines: FoundLines
+    drawing: SvgDocument, groups: Sequence[LineGroup], found: Sequence[FoundLines]
 ) -> Iterator[Finding]:
     """Tell of notes on usable cut lines, of weak places, and of what was mended."""
+    if not found:
+        return
     yield from (
         _trouble(one, drawing)
         for one in troubles(_cuts(groups))
         if one.severity is not Severity.ERROR
     )
-    for one in weak_places(lines.outline, lines.holes):
-        yield _trouble(one, drawing)
-    for says in lines.mended:
-        yield Finding("mended", Severity.NOTE, f"Mended: {says}.", "")
+    for lines in found:
+        for one in weak_places(lines.outline, lines.holes):
+            yield _trouble(one, drawing)
+    for says in found[0].mended:
+        yield Finding(Rule.MENDED, Severity.NOTE, f"Mended: {says}.", "")
 
 
 def _trouble(one: Trouble, drawing: SvgDocument) -> Finding:
@@ -278,86 +287,3 @@ def _trouble(one: Trouble, drawing: SvgDocument) -> Finding:
     figures = {"x_mm": round(one.at[0], 3), "y_mm": round(one.at[1], 3)}
     said = f"{says[:1].upper()}{says[1:]}"
     return Finding(one.rule, one.severity, said, one.do, figures=figures)
-
-
-def _as_finding(problem: Problem) -> Finding:
-    says = f"{problem.says[:1].upper()}{problem.says[1:]}"
-    return Finding("outline", Severity.ERROR, says, problem.do)
-
-
-def _panels(
-    lines: FoundLines, spec: DesignSpec, height_mm: float
-) -> tuple[list[SeenPanel], list[Finding]]:
-    """Name every panel as a design would; find those without room for text."""
-    faces = cut_into_panels(
-        lines.outline.flattened(FLATTEN_MM),
-        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
-        [
-            points
-            for crease in lines.creases
-            if len(points := crease.flattened(FLATTEN_MM)) > 1
-        ],
-    )
-    named: Sequence[Panel] = ()
-    findings: list[Finding] = []
-    try:
-        named = lay_out(lines, spec, _PLAIN, height_mm).panels
-    except InputError as error:
-        if spec.panels:
-            findings = [_as_finding(problem) for problem in error.problems]
-    out = []
-    for i, region in enumerate(faces.panels):
-        panel = next((one for one in named if one.region == region), None)
-        zone = panel.zone if panel else _zone(region, lines, spec, height_mm)
-        x, y = middle_of(zone or region)
-        out.append(
-            SeenPanel(
-                panel.of if panel else f"panel{i + 1}",
-                region,
-                (x, height_mm - y),
-                zone is not None,
-                panel.faces if panel else None,
-            )
-        )
-    # The first panel of a design is the one that is read as it lies.
-    order = [panel.of for panel in named]
-    out.sort(key=lambda one: order.index(one.name) if one.name in order else len(order))
-    findings += _about(out, len(faces.loose_ends))
-    return out, findings
-
-
-_PLAIN = {"": TypeStyle(catalogue()[0], Colour(0.0, 0.0, 0.0))}
-"""Any style: what is seen here does not depend on it."""
-
-
-def _zone(
-    region: Region, lines: FoundLines, spec: DesignSpec, height_mm: float
-) -> Region | None:
-    """Give the safe zone of one panel alone; None where it has none."""
-    x, y = middle_of(region)
-    alone = PanelSpec("", "one", (x, height_mm - y), None, None, None, "", TypeSpec())
-    try:
-        layout = lay_out(lines, replace(spec, panels=(alone,)), _PLAIN, height_mm)
-    except InputError:
-        return None
-    return layout.panels[0].zone
-
-
-def _about(panels: Sequence[SeenPanel], loose: int) -> Iterator[Finding]:
-    bare = [panel.name for panel in panels if not panel.takes_text]
-    if bare:
-        yield Finding(
-            "no-room",
-            Severity.WARNING if len(bare) == len(panels) else Severity.NOTE,
-            f"No room for text inside the margins: {', '.join(bare)}.",
-            "Make the distances under [margins] smaller if words shall stand there.",
-        )
-    if loose:
-        yield Finding(
-            "loose-crease",
-            Severity.WARNING,
-            f"{loose} crease{'s end' if loose > 1 else ' ends'} inside a panel and"
-            " divide nothing.",
-            "Draw each crease from edge to edge.",
-            figures={"creases": loose},
-        )

@@ -37,6 +37,8 @@ def picture(seen: Inspection) -> bytes:
     body = [
         *_drawn(seen, scale),
         *_panels(seen, scale),
+        *_folds(seen, scale),
+        *_pieces(seen, scale),
         *_marks(seen.findings, seen, scale),
     ]
     high = drawing.height_mm * scale
@@ -111,6 +113,15 @@ def _text(x: float, y: float, words: str, *, anchor: str = "start") -> str:
     )
 
 
+def _pieces(seen: Inspection, scale: float) -> Iterator[str]:
+    """Write the name of each piece of several above it."""
+    for piece in seen.pieces:
+        if piece.name:
+            x0, _, _, y1 = piece.lines.solid.box
+            high = (seen.drawing.height_mm - y1) * scale
+            yield _text(x0 * scale + 1, high - 1.2, f"piece: {piece.name}")
+
+
 def _panels(seen: Inspection, scale: float) -> Iterator[str]:
     for panel in seen.panels:
         x, y = (v * scale for v in panel.at_mm)
@@ -118,6 +129,18 @@ def _panels(seen: Inspection, scale: float) -> Iterator[str]:
         yield _text(x, y, panel.name, anchor="middle")
         more = area if panel.takes_text else f"{area}, no room for text"
         yield _text(x, y + 4.4, more, anchor="middle")
+
+
+def _folds(seen: Inspection, scale: float) -> Iterator[str]:
+    """Say beside each crease how it is folded, where there is more than one way."""
+    for piece in seen.pieces:
+        several = len(piece.creases) > 1
+        for crease in piece.creases:
+            x, y = (v * scale for v in crease.at_mm)
+            words = crease.words if crease.told else f"{crease.words}?"
+            # Under the middle, where it meets neither the kind of line nor a panel's name.
+            if several or crease.told:
+                yield _text(x, y + 10, words, anchor="middle")
 
 
 def _marks(findings: Sequence[Finding], seen: Inspection, scale: float) -> Iterator[str]:

@@ -3,44 +3,68 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from personalize.design.design import DesignLine, LineKind
 from personalize.design.suggest import suggest
 from personalize.design.svg import Shape, SvgDocument
 from personalize.design.trouble import mended, troubles
 from personalize.errors import InputError, Problem, refuse
 from personalize.finding import Severity
+from personalize.geometry.affine import Points
 from personalize.geometry.chains import closed_up, loops
 from personalize.geometry.path import Contour, Line, signed_area
-from personalize.geometry.zone import crossing, region_of
+from personalize.geometry.zone import (
+    Region,
+    Window,
+    common,
+    crossing,
+    distance_mm,
+    region_of,
+)
 from personalize.units import FLATTEN_MM
+
+Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True)
 class FoundLines:
-    """The die lines of a drawing, sorted by what they do."""
+    """The die lines of one piece of a drawing, sorted by what they do."""
 
     outline: Contour
     holes: tuple[Contour, ...]
     creases: tuple[Contour, ...]
     lines: tuple[DesignLine, ...]
     keys: frozenset[int]
-    """Shapes that are lines, not artwork."""
+    """Shapes of the whole drawing that are lines, not artwork."""
     mended: tuple[str, ...] = ()
-    """What was mended, where the maker asked for it."""
+    """What was mended in the drawing, where the maker asked for it."""
+
+    @property
+    def solid(self) -> Region:
+        """What the outline encloses, curves flattened, holes not taken out."""
+        return region_of(self.outline.flattened(FLATTEN_MM))
+
+    @property
+    def paper(self) -> Region:
+        """The same, holes taken out."""
+        holes = [hole.flattened(FLATTEN_MM) for hole in self.holes]
+        return region_of(self.outline.flattened(FLATTEN_MM), holes)
 
 
-def find_lines(
+def find_pieces(
     drawing: SvgDocument,
     selectors: Mapping[LineKind, Sequence[str]],
     place: str,
     *,
     mend: bool = False,
     kinds: Mapping[int, LineKind] | None = None,
-) -> FoundLines:
-    """Sort the lines of a drawing. Raises InputError where it has no usable outline.
+) -> tuple[FoundLines, ...]:
+    """Sort the lines of a drawing, piece by piece: each outermost outline is one.
 
-    With `mend` small faults of the cut lines are mended first, and told. `kinds` gives
-    the lines by key where they are known already.
+    Pieces come in rows from the top left. With `mend` small faults of the cut lines are
+    mended first, and told. `kinds` gives the lines by key where they are known already.
+    Raises InputError where there is no usable outline.
     """
     if kinds is None:
         looked = not selectors
@@ -60,12 +84,23 @@ def find_lines(
         others = [line for line in lines if line.kind is not LineKind.CUTTING]
         lines = [DesignLine(LineKind.CUTTING, cut) for cut in done.cuts] + others
         says = done.says
-    cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
-    outline, holes = _outline_and_holes(cuts, drawing, place if selectors else drawing.name)
-    creases = tuple(
-        _drawn_round(line.contour) for line in lines if line.kind is LineKind.CREASING
+    return tuple(
+        FoundLines(
+            outline,
+            tuple(_holes(own, outline)),
+            tuple(_drawn_round(o.contour) for o in own if o.kind is LineKind.CREASING),
+            tuple(own),
+            frozenset(kinds),
+            says,
+        )
+        for outline, own in _by_piece(lines, drawing, place if selectors else drawing.name)
     )
-    return FoundLines(outline, holes, creases, tuple(lines), frozenset(kinds), says)
+
+
+def _holes(lines: Sequence[DesignLine], outline: Contour) -> list[Contour]:
+    """Give the other lines of a piece that are cut as its outline is."""
+    kind = next(line.kind for line in lines if line.contour is outline)
+    return [o.contour for o in lines if o.kind is kind and o.contour is not outline]
 
 
 def _joined(lines: Iterable[DesignLine]) -> list[DesignLine]:
@@ -150,9 +185,13 @@ def by_look(shapes: Sequence[Shape]) -> dict[int, LineKind]:
     }
 
 
-def _outline_and_holes(
-    cuts: Sequence[Contour], drawing: SvgDocument, place: str
-) -> tuple[Contour, tuple[Contour, ...]]:
+def _by_piece(
+    lines: Sequence[DesignLine], drawing: SvgDocument, place: str
+) -> list[tuple[Contour, list[DesignLine]]]:
+    """Give every outermost outline with the lines that are its own, the outline too."""
+    cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
+    if not cuts:  # stickers: all that is cut is cut halfway
+        cuts = [o.contour for o in lines if o.kind is LineKind.PARTIAL_CUTTING]
     if not cuts:
         raise refuse(
             place,
@@ -164,26 +203,108 @@ def _outline_and_holes(
         raise InputError(
             Problem(drawing.name, one.told(drawing.height_mm), one.do) for one in wrong
         )
+    outlines: list[tuple[Contour, Region]] = []
     by_area = sorted(cuts, key=lambda c: -abs(signed_area(c.flattened(FLATTEN_MM))))
-    outline, *rest = by_area
-    ring = outline.flattened(FLATTEN_MM)
-    inside = region_of(ring)
-    strays = [c for c in rest if not inside.contains(c.start)]
-    if strays:
+    for cut in by_area:
+        if not any(region.contains(cut.start) for _, region in outlines):
+            outlines.append((cut, region_of(cut.flattened(FLATTEN_MM))))
+    _refuse_overlaps(outlines, drawing)
+    outlines = _in_rows(outlines)
+    own: list[list[DesignLine]] = [[] for _ in outlines]
+    for line in lines:
+        own[_owner(line, outlines, drawing)].append(line)
+    for (outline, _), mine in zip(outlines, own, strict=True):
+        rings = [hole.flattened(FLATTEN_MM) for hole in _holes(mine, outline)]
+        over = crossing(outline.flattened(FLATTEN_MM), rings)
+        if over is not None:
+            raise refuse(
+                drawing.name,
+                f"two cut lines cross, or one stands in a hole {_where(drawing, over)}.",
+                "Draw holes apart from each other and from the edge.",
+            )
+    return [(outline, mine) for (outline, _), mine in zip(outlines, own, strict=True)]
+
+
+def _refuse_overlaps(
+    outlines: Sequence[tuple[Contour, Region]], drawing: SvgDocument
+) -> None:
+    """Refuse outlines that lie partly on each other: neither piece could be cut whole."""
+    for i, (_, first) in enumerate(outlines):
+        for _, second in outlines[:i]:
+            shared = common(first, second) if _meet(first.box, second.box) else ()
+            if shared:
+                raise refuse(
+                    drawing.name,
+                    f"two cut lines cross {_where(drawing, shared[0].outer[0])}.",
+                    "Draw pieces apart from each other, and holes inside their piece.",
+                )
+
+
+def _meet(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _in_rows(
+    outlines: Sequence[tuple[Contour, Region]],
+) -> list[tuple[Contour, Region]]:
+    """Put pieces in rows from the top, each from the left.
+
+    What has its middle beside the highest piece of a row stands in that row.
+    """
+    left = sorted(outlines, key=lambda one: -one[1].box[3])
+    out: list[tuple[Contour, Region]] = []
+    while left:
+        _, low, _, high = left[0][1].box
+        row = [one for one in left if low <= (one[1].box[1] + one[1].box[3]) / 2 <= high]
+        out += sorted(row, key=lambda one: one[1].box[0])
+        left = [one for one in left if one not in row]
+    return out
+
+
+SHARE_MM = 1.0
+"""A line that runs so far inside each of two pieces is none of either's own."""
+
+
+def _owner(
+    line: DesignLine, outlines: Sequence[tuple[Contour, Region]], drawing: SvgDocument
+) -> int:
+    """Tell which piece a line belongs to: where it runs, else the nearest."""
+    if len(outlines) == 1:
+        return 0
+    contour = line.contour
+    for i, (outline, _) in enumerate(outlines):
+        if contour is outline:
+            return i
+    points = contour.flattened(FLATTEN_MM)
+    if contour.closed or len(points) < 2:
+        inside = [
+            i for i, (_, region) in enumerate(outlines) if region.contains(contour.start)
+        ]
+    else:
+        inside = [
+            i
+            for i, (_, region) in enumerate(outlines)
+            if sum(_length_mm(part) for part in Window([region], 0.0).parts(points))
+            > SHARE_MM
+        ]
+    if len(inside) > 1:
         raise refuse(
             drawing.name,
-            f"there are {len(strays) + 1} outlines side by side"
-            f" (one starts {_where(drawing, strays[0].start)}).",
-            "Keep one piece in each drawing, or name its outline under [lines].",
+            f"a {line.kind} line runs over {len(inside)} pieces"
+            f" (it starts {_where(drawing, contour.start)}).",
+            "Draw a line of its own in each piece.",
         )
-    over = crossing(ring, [hole.flattened(FLATTEN_MM) for hole in rest])
-    if over is not None:
-        raise refuse(
-            drawing.name,
-            f"two cut lines cross, or one stands in a hole {_where(drawing, over)}.",
-            "Draw holes apart from each other and from the edge.",
-        )
-    return outline, tuple(rest)
+    if inside:
+        return inside[0]
+    middle = points[len(points) // 2]
+    at = (float(middle[0]), float(middle[1]))
+    away = [distance_mm(region.rings(), at) for _, region in outlines]
+    holds = [i for i, (_, region) in enumerate(outlines) if region.contains(at)]
+    return holds[0] if holds else away.index(min(away))
+
+
+def _length_mm(points: Points) -> float:
+    return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
 def _where(drawing: SvgDocument, point: tuple[float, float]) -> str:

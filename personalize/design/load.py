@@ -1,22 +1,32 @@
 """Load a design from disk: its TOML if there is one, its SVG, its fonts."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from personalize import bundled
 from personalize.design.artwork_make import Making, make_artwork
-from personalize.design.design import Design
+from personalize.design.design import Design, TypeStyle
 from personalize.design.files import bytes_of
-from personalize.design.lines import find_lines
+from personalize.design.lines import find_pieces
 from personalize.design.panels import lay_out
-from personalize.design.picture_area import picture_edge, placed_area
-from personalize.design.spec import DesignSpec
+from personalize.design.picture_area import picture_edge, picture_owner, placed_area
+from personalize.design.pieces import (
+    JOINT,
+    DrawnPiece,
+    drawn_pieces,
+    no_words_note,
+    picked,
+    refuse_several,
+)
+from personalize.design.spec import DesignSpec, PictureSpec
 from personalize.design.styles import styles_of
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg, size_said_twice
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
-from personalize.errors import refuse
-from personalize.geometry.zone import grown, region_of
-from personalize.units import FLATTEN_MM
+from personalize.errors import InputError, Problem, refuse
+from personalize.geometry.path import Contour
+from personalize.geometry.zone import Region, grown
 
 
 def sample_names() -> tuple[str, ...]:
@@ -27,7 +37,20 @@ def sample_names() -> tuple[str, ...]:
 def load_design(source: str | Path) -> Design:
     """Load a design by the path of its SVG or TOML file, or by a bundled name.
 
-    Raises InputError with everything that is wrong with it.
+    Raises InputError with everything that is wrong with it, or where its drawing has
+    several pieces.
+    """
+    designs = load_designs(source)
+    if len(designs) > 1:
+        raise refuse_several(designs[0].file, [design.piece for design in designs])
+    return designs[0]
+
+
+def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design, ...]:
+    """Load every piece of a drawing as a design of its own.
+
+    `pieces` names those to take; all are taken where the drawing has none of the names.
+    Raises InputError with everything that is wrong.
     """
     toml_path, svg_path = _files(source)
     spec = DesignSpec(place=svg_path.name if svg_path else str(source))
@@ -36,7 +59,25 @@ def load_design(source: str | Path) -> Design:
         spec = parse_design_toml(read_text(toml_path), toml_path.name)
         svg_path = svg_path or _named_svg(spec, toml_path)
     assert svg_path is not None
-    return _build(spec, svg_path, folder)
+    drawing = _drawing(spec, svg_path)
+    styles = styles_of(spec, folder)
+    found = find_pieces(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
+    drawn = drawn_pieces(drawing, found, spec)
+    picture, owner = None, drawn[0]
+    if spec.picture is not None:
+        picture = (spec.picture, picture_edge(drawing, spec.picture))
+        owner = drawn[picture_owner(*picture, [one.lines.solid for one in drawn])]
+    out: list[Design] = []
+    problems: dict[Problem, None] = {}
+    for piece in picked(drawn, pieces):
+        own = picture if piece is owner else None
+        try:
+            out.append(_build(piece, _Source(drawing, svg_path, folder, styles, own)))
+        except InputError as error:
+            problems |= dict.fromkeys(error.problems)
+    if problems:
+        raise InputError(problems)
+    return tuple(out)
 
 
 def design_files(source: str | Path) -> tuple[Path | None, Path]:
@@ -104,43 +145,77 @@ def _drawing(spec: DesignSpec, svg_path: Path) -> SvgDocument:
     return drawing
 
 
-def _build(spec: DesignSpec, svg_path: Path, folder: Path) -> Design:
-    drawing = _drawing(spec, svg_path)
-    styles = styles_of(spec, folder)
-    lines = find_lines(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
-    picture = spec.picture and (spec.picture, picture_edge(drawing, spec.picture))
-    taken = [picture[1]] if picture and picture[0].words == "beside" else []
-    layout = lay_out(lines, spec, styles, drawing.height_mm, taken)
-    outline = lines.outline.flattened(FLATTEN_MM)
-    silhouette = region_of(outline, [hole.flattened(FLATTEN_MM) for hole in lines.holes])
-    bleed = grown(region_of(outline), spec.margins.bleed)
-    how = Making(folder, lines.outline, bleed, spec.margins.bleed, spec.extend_edge)
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """What a piece is built from beside its own lines."""
+
+    drawing: SvgDocument
+    svg_path: Path
+    folder: Path
+    styles: dict[str, TypeStyle]
+    picture: tuple[PictureSpec, Contour] | None
+
+    @property
+    def taken(self) -> list[Contour]:
+        """What words keep out of."""
+        beside = self.picture is not None and self.picture[0].words == "beside"
+        return [self.picture[1]] if self.picture and beside else []
+
+
+def _build(piece: DrawnPiece, source: _Source) -> Design:
+    drawing, picture = source.drawing, source.picture
+    lines, spec = piece.lines, piece.spec
+    height_mm, folds = drawing.height_mm, piece.creases
+    layout = lay_out(lines, spec, source.styles, height_mm, source.taken, told=folds)
+    bleed = grown(lines.solid, spec.margins.bleed)
+    how = _making(piece, source, bleed)
     found = versions_of(spec, drawing, lines, how)
-    versions = found.versions
-    artwork = (
-        versions[0].artwork
-        if versions
-        else make_artwork(drawing, lines.keys, svg_path.name, how)
-    )
+    name = _name(piece, source)
+    told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
     return Design(
-        name=spec.name or svg_path.stem,
-        file=svg_path.name,
+        name=name,
+        file=source.svg_path.name,
         use=spec.use,
         outline=lines.outline,
         holes=lines.holes,
         creases=lines.creases,
         lines=lines.lines,
-        silhouette=silhouette,
+        silhouette=lines.paper,
         bleed=bleed,
         panels=layout.panels,
         margins=spec.margins,
         stick=spec.stick,
-        artwork=artwork,
-        versions=versions,
+        artwork=found.versions[0].artwork
+        if found.versions
+        else make_artwork(drawing, lines.keys, source.svg_path.name, how),
+        versions=found.versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,
+        folding=layout.folding,
+        crease_degs=layout.crease_degs,
         height_mm=drawing.height_mm,
-        left_out=found.left_out if versions else drawing.told(),
+        left_out=found.left_out if found.versions else drawing.told(),
         mended=lines.mended,
         size_stated=drawing.size_stated or spec.px_per_inch is not None,
+        piece=piece.name,
+        per_message=piece.per_message,
+        stock=spec.stock,
+        told=told,
+    )
+
+
+def _name(piece: DrawnPiece, source: _Source) -> str:
+    name = piece.spec.name or source.svg_path.stem
+    return f"{name}{JOINT}{piece.name}" if piece.name else name
+
+
+def _making(piece: DrawnPiece, source: _Source, bleed: Region) -> Making:
+    spec = piece.spec
+    return Making(
+        source.folder,
+        piece.lines.outline,
+        bleed,
+        spec.margins.bleed,
+        bleed if spec.parted else None,
+        extend_edge=spec.extend_edge,
     )

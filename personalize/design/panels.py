@@ -1,15 +1,19 @@
 """Panels of a piece: their names, turns, safe zones, and which of them face each other."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from personalize.design.creases import ToldCrease, folds_along, hinged, widest_deg
 from personalize.design.design import Margins, Panel, Stick, TypeStyle
+from personalize.design.facing import wrong_faces
+from personalize.design.folding import Folding
 from personalize.design.lines import FoundLines
 from personalize.design.places import Draft, PanelZone, panels_of
-from personalize.design.pose import lying_on, poses, reading_turn
+from personalize.design.pose import SHUT_DEG, Hinge, lying_on
+from personalize.design.reading import Stance
 from personalize.design.spec import DesignSpec, PanelSpec
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
@@ -18,6 +22,11 @@ from personalize.geometry.path import Contour, distances
 from personalize.geometry.zone import Region, cleared, common, keep_away, region_of
 from personalize.units import FLATTEN_MM
 
+Edge = tuple[Points, bool, float]
+"""A line that text keeps away from, whether it is closed, and how far."""
+LEAST_ROOM_MM = (2.5, 7.5)
+"""A zone narrower or shorter holds no name: one em and three of the smallest type (7 pt).
+Judgement."""
 STICK_EXTRA_MM = 2.0
 """Text keeps this much more from the part of the paper that goes round a stick."""
 
@@ -28,6 +37,9 @@ class Layout:
 
     panels: tuple[Panel, ...]
     loose_creases: int
+    folding: Folding
+    crease_degs: tuple[float, ...]
+    """Largest angle by which each drawn crease is folded."""
 
 
 def lay_out(
@@ -36,11 +48,14 @@ def lay_out(
     styles: dict[str, TypeStyle],
     page_height_mm: float,
     taken: Sequence[Contour] = (),
+    *,
+    told: Sequence[ToldCrease] = (),
 ) -> Layout:
     """Cut the piece into panels and prepare those that carry text.
 
     `styles` gives the type style of each panel by name ("" for the design's own); words
-    keep out of what is `taken`, as they keep out of holes.
+    keep out of what is `taken`, as they keep out of holes. `told` says how creases are
+    folded.
     """
     outline = lines.outline.flattened(FLATTEN_MM)
     holes = [hole.flattened(FLATTEN_MM) for hole in lines.holes]
@@ -48,16 +63,46 @@ def lay_out(
     faces = cut_into_panels(outline, holes, [c for c in creases if len(c) > 1])
     if not faces.panels:
         raise refuse(spec.place, "the outline encloses no panel.", "Draw a larger outline.")
-    drafts = (
-        _told(faces.panels, spec, page_height_mm) if spec.panels else _untold(faces.panels)
+    hinges = hinged(faces.panels, told)
+    degs = tuple(map(widest_deg, folds_along(lines.creases, hinges)))
+    drafts, folding = (
+        _told(faces.panels, spec, page_height_mm, hinges)
+        if spec.panels and not spec.wordless
+        else _untold(faces.panels, spec, hinges)
     )
-    edges = _edges(lines, spec.margins, spec.stick)
+    if spec.wordless:
+        bare = replace(folding, worded={}, sure=frozenset())
+        return Layout((), len(faces.loose_ends), bare, degs)
+    wrong = wrong_faces(drafts, folding, spec, page_height_mm)
+    if wrong:
+        raise InputError(wrong)
+    edges = _edges(lines, degs, spec.margins, spec.stick)
+    if spec.parted and not spec.panels:
+        drafts = _with_room(drafts, edges)
+        kept = {draft.name: draft.faces for draft in drafts}
+        folding = replace(folding, worded=kept)
     rings = [contour.flattened(FLATTEN_MM) for contour in taken]
     edges += [(ring, True, spec.margins.hole) for ring in rings]
     free = _without(drafts, rings, spec) if taken else drafts
     zones = _zones(free, edges, spec, page_height_mm)
     panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
-    return Layout(panels, len(faces.loose_ends))
+    return Layout(panels, len(faces.loose_ends), folding, degs)
+
+
+def _with_room(drafts: Sequence[Draft], edges: Sequence[Edge]) -> list[Draft]:
+    """Keep the panels that have room for words; those that face others stand alone then."""
+    kept = [
+        draft
+        for draft in drafts
+        if any(_is_room(part.box) for part in keep_away(draft.region, edges))
+    ]
+    names = {draft.name for draft in kept}
+    return [d if d.faces in names else replace(d, faces=None) for d in kept]
+
+
+def _is_room(box: tuple[float, float, float, float]) -> bool:
+    sides = sorted((box[2] - box[0], box[3] - box[1]))
+    return sides[0] >= LEAST_ROOM_MM[0] and sides[1] >= LEAST_ROOM_MM[1]
 
 
 def _without(
@@ -89,31 +134,94 @@ def _front_of(regions: Sequence[Region]) -> int:
     return min(range(2), key=lambda i: regions[i].centroid[1])
 
 
-def _untold(regions: tuple[Region, ...]) -> list[Draft]:
+def _untold(
+    regions: tuple[Region, ...], spec: DesignSpec, hinges: tuple[Hinge, ...]
+) -> tuple[list[Draft], Folding]:
     """Name the panels of a drawing that comes without a TOML file."""
-    if len(regions) == 2 and shared_border(*regions) is not None:
+    names = [f"panel{i + 1}" for i in range(len(regions))]
+    front = 0
+    if len(regions) == 1:
+        names = ["front"]
+    elif len(regions) == 2 and hinges:
         front = _front_of(regions)
-        back = 1 - front
-        placed = poses(regions, front)
-        turn = reading_turn(placed[back], 0.0) or 0.0
-        return [
-            Draft(None, "front", regions[front], placed[front], "back", 0.0, False),
-            Draft(None, "back", regions[back], placed[back], "front", turn, True),
-        ]
-    placed = poses(regions, 0)
-    names = (
-        ["front"] if len(regions) == 1 else [f"panel{i + 1}" for i in range(len(regions))]
-    )
+        names = ["back", "back"]
+        names[front] = "front"
+    stance = Stance(0.0, spec.lying)
+    folding = Folding(regions, tuple(names), front, hinges, stance, spec.viewer)
+    paired = len(regions) == 2 and bool(folding.back_to_back)
+    worded = {name: names[1 - i] if paired else None for i, name in enumerate(names)}
+    order = [front, *(i for i in range(len(regions)) if i != front)]
     return [
-        Draft(None, name, region, pose, None, reading_turn(pose, 0.0) or 0.0, i > 0)
-        for i, (name, region, pose) in enumerate(zip(names, regions, placed, strict=True))
-    ]
+        Draft(
+            None,
+            names[i],
+            regions[i],
+            folding.poses[i],
+            names[1 - i] if paired else None,
+            folding.reading(i).turn_deg,
+            i != front,
+            i,
+        )
+        for i in order
+    ], replace(folding, worded=worded)
 
 
 def _told(
+    regions: tuple[Region, ...],
+    spec: DesignSpec,
+    page_height_mm: float,
+    hinges: tuple[Hinge, ...],
+) -> tuple[list[Draft], Folding]:
+    """Prepare the panels of a TOML file. Raises InputError."""
+    indices = _matched(regions, spec, page_height_mm)
+    partners = _partners(spec.panels)
+    folding = Folding(
+        regions,
+        _names(len(regions), dict(zip(indices, spec.panels, strict=True))),
+        indices[0],
+        hinges,
+        Stance(spec.panels[0].turn_deg or 0.0, spec.lying),
+        spec.viewer,
+        {panel.name: partners.get(panel.name) for panel in spec.panels},
+        frozenset(
+            panel.name
+            for panel in spec.panels
+            if panel.turn_deg is not None or panel.viewer is not None
+        ),
+    )
+    return [
+        Draft(
+            panel,
+            panel.name,
+            regions[index],
+            folding.poses[index],
+            partners.get(panel.name),
+            panel.turn_deg
+            if panel.turn_deg is not None
+            else folding.reading(index, panel.viewer).turn_deg,
+            False,
+            index,
+        )
+        for panel, index in zip(spec.panels, indices, strict=True)
+    ], folding
+
+
+def _names(count: int, panels: Mapping[int, PanelSpec]) -> tuple[str, ...]:
+    """Name every region; those without words by their number, apart from the others."""
+    taken = {panel.name for panel in panels.values()}
+    names = []
+    for i in range(count):
+        name = panels[i].name if i in panels else f"panel{i + 1}"
+        while i not in panels and name in taken:
+            name = f"bare {name}"
+        names.append(name)
+    return tuple(names)
+
+
+def _matched(
     regions: tuple[Region, ...], spec: DesignSpec, page_height_mm: float
-) -> list[Draft]:
-    """Match the panels of a TOML file with the regions of the piece."""
+) -> list[int]:
+    """Find the region of every panel of a TOML file. Raises InputError."""
     problems: list[Problem] = []
     indices: list[int] = []
     for panel in spec.panels:
@@ -130,24 +238,7 @@ def _told(
         indices.append(index)
     if problems:
         raise InputError(problems)
-    root = indices[0]
-    placed = poses(regions, root)
-    first_turn = spec.panels[0].turn_deg or 0.0
-    partners = _partners(spec.panels)
-    return [
-        Draft(
-            panel,
-            panel.name,
-            regions[index],
-            placed[index],
-            partners.get(panel.name),
-            panel.turn_deg
-            if panel.turn_deg is not None
-            else reading_turn(placed[index], first_turn) or 0.0,
-            False,
-        )
-        for panel, index in zip(spec.panels, indices, strict=True)
-    ]
+    return indices
 
 
 def _region_for(
@@ -198,25 +289,30 @@ def stick_allowance_mm(stick: Stick) -> float:
     return max(2 * stick.diameter_mm, round_mm + STICK_EXTRA_MM)
 
 
-def crease_margin_mm(margins: Margins, stick: Stick | None) -> float:
-    """Distance that text keeps from a crease: its margin, or the stick's allowance."""
-    return max(margins.crease, stick_allowance_mm(stick) if stick else 0.0)
+def crease_margin_mm(
+    margins: Margins, stick: Stick | None, angle_deg: float = 180.0
+) -> float:
+    """Distance that text keeps from a crease: its margin, or the stick's allowance.
+
+    A stick is where the crease is folded shut; paper goes round none at a lesser angle.
+    """
+    round_it = stick is not None and angle_deg >= SHUT_DEG
+    return max(margins.crease, stick_allowance_mm(stick) if stick and round_it else 0.0)
 
 
-Edge = tuple[Points, bool, float]
-
-
-def _edges(lines: FoundLines, margins: Margins, stick: Stick | None) -> list[Edge]:
+def _edges(
+    lines: FoundLines, degs: Sequence[float], margins: Margins, stick: Stick | None
+) -> list[Edge]:
     """Lines that text keeps away from, each with its distance.
 
     Curves come in chords. Where a curve lies nearer to the text than its chords (inside a
     bay, round a hole), the distance grows by as much.
     """
-    crease_mm = crease_margin_mm(margins, stick)
+    creases = zip(lines.creases, degs, strict=True)
     wanted = [
         (lines.outline, margins.outline),
         *((hole, margins.hole) for hole in lines.holes),
-        *((crease, crease_mm) for crease in lines.creases),
+        *((crease, crease_margin_mm(margins, stick, deg)) for crease, deg in creases),
     ]
     out = []
     for contour, distance_mm in wanted:
@@ -248,19 +344,15 @@ def _zones(
     by_name = {draft.name: draft for draft in drafts}
     zones: dict[str, PanelZone] = {}
     problems = []
-    apart: set[str] = set()
     for draft in drafts:
-        if draft.name in zones or draft.name in apart:
+        if draft.name in zones:
             continue
         parts = keep_away(draft.region, edges)
         back: Affine | None = None
         other = by_name.get(draft.faces or "")
         if other is not None:
             back = lying_on(draft.pose, other.pose)
-            if back is None:
-                problems.append(_not_facing(draft, other, spec))
-                apart.add(other.name)
-                continue
+            assert back is not None  # wrong faces were told before
             theirs = [p.mapped(back) for p in keep_away(other.region, edges)]
             parts = tuple(z for a in parts for b in theirs for z in common(a, b))
         if not parts:
@@ -293,12 +385,4 @@ def _no_zone(draft: Draft, spec: DesignSpec) -> Problem:
         f"panel {draft.name!r} ({x1 - x0:.1f} x {y1 - y0:.1f} mm) has no room for text"
         " once the margins are kept.",
         "Make the panel larger or the distances under [margins] smaller.",
-    )
-
-
-def _not_facing(draft: Draft, other: Draft, spec: DesignSpec) -> Problem:
-    return Problem(
-        draft.spec.place if draft.spec else spec.place,
-        f"panels {draft.name!r} and {other.name!r} do not lie back to back once folded.",
-        "Leave `faces` out, or check where the crease is.",
     )

@@ -73,6 +73,24 @@ def _refuse_no_area(contour: Contour, drawing: SvgDocument, spec: PictureSpec) -
         )
 
 
+def picture_owner(spec: PictureSpec, edge: Contour, pieces: Sequence[Region]) -> int:
+    """Tell which of some pieces the area lies in. Raises InputError where in none.
+
+    With one piece alone it is that one's, wherever it lies: `placed_area` looks after that.
+    """
+    if len(pieces) == 1:
+        return 0
+    region = region_of(edge.flattened(FLATTEN_MM))
+    shares = [sum(part.area_mm2 for part in common(region, one)) for one in pieces]
+    if max(shares) <= 0:
+        raise refuse(
+            spec.place,
+            "the area of the picture lies outside every piece, so it is never seen.",
+            "Give an area inside an outline, in mm from the drawing's top left corner.",
+        )
+    return shares.index(max(shares))
+
+
 def placed_area(
     spec: PictureSpec, edge: Contour, panels: Sequence[Panel], printed: Region
 ) -> PictureArea:

@@ -38,6 +38,8 @@ class Draft:
     faces: str | None
     turn_deg: float
     optional: bool
+    index: int = 0
+    """Place among the regions of the piece."""
 
 
 def panels_of(

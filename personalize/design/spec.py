@@ -33,6 +33,7 @@ class TypeSpec:
     rim_mm: float | None = None
     rim_colour: Colour | None = None
     size_group: str | None = None
+    read_from_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,21 @@ class PanelSpec:
     blocks: tuple[BlockSpec, ...] = ()
     gap: float | None = None
     ring: RingSpec | None = None
+    viewer: str | None = None
+    """Who reads it, where that is not who reads the others."""
+
+
+@dataclass(frozen=True, slots=True)
+class CreaseSpec:
+    """One [[crease]]: how creases are folded; all of them where it names none."""
+
+    place: str
+    lines: tuple[str, ...] = ()
+    """Selectors of the creases."""
+    at: tuple[float, float] | None = None
+    """Or a point on one, in the drawing's own axes."""
+    angle_deg: float = 180.0
+    way: str = "mountain"
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +124,19 @@ class PictureSpec:
     turn_deg: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class PieceSpec:
+    """One [[piece]]: an outline of the drawing that is taken."""
+
+    place: str
+    name: str
+    at: tuple[float, float] | None
+    count: int = 1
+    stock: str | None = None
+    words: bool = True
+    """Whether it carries words at all."""
+
+
 @dataclass(frozen=True)
 class DesignSpec:
     """A whole TOML file, checked but not yet applied to the SVG."""
@@ -128,7 +157,20 @@ class DesignSpec:
     type: TypeSpec = field(default_factory=TypeSpec)
     type_place: str = ""
     panels: tuple[PanelSpec, ...] = ()
+    creases: tuple[CreaseSpec, ...] = ()
+    lying: bool = False
+    """Whether the folded piece lies on its back, or stands."""
+    viewer: str = "around"
     versions: tuple[VersionSpec, ...] = ()
     picture: PictureSpec | None = None
     extend_edge: bool = False
     """Whether the artwork's edge colours are continued into the bleed."""
+    stock: str = ""
+    """What it is printed on."""
+    pieces: tuple[PieceSpec, ...] = ()
+    """Outlines of the drawing that are taken; empty for all of them."""
+    wordless: bool = False
+    """Whether the piece carries no words at all."""
+    parted: bool = False
+    """Whether it is one of several pieces of a drawing: a panel that nothing is told of
+    and that has no room carries no words then."""

@@ -1,5 +1,6 @@
 """Type styles of a design, its panels and their blocks, with their fonts found."""
 
+from collections.abc import Sequence
 from dataclasses import fields, replace
 from pathlib import Path
 
@@ -37,7 +38,7 @@ def styles_of(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
                 _needs_language(styles[name], spec, place)
         except InputError as error:
             problems += [p for p in error.problems if p not in problems]
-    problems += _mixed_rules(styles, wanted)
+    problems += _mixed_rules(styles, wanted) + _unlike_faces(styles, spec)
     if problems:
         raise InputError(problems)
     return styles
@@ -62,6 +63,52 @@ def _mixed_rules(
                         "Give all of a group the same rule.",
                     )
                 )
+    return problems
+
+
+def _unlike_faces(styles: dict[str, TypeStyle], spec: DesignSpec) -> list[Problem]:
+    """Tell of panels that face each other and ask for unlike rules: they share one size."""
+    panels = {panel.name: panel for panel in spec.panels}
+    pairs = {
+        frozenset((panel.name, panel.faces))
+        for panel in spec.panels
+        if panel.faces in panels
+    }
+    problems = []
+    for nth, back in enumerate(spec.panels):
+        fronts = [p for p in spec.panels[:nth] if frozenset((p.name, back.name)) in pairs]
+        for front in fronts:
+            for block in back.blocks or (None,):
+                if block and block.name not in [b.name for b in front.blocks]:
+                    continue
+                names = slot_name(front.name, block), slot_name(back.name, block)
+                told = (block.type, back.type) if block else (back.type,)
+                place = block.type_place if block else back.type_place
+                problems += _unlike(styles, names, told, place)
+    return problems
+
+
+def _unlike(
+    styles: dict[str, TypeStyle],
+    names: tuple[str, str],
+    told: Sequence[TypeSpec],
+    place: str,
+) -> list[Problem]:
+    front, back = names
+    problems = []
+    for key in ("sizes", "size_group"):
+        own = next((v for spec in told if (v := getattr(spec, key)) is not None), None)
+        other = getattr(styles[front], key) if front in styles else own
+        # A group holds for both where only one says it.
+        if own is not None and own != other and (other or key == "sizes"):
+            problems.append(
+                Problem(
+                    place,
+                    f"{back!r} asks for {key} = {own!r}, and {front!r}, which it faces, for"
+                    f" {other!r}.",
+                    "The two share one size: give both the same, or leave it out here.",
+                )
+            )
     return problems
 
 

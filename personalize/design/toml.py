@@ -7,17 +7,20 @@ from dataclasses import fields
 from typing import Any
 
 from personalize.design.design import LineKind, Margins, Stick
+from personalize.design.reading import AROUND, LYING, SET_UP, VIEWERS
 from personalize.design.spec import DesignSpec
 from personalize.design.toml_artwork import extends_edge, picture_spec, version_specs
+from personalize.design.toml_creases import crease_specs
 from personalize.design.toml_panels import PanelReader
+from personalize.design.toml_pieces import piece_specs, stock_of
 from personalize.design.toml_type import type_spec
 from personalize.errors import InputError, Problem, refuse
 
-USES = ("food", "children", "flame")
+USES = ("food", "children", "flame", "allergen")
 """Words for `use`: each brings its care notes."""
 PX_PER_INCH_RANGE = (10.0, 2540.0)
 """From a tenth of a drawing program's to a hundred px to the mm."""
-_TOP_KEYS = ("name", "svg", "px_per_inch", "mend", "use")
+_TOP_KEYS = ("name", "svg", "px_per_inch", "mend", "use", "set_up", "viewer", "stock")
 MOST_MM = 100.0  # margin, bleed or stick: ten times what any paper kit has
 
 
@@ -57,7 +60,8 @@ class _Reader(PanelReader):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
-        self.known_keys("", 0, data, (*known, "version", "picture", "artwork"))
+        rest = ("crease", "version", "picture", "piece", "artwork")
+        self.known_keys("", 0, data, (*known, *rest))
         return DesignSpec(
             place=self.file,
             name=self.text("", 0, data, "name"),
@@ -73,9 +77,14 @@ class _Reader(PanelReader):
             type=type_spec(self, "type", 0, self.table(data, "type")),
             type_place=self.place("type", 0, "font"),
             panels=self.panels(data),
+            creases=crease_specs(self, data),
+            lying=self.choice("", 0, data, "set_up", SET_UP) == LYING,
+            viewer=self.choice("", 0, data, "viewer", VIEWERS) or AROUND,
             versions=version_specs(self, data),
             picture=picture_spec(self, data),
             extend_edge=extends_edge(self, data),
+            stock=stock_of(self, "", 0, data) or "",
+            pieces=piece_specs(self, data),
         )
 
     def _uses(self, data: Mapping[str, Any]) -> tuple[str, ...]:

@@ -5,12 +5,13 @@ from dataclasses import replace
 from typing import Any
 
 from personalize.design.design import BLOCK_JOINT
+from personalize.design.reading import VIEWERS
 from personalize.design.spec import BlockSpec, PanelSpec, RingSpec
 from personalize.design.toml_type import TYPE_KEYS, type_spec
 from personalize.design.toml_values import Values
 from personalize.messages.pattern import Pattern, parse_pattern
 
-PANEL_KEYS = ("name", "at", "text", "faces", "turn_deg", "ring", "block", "gap")
+PANEL_KEYS = ("name", "at", "text", "faces", "turn_deg", "viewer", "ring", "block", "gap")
 BLOCK_KEYS = ("name", "share", "text", "ring")
 RING_KEYS = ("centre", "radius", "depth", "reading", "middle_deg", "most_deg")
 READINGS = ("outward", "inward")
@@ -83,6 +84,7 @@ class PanelReader(Values):
             blocks=blocks,
             gap=self.number("panel", nth, data, "gap", 0, MOST_MM),
             ring=self._ring("panel", nth, data),
+            viewer=self.choice("panel", nth, data, "viewer", VIEWERS),
         )
 
     def _blocks(self, panel: int, data: Mapping[str, Any]) -> tuple[BlockSpec, ...]:

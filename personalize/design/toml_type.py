@@ -52,6 +52,7 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         rim_mm=values.number(table, nth, data, "rim_mm", 0.05, 20),
         rim_colour=values.colour(table, nth, data, "rim_colour"),
         size_group=values.text(table, nth, data, "size_group"),
+        read_from_m=values.number(table, nth, data, "read_from_m", 0.1, 100),
     )
 
 

@@ -16,12 +16,14 @@ _EXAMPLES = {
     "max_lines": 3,
     "width_share": 0.9,
     "turn_deg": 90,
+    "angle_deg": 90,
     "letter_spacing_em": 0.05,
     "px_per_inch": 72,
     "rim_mm": 0.6,
     "share": 2,
     "middle_deg": 180,
     "most_deg": 200,
+    "read_from_m": 2,
 }
 
 

@@ -22,6 +22,7 @@ from personalize.geometry.zone import (
     keep_away,
     region_of,
 )
+from personalize.rules import Rule
 from personalize.units import FLATTEN_MM
 
 HAIR_MM = 1.0
@@ -46,7 +47,7 @@ TIP_DEG = 25.0
 class Trouble:
     """One thing that is wrong with the cut lines."""
 
-    rule: str
+    rule: Rule
     severity: Severity
     says: str
     """With {at} and {to} where the places are to be said."""
@@ -73,7 +74,7 @@ def troubles(cuts: Sequence[Contour]) -> list[Trouble]:
     found = [trouble for cut in cuts for trouble in _of_one(cut)]
     found += [
         Trouble(
-            "doubled",
+            Rule.DOUBLED,
             Severity.ERROR,
             "a cut line is drawn twice, one on the other, {at}.",
             "Delete one of them, or write mend = true.",
@@ -88,14 +89,14 @@ def _of_one(cut: Contour) -> Iterator[Trouble]:
     nodes = _double_nodes(cut)
     if nodes:
         many = f"{len(nodes)} times a cut line has a point twice, first {{at}}"
-        yield Trouble("double-nodes", Severity.NOTE, f"{many}.", "", nodes[0])
+        yield Trouble(Rule.DOUBLE_NODES, Severity.NOTE, f"{many}.", "", nodes[0])
     if not cut.closed:
         yield _open(cut)
         return
     ring = cut.flattened(FLATTEN_MM)
     if _loop(ring):
         yield Trouble(
-            "tiny-loop",
+            Rule.TINY_LOOP,
             Severity.ERROR,
             "there is a closed cut line of less than 1 mm2 {at}.",
             "Delete it, or write mend = true.",
@@ -104,7 +105,7 @@ def _of_one(cut: Contour) -> Iterator[Trouble]:
         return
     for at in crossings(ring):
         yield Trouble(
-            "crossing", Severity.ERROR, "the outline crosses itself {at}.", _REDRAW, at
+            Rule.CROSSING, Severity.ERROR, "the outline crosses itself {at}.", _REDRAW, at
         )
 
 
@@ -113,7 +114,7 @@ def _open(cut: Contour) -> Trouble:
     gap = math.dist(cut.start, end)
     do = "Join them in your drawing program"
     return Trouble(
-        "open",
+        Rule.OPEN,
         Severity.ERROR,
         f"the outline is open: its ends, {{at}} and {{to}}, are {gap:.2f} mm apart.",
         f"{do}, or write mend = true." if gap <= HAIR_MM else f"{do}.",
@@ -279,7 +280,7 @@ def weak_places(outline: Contour, holes: Sequence[Contour]) -> Iterator[Trouble]
     yield from _necks(region_of(ring, rings), ring, rings)
     for corner, degrees in _tips(outline):
         yield Trouble(
-            "sharp-tip",
+            Rule.SHARP_TIP,
             Severity.NOTE,
             f"a tip of {degrees:.0f} degrees (under {TIP_DEG:.0f}) may fray {{at}}.",
             "Round it.",
@@ -290,7 +291,7 @@ def weak_places(outline: Contour, holes: Sequence[Contour]) -> Iterator[Trouble]
         if across < HOLE_MM:
             x, y = hole.mean(axis=0)
             yield Trouble(
-                "tiny-hole",
+                Rule.TINY_HOLE,
                 Severity.WARNING,
                 f"the hole {{at}} is only {across:.1f} mm wide (least {HOLE_MM:g}).",
                 "Make it larger, or punch it by hand.",
@@ -317,7 +318,7 @@ def _necks(region: Region, ring: Points, rings: Sequence[Points]) -> Iterator[Tr
 
 def _neck(at: Point, where: str) -> Trouble:
     return Trouble(
-        "thin-neck",
+        Rule.THIN_NECK,
         Severity.WARNING,
         f"the paper {where} is narrower than {NECK_MM:g} mm {{at}} and may tear.",
         "Make it wider.",

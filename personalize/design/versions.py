@@ -13,7 +13,7 @@ from lxml import etree
 from personalize.design.artwork_make import Making, make_artwork
 from personalize.design.design import Version
 from personalize.design.files import beside, bytes_of
-from personalize.design.lines import FoundLines, find_lines
+from personalize.design.lines import FoundLines, find_pieces
 from personalize.design.spec import DesignSpec, VersionSpec
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
 from personalize.design.svg_tree import Ignored
@@ -62,7 +62,9 @@ def versions_of(
             found = _drawing(version, spec, drawing, how.folder)
             shown = found.drawing
             place = spec.lines_place or spec.place
-            own = find_lines(shown, spec.lines, place, mend=spec.mend)
+            pieces = find_pieces(shown, spec.lines, place, mend=spec.mend)
+            same = (one for one in pieces if _near(one.outline, lines.outline))
+            own = next(same, pieces[0])
             _refuse_other_lines(version, own, lines)
             name = f"{shown.name} ({version.name})"
             art = make_artwork(shown, own.keys, name, how, line_art=version.line_art)

@@ -13,7 +13,9 @@ from personalize.fonts.choice import (
     Part,
     choose_member,
     choose_place,
+    listed,
     near,
+    of_family,
 )
 from personalize.fonts.files import (
     SUFFIXES,
@@ -111,6 +113,10 @@ def find_font(name: str, folder: Path, place: str, part: Part = _WHOLE) -> Font:
 
 def _nowhere(name: str, place: str) -> InputError:
     ours = [font.name for font in catalogue() if font.role == "text"]
+    kin = of_family(name, (*ours, *(m.full_name for m in installed.installed())))
+    if kin:
+        says = f"there is no font called {name!r}."
+        return refuse(place, says, f"Of this family there is {listed(kin)}: use one.")
     like = near(name, (*(m.full_name for m in installed.installed()), *ours))
     return refuse(
         place,

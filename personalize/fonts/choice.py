@@ -46,6 +46,54 @@ def near(name: str, known: Iterable[str]) -> str | None:
     return by_fold[found[0]] if found else None
 
 
+_STYLES = frozenset(
+    [
+        "thin",
+        "light",
+        "book",
+        "regular",
+        "roman",
+        "normal",
+        "medium",
+        "bold",
+        "black",
+        "heavy",
+        "italic",
+        "oblique",
+        "condensed",
+        "narrow",
+        "expanded",
+        "wide",
+        "semibold",
+        "extrabold",
+        "ultrabold",
+        "demibold",
+        "extralight",
+        "ultralight",
+        "semilight",
+    ]
+)
+"""Last words of names that tell a weight, a width or a slant (OpenType 1.9.1, OS/2)."""
+
+
+def of_family(name: str, known: Iterable[str]) -> list[str]:
+    """Give the fonts of a family, where a name is the family's, or a style that it lacks.
+
+    >>> of_family("Plum Black", ["Plum Bold", "Plum Regular", "Plumage Bold"])
+    ['Plum Bold', 'Plum Regular']
+    """
+    words = name.casefold().split()
+    while words and words[-1] in _STYLES:
+        words.pop()
+    family = len(words)
+    styled = [(k, k.casefold().split()) for k in dict.fromkeys(known)]
+    return [
+        k
+        for k, told in styled
+        if words and told[:family] == words and all(w in _STYLES for w in told[family:])
+    ]
+
+
 def choose_member(
     members: Sequence[Member], asked: str | int | None, file: str, place: str
 ) -> Member:

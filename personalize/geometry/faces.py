@@ -109,12 +109,23 @@ def shared_border(a: Region, b: Region) -> tuple[Point, Point] | None:
 
     None when they only meet in points.
     """
+    stretches = shared_stretches(a, b)
+    if not stretches:
+        return None
+    longest = stretches[0]
+    if longest[0] == longest[-1]:
+        return None  # one panel lies in a hole of the other: nothing folds there
+    return (longest[0], longest[-1])
+
+
+def shared_stretches(a: Region, b: Region) -> tuple[tuple[Point, ...], ...]:
+    """Give every stretch of border that two panels have in common, longest first."""
     shared = as_shapely(a).boundary.intersection(as_shapely(b).boundary)
     lines = [p for p in shapely.get_parts(shared) if p.length > 0]
     if not lines:
-        return None
+        return ()
     joined = shapely.get_parts(shapely.line_merge(shapely.union_all(lines)))
-    longest = shapely.get_coordinates(max(joined, key=lambda line: line.length))
-    if np.array_equal(longest[0], longest[-1]):
-        return None  # one panel lies in a hole of the other: nothing folds there
-    return (tuple(longest[0].tolist()), tuple(longest[-1].tolist()))
+    return tuple(
+        tuple(map(tuple, shapely.get_coordinates(line).tolist()))
+        for line in sorted(joined, key=lambda line: -line.length)
+    )

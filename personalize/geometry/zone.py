@@ -304,6 +304,24 @@ def distance_mm(lines: Iterable[Points], point: Point, *, closed: bool = True) -
     return float(min((one.distance(at) for one in drawn), default=np.inf))
 
 
+class Rims:
+    """Closed polylines, asked how near polygons come to them."""
+
+    def __init__(self, rings: Sequence[Points]) -> None:
+        self._lines = shapely.union_all([shapely.LinearRing(ring) for ring in rings])
+        shapely.prepare(self._lines)
+
+    def gap_mm(self, corners: Points) -> float:
+        """Distance from a polygon to the nearest of the lines; 0 where they meet."""
+        return float(shapely.distance(self._lines, shapely.Polygon(corners)))
+
+    def between(self, corners: Points) -> Point:
+        """Give the middle of the shortest way from a polygon to the lines."""
+        way = shapely.shortest_line(self._lines, shapely.Polygon(corners))
+        x, y = shapely.get_coordinates(way).mean(axis=0).tolist()
+        return (x, y)
+
+
 def middle_of(region: Region) -> Point:
     """Give a point well inside a region.
 

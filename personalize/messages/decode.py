@@ -15,9 +15,10 @@ from personalize.errors import InputError, refuse
 from personalize.finding import Finding, Severity
 from personalize.messages.garbled import guess_of
 from personalize.messages.legacy import Guess, guesses
+from personalize.rules import Rule
 
 ENCODING = "--encoding"
-RULE = "encoding-guessed"
+RULE = Rule.ENCODING_GUESSED
 
 _SAVE_AS = "Save the spreadsheet as CSV UTF-8."
 _MARKS = (

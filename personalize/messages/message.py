@@ -15,6 +15,7 @@ from personalize.messages.reserved import (
     reserved,
 )
 from personalize.messages.table import Message, Row, Table
+from personalize.rules import Rule
 
 MOST_COPIES = 10_000
 """Most copies of one message. Judgement: ten thousand pieces are over a thousand sheets,
@@ -113,7 +114,7 @@ def heading_findings(table: Table) -> tuple[Finding, ...]:
             continue
         found.append(
             Finding(
-                f"heading-near-{kind}",
+                Rule(f"heading-near-{kind}"),
                 Severity.NOTE,
                 f"The column {heading!r} is taken for words.",
                 f"Did you mean {kind!r}? Then give it that heading.",

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from personalize.finding import Severity
+from personalize.rules import Rule
 
 AS_TEXT = (
     "Format the cell as text and type it again, or save the sheet as CSV UTF-8, "
@@ -18,7 +19,7 @@ class UnseenError(Exception):
 class Fault:
     """Why a cell cannot be printed as it is seen, or may not be, and the remedy."""
 
-    rule: str
+    rule: Rule
     severity: Severity
     says: str
     do: str
@@ -37,19 +38,19 @@ class Seen:
 
 def unreadable(says: str, do: str = AS_TEXT) -> Fault:
     """Say that the look of a cell cannot be told."""
-    return Fault("unreadable-format", Severity.ERROR, says, do)
+    return Fault(Rule.UNREADABLE_FORMAT, Severity.ERROR, says, do)
 
 
 def error_cell(error: str) -> Fault:
     """Say that a cell shows an error such as ``#N/A``."""
     says = f"the cell shows the error {error}."
-    return Fault("error-cell", Severity.ERROR, says, "Mend its formula, or empty it.")
+    return Fault(Rule.ERROR_CELL, Severity.ERROR, says, "Mend its formula, or empty it.")
 
 
 def not_saved() -> Fault:
     """Say that a formula has no result to print."""
     return Fault(
-        "formula-not-saved",
+        Rule.FORMULA_NOT_SAVED,
         Severity.ERROR,
         "the formula has no saved result.",
         "Open the workbook in a spreadsheet program and save it.",
@@ -62,7 +63,7 @@ def shows_nothing(stored: str, hider: str, *, zero: bool) -> Fault:
     Hiding zeros is usual, and no more than noted.
     """
     return Fault(
-        "shows-nothing",
+        Rule.SHOWS_NOTHING,
         Severity.NOTE if zero else Severity.WARNING,
         f"the cell holds {stored[:40]!r}, but {hider} shows nothing of it, and nothing is "
         "printed.",
@@ -73,7 +74,7 @@ def shows_nothing(stored: str, hider: str, *, zero: bool) -> Fault:
 def depends_on_computer(text: str) -> Fault:
     """Say that a date looks otherwise on each computer, and what is printed."""
     return Fault(
-        "date-format",
+        Rule.DATE_FORMAT,
         Severity.WARNING,
         f"its date format changes with the language of the computer; {text!r} is printed.",
         "Choose a fixed format such as yyyy-mm-dd, or format the cell as text.",

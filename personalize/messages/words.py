@@ -14,11 +14,12 @@ from personalize.finding import Finding, Severity
 from personalize.messages.garbled import guess_of, may_be_garbled
 from personalize.messages.grid import numbers_told, runs_of
 from personalize.messages.table import Row, Table
+from personalize.rules import Rule
 
-INVISIBLE = "invisible-characters"
-CONTROL = "control-characters"
-SPACES = "spaces"
-GARBLED = "wrong-decoding"
+INVISIBLE = Rule.INVISIBLE_CHARACTERS
+CONTROL = Rule.CONTROL_CHARACTERS
+SPACES = Rule.SPACES
+GARBLED = Rule.WRONG_DECODING
 
 CLEAN = "--clean"
 _MOST_SINGLE = 20
@@ -64,7 +65,7 @@ _EDGE = re.compile(r"(?:^[^\S\n]|[^\S\n]$|[^\S\n]{2})", re.MULTILINE)
 class _Seen:
     """What is wrong in one cell, by one rule."""
 
-    rule: str
+    rule: Rule
     codes: tuple[str, ...]
     """The characters, each as often as it stands there."""
     guess: str = ""
@@ -80,7 +81,7 @@ def word_findings(table: Table) -> tuple[Finding, ...]:
     are left in peace; a soft hyphen is a note. Where a column has many of one kind, one
     finding tells them all.
     """
-    found: dict[tuple[str, int], list[tuple[int, _Seen]]] = {}
+    found: dict[tuple[Rule, int], list[tuple[int, _Seen]]] = {}
     for number, column, cell in _suspects(table):
         for seen in _look(cell):
             found.setdefault((seen.rule, column), []).append((number, seen))
@@ -100,7 +101,7 @@ def cleaned(table: Table) -> tuple[Table, tuple[str, ...]]:
     its letters look like such characters. Gives the table, with the sentences also among
     its source's decisions, and one sentence for each column and kind of change.
     """
-    told: dict[tuple[int, str], list[int]] = {}
+    told: dict[tuple[int, Rule], list[int]] = {}
     headings = list(table.headings)
     rows = {row.number: list(row.cells) for row in table.rows}
     for number, column, cell in _suspects(table):
@@ -281,7 +282,9 @@ def _clean(cell: str) -> str:
     return "\n".join(re.sub(r"[^\S\n]{2,}", " ", line).strip() for line in lines)
 
 
-def _findings(rule: str, heading: str, cells: list[tuple[int, _Seen]]) -> Iterator[Finding]:
+def _findings(
+    rule: Rule, heading: str, cells: list[tuple[int, _Seen]]
+) -> Iterator[Finding]:
     if len(cells) > _MOST_SINGLE:
         numbers = sorted({number for number, _ in cells})
         runs = [(str(a), str(b)) for a, b in runs_of(numbers)]
@@ -293,7 +296,7 @@ def _findings(rule: str, heading: str, cells: list[tuple[int, _Seen]]) -> Iterat
 
 
 def _finding(
-    rule: str, heading: str, number: int, seen: _Seen, many: tuple[int, str]
+    rule: Rule, heading: str, number: int, seen: _Seen, many: tuple[int, str]
 ) -> Finding:
     says, do = _SENTENCES[rule](seen)
     soft = rule == INVISIBLE and set(seen.codes) == {_SOFT_HYPHEN}
@@ -365,7 +368,7 @@ def _garbled_told(seen: _Seen) -> tuple[str, str]:
     )
 
 
-_SENTENCES: dict[str, Callable[[_Seen], tuple[str, str]]] = {
+_SENTENCES: dict[Rule, Callable[[_Seen], tuple[str, str]]] = {
     INVISIBLE: _invisible_told,
     CONTROL: _control_told,
     SPACES: _spaces_told,
@@ -378,6 +381,6 @@ _KINDS = {
 }
 
 
-def _cleaned_told(rule: str, heading: str, numbers: list[int]) -> str:
+def _cleaned_told(rule: Rule, heading: str, numbers: list[int]) -> str:
     runs = [(str(a), str(b)) for a, b in runs_of(numbers)]
     return f"Taken out of column {heading!r}, {numbers_told('row', runs)}: {_KINDS[rule]}."

@@ -23,6 +23,7 @@ from personalize.messages.heading import heading_at
 from personalize.messages.package import DamagedError, TooLargeError
 from personalize.messages.seen import Fault, Seen
 from personalize.messages.table import ReadOptions, Source, Table
+from personalize.rules import Rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,7 +239,7 @@ def _hidden_problem(hidden: Sequence[int], file: str) -> Iterator[Problem]:
 def _hidden_finding(hidden: Sequence[int]) -> Iterator[Finding]:
     if hidden:
         yield Finding(
-            "hidden-rows",
+            Rule.HIDDEN_ROWS,
             Severity.WARNING,
             f"{_rows_told(hidden)} {_left_out(hidden)}.",
             "Show the rows that are to be printed, or delete them.",
@@ -304,7 +305,7 @@ def _as_problems(rows: _Cells, file: str) -> Iterator[Problem]:
 
 def _cell_findings(rows: _Cells, headings: Mapping[int, str]) -> Iterator[Finding]:
     """Tell each cell that an error stands against, and each column with lesser faults."""
-    lesser: dict[tuple[int, str, Severity], list[tuple[int, Fault]]] = {}
+    lesser: dict[tuple[int, Rule, Severity], list[tuple[int, Fault]]] = {}
     for row, cells in rows.items():
         for column, seen in cells.items():
             fault = seen.fault
@@ -352,7 +353,7 @@ def _merged_findings(
             else ""
         )
         yield Finding(
-            "merged-cells",
+            Rule.MERGED_CELLS,
             Severity.WARNING,
             f"the cells {area.name} are merged, and their words count for cell "
             f"{cell_name(area.top, area.left)} only.{under}",
@@ -376,7 +377,7 @@ def _reformatted_findings(
         column = next((c for c in headings if area.left <= c <= area.right), None)
         if inside and column is not None:
             yield Finding(
-                "conditional-format",
+                Rule.CONDITIONAL_FORMAT,
                 Severity.WARNING,
                 f"a condition may change how numbers look in the cells {area.name}; they "
                 "are printed without it.",

@@ -91,7 +91,7 @@ def seen_number(
     ('5', '007')
     >>> seen_number("0.30000000000000004", "General").text
     '0.3'
-    >>> seen_number("46542", "d mmm").text, seen_number("-1", "d mmm").fault.rule
+    >>> seen_number("46542", "d mmm").text, seen_number("-1", "d mmm").fault.rule.value
     ('4 Jun', 'unreadable-format')
     """
     if not _STORED.fullmatch(stored) or not math.isfinite(float(stored)):

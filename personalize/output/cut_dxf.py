@@ -1,20 +1,27 @@
 """Write cut.dxf: die lines only, in mm, a layer for each kind. Takes `DieLine` alone.
 
-The only module that uses ezdxf. Every line is one LWPOLYLINE: straight pieces, circular
-arcs as bulges (tan of a quarter of the angle), other curves in chords within
-`FLATTEN_MM`. Nothing else stands in the file: many readers follow nothing else.
+The only module that uses ezdxf. Every line is one entity, of a form that the maker's
+program can read:
+
+    arcs       LWPOLYLINE: straight pieces, circular arcs as bulges (tan of a quarter of the
+               angle), other curves in chords within `FLATTEN_MM`
+    splines    the same, and lines with other curves are one SPLINE, which is the true curve
+    polylines  R12 POLYLINE in chords alone, for old readers; R12 files tell no unit
 """
 
 import io
 import math
 from collections.abc import Iterator
+from typing import Any
 
 from personalize.geometry.affine import Point
 from personalize.geometry.path import Arc, Contour, Line, arc_centre, segment_points
+from personalize.output.bezier import Bezier, beziers
 from personalize.output.cut_svg import ORDER
 from personalize.sheet.fill import CutLayout
 
-VERSION = "R2010"
+CURVES = ("arcs", "splines", "polylines")
+VERSION, OLD_VERSION = "R2010", "R12"
 MILLIMETRES = 4
 """DXF header variable $INSUNITS (Autodesk DXF reference, 2019)."""
 FLATTEN_MM = 0.005
@@ -25,17 +32,22 @@ Vertex = tuple[float, float, float]
 """x, y, and the bulge of the piece that begins there."""
 
 
-def cut_dxf(layout: CutLayout) -> str:
-    """Write the die lines of a sheet as a DXF document; the same input, the same text."""
+def cut_dxf(layout: CutLayout, curves: str = "arcs") -> str:
+    """Write the die lines of a sheet as a DXF document; the same input, the same text.
+
+    `curves` is one of `CURVES`.
+    """
     # Here: it is slow to load, and few want the file.
     import ezdxf
 
     # Both are its documented names. Fixed: no date and no new GUIDs.
     ezdxf.options.write_fixed_meta_data_for_testing = True  # type: ignore[attr-defined]
+    old = curves == "polylines"
     document = ezdxf.new(  # type: ignore[attr-defined]
-        VERSION, setup=False, units=MILLIMETRES
+        OLD_VERSION if old else VERSION, setup=False, units=0 if old else MILLIMETRES
     )
-    document.header["$MEASUREMENT"] = 1
+    if not old:
+        document.header["$MEASUREMENT"] = 1
     page = (layout.paper.width_mm, layout.paper.height_mm)
     document.header["$LIMMIN"], document.header["$LIMMAX"] = (0.0, 0.0), page
     space = document.modelspace()
@@ -44,15 +56,54 @@ def cut_dxf(layout: CutLayout) -> str:
         if lines:
             document.layers.add(kind.value)
         for line in lines:
-            space.add_lwpolyline(
-                list(_vertices(line.contour)),
-                format="xyb",
-                close=line.contour.closed,
-                dxfattribs={"layer": kind.value},
-            )
+            _add(space, line.contour, curves, {"layer": kind.value})
     out = io.StringIO()
     document.write(out)
     return out.getvalue()
+
+
+def _add(space: Any, contour: Contour, curves: str, attributes: dict[str, str]) -> None:
+    if curves == "polylines":
+        points = contour.flattened(FLATTEN_MM).round(6).tolist()
+        space.add_polyline2d(points, close=contour.closed, dxfattribs=attributes)
+    elif curves == "splines" and not _is_plain(contour):
+        _add_spline(space, beziers(contour), attributes)
+    else:
+        vertices = list(_vertices(contour))
+        space.add_lwpolyline(
+            vertices, format="xyb", close=contour.closed, dxfattribs=attributes
+        )
+
+
+def _is_plain(contour: Contour) -> bool:
+    """Whether lines and circular arcs are all that a contour is made of."""
+    at = contour.start
+    for segment in contour.segments:
+        plain = isinstance(segment, Line) or (
+            isinstance(segment, Arc)
+            and (_is_straight(at, segment) or _bulge(at, segment) is not None)
+        )
+        if not plain:
+            return False
+        at = segment.end
+    return True
+
+
+def _add_spline(space: Any, pieces: list[Bezier], attributes: dict[str, str]) -> None:
+    """Add Bézier pieces as one B-spline of degree 3: each knot between them thrice."""
+    spline = space.add_spline(dxfattribs=attributes)
+    points = [pieces[0].points[0], *(p for piece in pieces for p in piece.points[1:])]
+    weights = [1.0, *(w for piece in pieces for w in piece.weights[1:])]
+    count = len(pieces)
+    spline.dxf.degree = 3
+    spline.control_points = [(round(x, 6), round(y, 6), 0.0) for x, y in points]
+    spline.knots = (
+        [0.0] * 4
+        + [float(i) for i in range(1, count) for _ in range(3)]
+        + [float(count)] * 4
+    )
+    if any(weight != 1.0 for weight in weights):
+        spline.weights = [round(weight, 12) for weight in weights]
 
 
 def _vertices(contour: Contour) -> Iterator[Vertex]:

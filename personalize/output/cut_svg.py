@@ -1,5 +1,9 @@
-"""Write cut.svg: die lines only, in mm, curves kept. Takes `DieLine` and nothing else."""
+"""Write cut.svg: die lines only, in mm, curves kept. Takes `DieLine` and nothing else.
 
+together.svg holds the same lines over one picture of the print.
+"""
+
+import base64
 from collections.abc import Iterable
 from xml.sax.saxutils import quoteattr
 
@@ -8,6 +12,7 @@ from personalize.geometry.affine import FLIP_Y, Affine, Point, translation
 from personalize.geometry.path import Contour, Cubic, Line
 from personalize.sheet.fill import CutLayout
 from personalize.sheet.ink import DieLine
+from personalize.sheet.paper import Paper
 from personalize.units import number
 
 DASHES = {
@@ -24,24 +29,40 @@ ORDER = (
     LineKind.PERFORATING,
     LineKind.CUTTING,
 )
-"""The piece must still hang in its sheet while it is creased."""
+"""The piece must still hang in its sheet while it is creased. The order within a kind is
+that of the layout."""
 
 
 def cut_svg(layout: CutLayout) -> str:
     """Write the die lines of a sheet as an SVG document, a group for each kind."""
-    width, height = layout.paper.width_mm, layout.paper.height_mm
-    to_page = translation(0, height) @ FLIP_Y
-    out = [
-        '<?xml version="1.0" encoding="UTF-8"?>',
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width)}mm"'
-        f' height="{number(height)}mm" viewBox="0 0 {number(width)} {number(height)}">',
-    ]
+    return "\n".join([*_opening(layout.paper), *_groups(layout), "</svg>\n"])
+
+
+def together_svg(layout: CutLayout, png: bytes) -> str:
+    """Write the print of a sheet, as a picture of all of it, under its die lines."""
+    width, height = number(layout.paper.width_mm), number(layout.paper.height_mm)
+    picture = (
+        f'<image x="0" y="0" width="{width}" height="{height}" preserveAspectRatio="none"'
+        f' href="data:image/png;base64,{base64.b64encode(png).decode()}"/>'
+    )
+    return "\n".join([*_opening(layout.paper), picture, *_groups(layout), "</svg>\n"])
+
+
+def _opening(paper: Paper) -> Iterable[str]:
+    width, height = number(paper.width_mm), number(paper.height_mm)
+    yield '<?xml version="1.0" encoding="UTF-8"?>'
+    yield (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm"'
+        f' height="{height}mm" viewBox="0 0 {width} {height}">'
+    )
+
+
+def _groups(layout: CutLayout) -> Iterable[str]:
+    to_page = translation(0, layout.paper.height_mm) @ FLIP_Y
     for kind in ORDER:
         lines = [line for line in layout.lines if line.kind is kind]
         if lines:
-            out += [*_group(kind, lines, to_page)]
-    out.append("</svg>\n")
-    return "\n".join(out)
+            yield from _group(kind, lines, to_page)
 
 
 def _group(kind: LineKind, lines: Iterable[DieLine], to_page: Affine) -> Iterable[str]:

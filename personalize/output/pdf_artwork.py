@@ -6,6 +6,7 @@ and 8.9).
 
 import io
 import zlib
+from collections.abc import Mapping
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Stream
@@ -22,28 +23,28 @@ from personalize.units import PT_PER_MM, number
 class ArtworkBook:
     """Artwork and pictures of a document; each is stored when it is first drawn."""
 
-    def __init__(self, pdf: pikepdf.Pdf, printed: Region) -> None:
-        """Begin; nothing is `printed` past this region of the piece."""
+    def __init__(self, pdf: pikepdf.Pdf, printed: Mapping[str, Region]) -> None:
+        """Begin; nothing of a design is `printed` past its region, by its name."""
         self._pdf = pdf
-        self._clip = polygon(printed, TO_PT)
+        self._clips = {name: polygon(region, TO_PT) for name, region in printed.items()}
         self._names: dict[object, str] = {}
         self.resources = Dictionary()
 
-    def artwork(self, artwork: Artwork) -> str:
-        """Give the operator that draws an artwork."""
-        key = (artwork.file, artwork.svg, artwork.fonts)
+    def artwork(self, design: str, artwork: Artwork) -> str:
+        """Give the operator that draws an artwork of a design."""
+        key = (design, artwork.file, artwork.svg, artwork.fonts)
         if key not in self._names:
-            self._keep(key, "Artwork", self._form(artwork))
+            self._keep(key, "Artwork", self._form(artwork, self._clips[design]))
         return f"/{self._names[key]} Do"
 
-    def picture(self, picture: Picture, area: PictureArea) -> str:
+    def picture(self, design: str, picture: Picture, area: PictureArea) -> str:
         """Give the operators that draw a picture, in the frame of the piece in pt."""
         key = (picture.path, picture.width_mm)
         if key not in self._names:
             pixels = pixels_of(picture.path, picture.width_mm)
             self._keep(key, "Picture", self._image(pixels))
         return (
-            f"q\n{self._clip}\nW n\n{path(area.contour, TO_PT)}\nW n\n"
+            f"q\n{self._clips[design]}\nW n\n{path(area.contour, TO_PT)}\nW n\n"
             f"{matrix(TO_PT @ picture.place)} cm /{self._names[key]} Do\nQ"
         )
 
@@ -53,7 +54,7 @@ class ArtworkBook:
         self._names[key] = name
         self.resources[f"/{name}"] = stored
 
-    def _form(self, artwork: Artwork) -> pikepdf.Object:
+    def _form(self, artwork: Artwork, clip: str) -> pikepdf.Object:
         """Store an artwork in the frame of the piece, clipped to what is printed."""
         x0, y0, x1, y1 = artwork.box_mm
         page = compile_artwork(
@@ -63,7 +64,7 @@ class ArtworkBook:
             inner = self._pdf.copy_foreign(source.pages[0].as_form_xobject())
         corner = (x0 * PT_PER_MM, y0 * PT_PER_MM)
         content = (
-            f"q\n{self._clip}\nW n\n"
+            f"q\n{clip}\nW n\n"
             f"1 0 0 1 {number(corner[0])} {number(corner[1])} cm /Picture Do\nQ"
         )
         box = [corner[0], corner[1], x1 * PT_PER_MM, y1 * PT_PER_MM]

@@ -1,379 +1,266 @@
-"""Write proof.html: every piece as it will be printed, flat and as folded.
+"""Write proof.html: the page where a maker decides before a sheet is spent.
 
-One self-contained page: no script, no network, the artwork once. Letters are drawn from
-the same glyphs, places and sizes that go to print. Lines are told apart by pattern and
-word: outline solid, crease dashed, safe zone dotted.
+One self-contained page without network. Letters are drawn from the same glyphs, places
+and sizes that go to print. Lines are told apart by pattern and word. All that it tells
+is there without its script, which finds, filters and folds.
 """
 
 import base64
 import hashlib
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from html import escape
 from importlib.resources import files
 
-from fontTools.pens.svgPathPen import SVGPathPen
-
-from personalize.design.artwork_render import render_artwork
-from personalize.design.chosen import NOTHING_CHOSEN, Chosen, Picture
+from personalize.design.chosen import NOTHING_CHOSEN, Chosen
 from personalize.design.design import Design
-from personalize.design.pictures import preview
 from personalize.finding import Finding, Severity
-from personalize.fold.across import Face, faces_of
-from personalize.fonts.catalogue import Font
-from personalize.geometry.affine import Affine
-from personalize.geometry.zone import Region, grown
+from personalize.fold.piece import Piece
+from personalize.geometry.zone import Region
 from personalize.messages.table import Source
-from personalize.output.colour_glyphs import svg_layers
-from personalize.output.cut_svg import path_data
-from personalize.sheet.paper import Paper
+from personalize.output import proof_drift, proof_sheets, proof_sizes
+from personalize.output.proof_design import LINE_WORDS, DesignShown
+from personalize.output.proof_draw import Letters
+from personalize.output.proof_found import WORDS, problems, summary
+from personalize.output.proof_piece import Card, said_by, size_words
+from personalize.sheet.fill import Sheet
+from personalize.sheet.paper import Paper, Rect
 from personalize.type.compose import ComposedText
-from personalize.units import number
-
-PX_PER_MM = 8.0
-"""Resolution of the artwork on the page: about 200 px per inch, sharp when printed."""
-_EDGE_MM = 2.0
-"""Room round each picture."""
-_WORDS = {Severity.ERROR: "Must be mended", Severity.WARNING: "Look at this"}
-_WORDS |= {Severity.NOTE: "Good to know"}
-_SHOWN_ROWS = 12
-"""Findings of one rule that are listed one by one before the rest is folded away."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Card:
-    """One piece on the page."""
-
-    row: int
-    weight: int
-    html: str
+from personalize.type.spread import Spread
 
 
 class ProofPage:
-    """A proof under way; pieces go in one by one."""
+    """A proof under way: designs first, then pieces and sheets one by one."""
 
-    def __init__(self, design: Design, source: Source, findings: Sequence[Finding]) -> None:
-        self._design, self._source, self._findings = design, source, findings
-        self._faces = faces_of(design)
-        self._glyphs: dict[tuple[Font, int, bool], str] = {}
-        self._cards: list[_Card] = []
-        self._artworks: dict[str, int] = {}
-        self._pictures: dict[Picture, int] = {}
+    def __init__(
+        self, name: str, source: Source, rows: int, findings: Sequence[Finding]
+    ) -> None:
+        """Begin the proof of a list with so many rows, under the name of the run."""
+        self._name, self._source, self._rows = name, source, rows
+        self._findings = findings
+        self._letters = Letters()
+        self._designs: dict[str, tuple[DesignShown, proof_drift.Nearest]] = {}
+        self._cards: list[Card] = []
+        self._anchors: dict[int, int] = {}
+        self._of_piece: dict[tuple[str, int, int], Card] = {}
+        self._sheets: list[str] = []
         self._by_row: dict[int, list[Finding]] = {}
         for finding in findings:
             if finding.row is not None:
                 self._by_row.setdefault(finding.row, []).append(finding)
 
+    def show(self, design: Design, printed: Region, spreads: Sequence[Spread] = ()) -> None:
+        """Make a design known; its artwork is printed as far as `printed`."""
+        key = f"d{len(self._designs)}"
+        shown = DesignShown(key, design, printed, spreads)
+        self._designs[design.name] = (shown, proof_drift.Nearest())
+
     def add(
         self,
+        design: Design,
         row: int,
         copies: Sequence[int],
         texts: Sequence[ComposedText],
         chosen: Chosen = NOTHING_CHOSEN,
     ) -> None:
-        """Show a piece and say how many copies of it there are."""
-        found = self._by_row.get(row, [])
-        grave = [f.severity for f in found if f.severity is not Severity.NOTE]
-        weight = list(Severity).index(grave[0]) if grave else 2
-        worst = f" {found[0].severity}" if found else ""
-        notes = "".join(_finding_item(finding, with_row=False) for finding in found)
-        many = f"{len(copies)} copies" if len(copies) > 1 else "1 piece"
-        if chosen.version is not None:
-            many = f"{chosen.version.name}, {many}"
-        said = " / ".join(dict.fromkeys(text.text for text in texts)) or "no words"
-        sizes = "; ".join(_size_words(text) for text in texts)
-        self._cards.append(
-            _Card(
-                row,
-                weight,
-                f'<article class="piece{worst}" id="row-{row}">'
-                f"<h3>Row {row} <bdi>{escape(said)}</bdi><small>{escape(many)}</small></h3>"
-                f'<div class="views">{self._views(texts, chosen)}</div>'
-                f'<p class="sizes">{escape(sizes)}</p>'
-                + (f"<ul>{notes}</ul>" if notes else "")
-                + "</article>\n",
-            )
+        """Show a piece of a known design, for all its copies."""
+        shown, nearest = self._designs[design.name]
+        name = f"p{len(self._cards)}"
+        words = "".join(self._letters.text(text) for text in texts)
+        nth = self._anchors[row] = self._anchors.get(row, 0) + 1
+        card = Card(
+            shown,
+            name,
+            f"row-{row}" if nth == 1 else f"row-{row}-{nth}",
+            row,
+            len(copies),
+            chosen.version.name if chosen.version else "",
+            said_by(texts),
+            shown.views(name, shown.under(chosen) + words),
+            [size_words(text) for text in texts],
+            [f for f in self._by_row.get(row, ()) if f.design in (None, design.name)],
+            shown.edges.gap_mm(texts),
         )
+        self._cards.append(card)
+        nearest.add(card, texts)
+        for copy in copies:
+            self._of_piece[design.name, row, copy] = card
 
-    def _views(self, texts: Sequence[ComposedText], chosen: Chosen) -> str:
-        """Show the piece flat, and each face as the eye will see it."""
-        key = f"t{len(self._cards)}"
-        drawn = {text.panel: self._text(text) for text in texts}
-        groups = "".join(
-            f'<g id="{key}-{i}">{drawn[panel.name]}</g>'
-            for i, panel in enumerate(self._design.panels)
-            if panel.name in drawn
-        )
-        under = self._under(chosen)
-        flat = _picture(
-            _view(self._design.artwork.box_mm), f'{under}<use href="#lines"/>{groups}'
-        )
-        faces = "".join(
-            self._face(i, face, key, drawn, under) for i, face in enumerate(self._faces)
-        )
-        return f"<figure>{flat}<figcaption>flat</figcaption></figure>{faces}"
+    def add_sheet(self, sheet: Sheet, area: Rect, free: Sequence[Rect]) -> None:
+        """Show a sheet whose pieces are known; the printer reaches `area` of it.
 
-    def _under(self, chosen: Chosen) -> str:
-        """Draw what lies under the words: the artwork, and the row's own picture."""
-        version = chosen.version.name if chosen.version else ""
-        at = self._artworks.setdefault(version, len(self._artworks))
-        out = f'<use href="#art-{at}"/>'
-        if chosen.picture is not None:
-            nth = self._pictures.setdefault(chosen.picture, len(self._pictures))
-            out += f'<g clip-path="url(#clip-own)"><use href="#own-{nth}"/></g>'
-        return out
-
-    def _face(self, i: int, face: Face, key: str, drawn: dict[str, str], under: str) -> str:
-        """Show a face of the folded piece as the eye will see it."""
-        matrix = _matrix(face.to_view)
-        words = "".join(
-            f'<use href="#{key}-{index}" transform="{matrix}"/>'
-            for index, panel in enumerate(self._design.panels)
-            if panel.of == face.panel.of and panel.name in drawn
-        )
-        picture = _picture(
-            _view(face.region.box),
-            f'<use href="#paper-{i}"/><g clip-path="url(#clip-{i})">'
-            f'<g transform="{_matrix(face.to_view)}">{under}</g></g>'
-            f'<use href="#brim-{i}"/>{words}',
-        )
-        label = f"folded, {face.panel.of}" if len(self._faces) > 1 else "cut out"
-        return f"<figure>{picture}<figcaption>{escape(label)}</figcaption></figure>"
-
-    def _text(self, text: ComposedText) -> str:
-        """Draw the glyphs of a text in the flat piece, over their rim."""
-        rim, wide = "", 0.0
-        if text.soft:
-            shape = "".join(_rings(part) for part in text.soft)
-            rim = f'<path d="{shape}" fill="{text.rim_colour.css}"/>'
-        elif text.rim is not None:
-            wide = 2 * text.rim.mm / text.size_mm
-            rim = (
-                f'<g fill="none" stroke="{text.rim_colour.css}" stroke-linejoin="round">'
-                f"{self._letters(text, wide)}</g>"
-            )
-        return f'{rim}<g fill="{text.colour.css}">{self._letters(text)}</g>'
-
-    def _letters(self, text: ComposedText, stroke_em: float = 0.0) -> str:
-        """Draw the glyphs of a text; with a stroke of a width in em, or as they are."""
-        out, rim = [], stroke_em > 0
-        for line in text.lines:
-            place = text.line_to_piece(line)
-            for run in line.shaped.runs:
-                upem = run.font.face.upem / run.scale
-                wide = f' stroke-width="{stroke_em * upem:.0f}"' if stroke_em else ""
-                onto = place @ Affine(1 / upem, 0, 0, 1 / upem, 0, 0)
-                uses = "".join(
-                    f'<use href="#{self._glyph(run.font, gid, rim=rim)}" x="{x * upem:.0f}"'
-                    + (f' y="{y * upem:.0f}"' if y else "")
-                    + "/>"
-                    for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
-                    if run.font.face.ink(gid) is not None
-                )
-                out.append(f'<g transform="{_matrix(onto)}"{wide}>{uses}</g>')
-        return "".join(out)
-
-    def _glyph(self, font: Font, gid: int, *, rim: bool) -> str:
-        """Name a glyph's outline, which is drawn once for the whole page.
-
-        A rim goes round the outline alone: layers have fills and a scale of their own.
+        `free` are its clear zones.
         """
-        key = (font, gid, bool(font.face.layers(gid)) and not rim)
-        if key not in self._glyphs:
-            self._glyphs[key] = f"g{len(self._glyphs)}"
-        return self._glyphs[key]
 
-    def html(self, pieces: int, sheets: int, paper: Paper) -> str:
+        def drawn(piece: Piece) -> tuple[str, str, Card | None]:
+            shown, _ = self._designs[piece.design.name]
+            brim = f"{shown.key}-brim"
+            if piece.row is None:
+                return shown.under(NOTHING_CHOSEN), brim, None
+            card = self._of_piece[piece.design.name, piece.row, piece.copy]
+            if sheet.number not in card.sheets:
+                card.sheets.append(sheet.number)
+            return f'<use href="#{card.name}"/>', brim, card
+
+        page = proof_sheets.draw_sheet(sheet, area, free, self._letters, drawn)
+        self._sheets.append(page)
+
+    def html(self, pieces: int, paper: Paper) -> str:
         """Give the whole page."""
-        style = files("personalize.output").joinpath("proof.css").read_text("utf-8")
-        digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-        cards = sorted(self._cards, key=lambda card: (card.weight, card.row))
-        name = escape(self._design.name)
-        policy = f"default-src 'none'; img-src data:; style-src 'sha256-{digest}'"
+        title = escape(self._name)
+        style = _asset("proof.css") + "".join(s.style() for s in self._shown)
+        style += proof_drift.style()
+        script = _asset("proof.js")
+        policy = (
+            f"default-src 'none'; img-src data:; style-src '{_digest(style)}';"
+            f" script-src '{_digest(script)}'; base-uri 'none'; form-action 'none'"
+        )
+        amounts = self._amounts(pieces, paper)
+        head = summary(self._source, self._rows, self._findings, amounts)
+        sections = [
+            self._pieces(),
+            proof_drift.section(list(self._designs.values())),
+            proof_sheets.section(self._sheets),
+            proof_sizes.section(self._shown),
+        ]
         return (
             '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
             f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
             '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-            f"<title>Proof: {name}</title>\n<style>{style}</style>\n</head>\n<body>\n"
+            f"<title>Proof: {title}</title>\n<style>{style}</style>\n"
+            f"<script>{script}</script>\n</head>\n<body>\n"
             f"{self._definitions()}\n"
-            f"<header><h1>{name}</h1>{self._summary(pieces, sheets, paper)}</header>\n"
-            f"<main>\n{self._problems()}\n"
-            '<section class="pieces"><h2>Every piece</h2>\n'
-            f"{_LEGEND}\n{''.join(card.html for card in cards)}</section>\n"
-            "</main>\n</body>\n</html>\n"
+            f"<header><h1>{title}</h1>{head}</header>\n{_contents(sections)}"
+            f"<main>\n{''.join(sections)}</main>\n{self._stages()}</body>\n</html>\n"
         )
 
-    def _summary(self, pieces: int, sheets: int, paper: Paper) -> str:
-        count = {s: sum(f.severity is s for f in self._findings) for s in Severity}
-        facts = [
+    @property
+    def _shown(self) -> list[DesignShown]:
+        return [shown for shown, _ in self._designs.values()]
+
+    def _amounts(self, pieces: int, paper: Paper) -> list[tuple[str, str]]:
+        sheets = len(self._sheets)
+        return [
             (f"{pieces}", "piece" if pieces == 1 else "pieces"),
             (f"{sheets}", f"sheet{'s' * (sheets != 1)} of {paper.name}")
             if sheets
             else ("no", "sheets written yet"),
-            (f"{count[Severity.ERROR]}", "to mend"),
-            (f"{count[Severity.WARNING]}", "to look at"),
         ]
-        tiles = "".join(f"<li><b>{n}</b> {escape(words)}</li>" for n, words in facts)
+
+    def _pieces(self) -> str:
+        gravest: dict[int, int] = {}
+        for card in self._cards:
+            gravest[card.row] = min(card.weight, gravest.get(card.row, card.weight))
+        # Pieces of one message stand together, in the order of their designs.
+        cards = sorted(self._cards, key=lambda card: (gravest[card.row], card.row))
+        several = len(self._designs) > 1
         return (
-            f'<p class="source">from <bdi>{escape(self._source.file)}</bdi></p>'
-            f"{_decided(self._source)}"
-            f'<ul class="facts">{tiles}</ul>'
+            '<section id="pieces" tabindex="-1">\n'
+            f"{problems(self._findings)}\n"
+            '<div class="bench"><details class="tools" open><summary>Find, lines, drift'
+            f"</summary>{self._search()}{self._switches()}{proof_drift.picker()}</details>\n"
+            '<div class="cards"><h2>Every piece</h2>\n'
+            f"{''.join(card.html(name_design=several) for card in cards)}"
+            "</div></div></section>\n"
         )
 
-    def _problems(self) -> str:
-        """List the findings, worst first; what concerns no row by itself comes first."""
-        care = [f for f in self._findings if f.rule.startswith("care-")]
-        parts = [f'<aside class="care">{_care_text(care)}</aside>'] if care else []
-        for severity in Severity:
-            found = [f for f in self._findings if f.severity is severity and f not in care]
-            if not found:
-                continue
-            items = [_finding_item(finding, with_row=True) for finding in found]
-            # Notes are folded away as a whole: not twice.
-            most = len(items) if severity is Severity.NOTE else _SHOWN_ROWS
-            shown, rest = items[:most], items[most:]
-            body = f"<ul>{''.join(shown)}</ul>"
-            if rest:
-                body += (
-                    f"<details><summary>{len(rest)} more</summary>"
-                    f"<ul>{''.join(rest)}</ul></details>"
-                )
-            heading = f"{_WORDS[severity]} ({len(found)})"
-            if severity is Severity.NOTE:
-                body = f"<details><summary>{heading}</summary>{body}</details>"
-            else:
-                body = f"<h3>{heading}</h3>{body}"
-            parts.append(f'<div class="{severity}">{body}</div>')
-        heading = "Before you print" if parts else "Nothing to mend"
-        return f'<section class="found"><h2>{heading}</h2>{"".join(parts)}</section>'
+    def _switches(self) -> str:
+        """Tell the patterns of lines, only of those there are; each can be hidden."""
+        kinds = dict.fromkeys(kind for shown in self._shown for kind in shown.kinds)
+        rows = [(kind.value, LINE_WORDS[kind]) for kind in LINE_WORDS if kind in kinds]
+        rows.append(("zone", "safe zone, where the words stay"))
+        items = "".join(
+            f'<label><input type="checkbox" id="see-{name}" checked>'
+            f'<svg class="sample" viewBox="0 0 14 2" aria-hidden="true">'
+            f'<path class="{_class(name)}" d="M0 1H14"/></svg>'
+            f"<span>{words}</span></label>"
+            for name, words in rows
+        )
+        return f'<fieldset class="see"><legend>Lines</legend>{items}</fieldset>'
+
+    def _search(self) -> str:
+        """Offer words, rows and filters; the script shows this form."""
+        count: dict[str, int] = {}
+        for card in self._cards:
+            for rule in dict.fromkeys(f.rule for f in card.found):
+                count[rule] = count.get(rule, 0) + 1
+        rules = [(r, f"{r.replace('-', ' ')} ({n})") for r, n in sorted(count.items())]
+        there = {card.found[0].severity for card in self._cards if card.found}
+        worst = [(s.value, WORDS[s]) for s in Severity if s in there]
+        versions = dict.fromkeys(card.version for card in self._cards if card.version)
+        designs = [(shown.key, shown.design.name) for shown in self._shown]
+        return (
+            '<form id="find" role="search" aria-label="Find pieces"><label>Words, or'
+            ' rows such as 3, 5-9<input type="search" name="words" autocomplete="off">'
+            "</label>"
+            f"{_select('worst', 'Severity', worst, 1)}"
+            f"{_select('rule', 'Finding', rules, 1)}"
+            f"{_select('version', 'Version', [(v, v) for v in versions], 2)}"
+            f"{_select('design', 'Design', designs, 2)}"
+            '<p><output name="told" aria-live="polite"></output>'
+            '<button type="reset">Show all</button></p></form>'
+        )
 
     def _definitions(self) -> str:
         """What all pieces share: artwork, lines, faces and glyph outlines."""
-        parts = [*self._drawn_under(), f'<g id="lines">{self._lines()}</g>']
-        for i, face in enumerate(self._faces):
-            shape, ground = _rings(face.region), _rings(grown(face.region, 0.3))
-            parts.append(f'<clipPath id="clip-{i}"><path d="{shape}"/></clipPath>')
-            parts.append(f'<path id="paper-{i}" class="paper" d="{ground}"/>')
-            parts.append(f'<path id="brim-{i}" class="brim" d="{shape}"/>')
-        for (font, gid, coloured), key in self._glyphs.items():
-            if coloured:
-                layers = svg_layers(font.face.layers(gid), key)
-                em = f'<g transform="scale({font.face.upem})">{layers}</g>'
-                parts.append(f'<g id="{key}">{em}</g>')
-                continue
-            pen = SVGPathPen(None, ntos=lambda v: f"{v:.0f}")
-            font.face.draw(gid, pen)
-            parts.append(f'<path id="{key}" d="{pen.getCommands()}"/>')
+        parts = [part for shown in self._shown for part in shown.definitions()]
+        parts += self._letters.definitions()
         return (
             '<svg class="defs" width="0" height="0" aria-hidden="true"><defs>'
             + "\n".join(parts)
             + "</defs></svg>"
         )
 
-    def _drawn_under(self) -> Iterator[str]:
-        """Artwork and pictures that pieces show, each once, in the frame of the piece."""
-        for version, at in self._artworks.items():
-            art = self._design.artwork_of(version)
-            x0, y0, x1, y1 = art.box_mm
-            png = render_artwork(art.svg, PX_PER_MM, name=art.file, fonts=art.fonts)
-            place = Affine(x1 - x0, 0, 0, y1 - y0, x0, y0)
-            yield _image(f"art-{at}", png, place)
-        for picture, at in self._pictures.items():
-            png = preview(picture.path, round(picture.width_mm * PX_PER_MM))
-            yield _image(f"own-{at}", png, picture.place)
-        area = self._design.picture
-        if area is not None:
-            edge = path_data(area.contour)
-            yield f'<clipPath id="clip-own"><path d="{edge}"/></clipPath>'
-
-    def _lines(self) -> str:
-        """Draw outline, holes and creases, and the safe zones, over the artwork."""
-        design = self._design
-        out = [
-            f'<path class="line {line.kind.value}" d="{path_data(line.contour)}"/>'
-            for line in design.lines
-        ]
-        out += [f'<path class="zone" d="{_rings(panel.zone)}"/>' for panel in design.panels]
-        return "".join(out)
+    def _stages(self) -> str:
+        """What the script needs to show a piece large, and folded step by step."""
+        data = ((shown.key, shown.folding_data()) for shown in self._shown)
+        steps = ",".join(f'"{key}":{steps}' for key, steps in data if steps)
+        return (
+            f"{''.join(shown.stage() for shown in self._shown)}\n"
+            f'<script type="application/json" id="folding">{{{steps}}}</script>\n'
+            '<dialog id="closer" aria-labelledby="closer-name"><header>'
+            '<h2 id="closer-name"></h2><button type="button" data-do="close">Close</button>'
+            "</header>"
+            '<div class="stage"><div class="seen"></div><p><button type="button"'
+            ' data-do="play">Fold it</button><label><span>flat</span>'
+            '<input type="range" min="0" step="any" aria-label="Flat, folded, the back">'
+            '<span>folded</span><span>the back</span></label></p></div><div class="large">'
+            "</div></dialog>\n"
+        )
 
 
-_LEGEND = (
-    '<p class="legend">'
-    '<span><i class="solid"></i> outline, where the blade goes</span>'
-    '<span><i class="dashed"></i> crease, where it folds</span>'
-    '<span><i class="dotted"></i> safe zone, where the words stay</span></p>'
-)
+def _class(name: str) -> str:
+    return name if name == "zone" else f"line {name}"
 
 
-def _decided(source: Source) -> str:
-    """Tell how the list was read, folded away."""
-    if not source.decisions:
+def _select(name: str, label: str, options: Sequence[tuple[str, str]], least: int) -> str:
+    """Offer a choice where there is one to make."""
+    if len(options) < least:
         return ""
-    items = "".join(f"<li><bdi>{escape(said)}</bdi></li>" for said in source.decisions)
-    return f"<details><summary>How the list was read</summary><ul>{items}</ul></details>"
-
-
-def _care_text(care: Sequence[Finding]) -> str:
-    """Cautions stand open: nobody unfolds a list to be warned."""
-    return "".join(
-        f"<p><b>Take care.</b> {escape(f.says)} {escape(f.do)}</p>" for f in care
+    items = "".join(
+        f'<option value="{escape(value)}">{escape(words)}</option>'
+        for value, words in options
     )
-
-
-def _finding_item(finding: Finding, *, with_row: bool) -> str:
-    place = ""
-    if with_row and finding.row is not None:
-        place = f'<a href="#row-{finding.row}">Row {finding.row}</a> '
-    place_of = " / ".join(p for p in (finding.panel, finding.block) if p)
-    panel = f"<i>{escape(place_of)}</i> " if place_of else ""
     return (
-        f'<li class="{finding.severity}">{place}{panel}<bdi>{escape(finding.says)}</bdi>'
-        f" <em>{escape(finding.do)}</em></li>"
+        f'<label>{label}<select name="{name}"><option value="">all</option>{items}'
+        "</select></label>"
     )
 
 
-def _size_words(text: ComposedText) -> str:
-    lines = f"{len(text.said)} lines" if len(text.said) > 1 else "1 line"
-    lines = lines if text.bent is None else "round a ring"
-    return f"{text.panel}: {text.size_pt:.1f} pt, {lines}"
-
-
-def _view(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
-    x0, y0, x1, y1 = box
-    return (x0 - _EDGE_MM, y0 - _EDGE_MM, x1 + _EDGE_MM, y1 + _EDGE_MM)
-
-
-def _picture(box: tuple[float, float, float, float], inner: str) -> str:
-    """An SVG element that shows a box of the piece, y up."""
-    x0, y0, x1, y1 = box
-    width, height = number(x1 - x0, 2), number(y1 - y0, 2)
-    return (
-        f'<svg viewBox="0 0 {width} {height}" width="{width}mm">'
-        f'<g transform="matrix(1 0 0 -1 {number(-x0)} {number(y1)})">{inner}</g></svg>'
+def _contents(sections: Iterable[str]) -> str:
+    """Lead to the views that there are."""
+    names = {"pieces": "Pieces", "drift": "Cut drift", "sheets": "Sheets", "sizes": "Sizes"}
+    links = "".join(
+        f'<a href="#{key}">{name}</a>'
+        for (key, name), section in zip(names.items(), sections, strict=True)
+        if section
     )
+    return f'<nav aria-label="Views">{links}</nav>\n'
 
 
-def _image(key: str, png: bytes, place: Affine) -> str:
-    """Embed a picture that fills the unit square of `place`."""
-    data = base64.b64encode(png).decode("ascii")
-    matrix = _matrix(place @ Affine(1, 0, 0, -1, 0, 1))
-    return (
-        f'<image id="{key}" href="data:image/png;base64,{data}" width="1" height="1"'
-        f' preserveAspectRatio="none" transform="{matrix}"/>'
-    )
+def _asset(name: str) -> str:
+    return files("personalize.output").joinpath(name).read_text("utf-8")
 
 
-def _matrix(by: Affine) -> str:
-    linear = " ".join(number(v, 7) for v in by.tuple[:4])
-    return f"matrix({linear} {number(by.e)} {number(by.f)})"
-
-
-def _rings(region: Region) -> str:
-    return "".join(
-        "M" + " ".join(f"{number(x, 2)} {number(y, 2)}" for x, y in ring) + "Z"
-        for ring in _points(region)
-    )
-
-
-def _points(region: Region) -> Iterable[Sequence[tuple[float, float]]]:
-    return (region.outer, *region.holes)
+def _digest(text: str) -> str:
+    """Give the hash by which a content policy knows an inline style or script."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

@@ -9,9 +9,10 @@ from typing import Any
 
 from personalize.design.design import Design
 from personalize.finding import Finding
-from personalize.geometry.affine import Affine
+from personalize.geometry.affine import IDENTITY, Affine
 from personalize.messages.table import Source
 from personalize.sheet.fill import Placed, Sheet
+from personalize.sheet.machine import Correction
 from personalize.type.compose import ComposedText
 from personalize.type.sizes import SizeSet
 
@@ -25,10 +26,13 @@ class Report:
     """A report under way; sheets go in one by one."""
 
     def __init__(
-        self, source: Source, rows: int, design: Design, sizes: Sequence[SizeSet]
+        self,
+        source: Source,
+        rows: int,
+        sizes: Iterable[tuple[Design, Sequence[SizeSet]]],
     ) -> None:
-        """Begin a report on `rows` messages of a table, set in a design."""
-        self._sizes = [_size_set(design, one) for one in sizes]
+        """Begin a report on `rows` messages of a table, set in designs."""
+        self._sizes = [_size_set(design, one) for design, sets in sizes for one in sets]
         self._source = {
             "file": source.file,
             "encoding": source.encoding,
@@ -42,6 +46,15 @@ class Report:
         self._sheets: list[dict[str, Any]] = []
         self._marks: list[dict[str, Any]] = []
         self._zones: dict[tuple[str, str, Affine], tuple[list[float], float]] = {}
+
+        self._correction: dict[str, Any] = {"print": None, "cut": None}
+
+    def tell_correction(self, correction: Correction) -> None:
+        """Take note of how the files differ from the paper, for machines not true."""
+        self._correction = {
+            name: None if by == IDENTITY else [round(v, 6) for v in by.tuple]
+            for name, by in (("print", correction.print), ("cut", correction.cut))
+        }
 
     def add_sheet(self, sheet: Sheet) -> None:
         """Take note of a sheet and its pieces."""
@@ -58,11 +71,13 @@ class Report:
                 "pieces": sum(placed.piece.row is not None for placed in sheet.placed),
                 "filled": sum(placed.piece.row is None for placed in sheet.placed),
                 "cut_file": sheet.cut_file,
+                "designs": list(dict.fromkeys(p.piece.design.name for p in sheet.placed)),
+                "stock": sheet.stock,
             }
         )
         if not self._marks:
             self._marks = [
-                {"kind": "cross-hair", "centre_mm": _rounded(mark.centre)}
+                {"kind": mark.look.value, "centre_mm": _rounded(mark.centre)}
                 for mark in sheet.marks
             ]
 
@@ -97,6 +112,7 @@ class Report:
             "sheets": self._sheets,
             "marks": self._marks,
             "sizes": self._sizes,
+            "correction": self._correction,
             "findings": [finding_entry(finding) for finding in findings],
             "files": sorted({*files, REPORT_FILE}),
         }
@@ -110,6 +126,7 @@ def finding_entry(finding: Finding) -> Mapping[str, Any]:
         "rule": finding.rule,
         "severity": finding.severity.value,
         "row": finding.row,
+        "design": finding.design,
         "column": finding.column,
         "panel": finding.panel,
         "block": finding.block,

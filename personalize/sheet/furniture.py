@@ -17,10 +17,12 @@ from personalize.sheet.boxes import SLACK_MM
 from personalize.sheet.ink import (
     GREY,
     MARK_FROM_EDGE_MM,
+    MARK_LINE_MM,
     MARK_RADIUS_MM,
     Ink,
     InkStroke,
     InkText,
+    MarkKind,
     RegisterMark,
 )
 from personalize.sheet.paper import Paper, PaperMargins, Rect
@@ -30,7 +32,11 @@ RULE_MM = 100.0
 SHORT_RULE_MM = 50.0
 RULE_DEPTH_MM = 5.0
 SLUG_LENGTH_MM, SLUG_DEPTH_MM = 110.0, 3.5
+LONG_SLUG_MM = 165.0
+"""Of a slug that also tells where the die lines lie."""
 SLUG_EM_MM = 2.6
+ARROW_MM = 4.0
+"""Room for the arrow before the slug."""
 MOST_STEPS = 300
 """Places tried along one edge, at most."""
 AWAY_MM = 0.8
@@ -61,18 +67,29 @@ class Slots:
     rule_mm: float
 
 
-def register_marks(paper: Paper, margins: PaperMargins) -> tuple[RegisterMark, ...]:
+def register_marks(
+    paper: Paper, margins: PaperMargins, kind: MarkKind = MarkKind.CROSS_HAIR
+) -> tuple[RegisterMark, ...]:
     """Put a mark in each corner, inside the printer's margins."""
+    size = MARK_RADIUS_MM if kind is MarkKind.CROSS_HAIR else MARK_LINE_MM / 2
 
     def from_edge(margin: float) -> float:
-        return max(margin, MARK_FROM_EDGE_MM) + MARK_RADIUS_MM
+        return max(margin, MARK_FROM_EDGE_MM) + size
 
     xs = (from_edge(margins.left), paper.width_mm - from_edge(margins.right))
     ys = (from_edge(margins.bottom), paper.height_mm - from_edge(margins.top))
-    return tuple(RegisterMark((x, y)) for y in reversed(ys) for x in xs)
+    return tuple(
+        RegisterMark(
+            (x, y), kind, (1.0 if x is xs[0] else -1.0, 1.0 if y is ys[0] else -1.0)
+        )
+        for y in reversed(ys)
+        for x in xs
+    )
 
 
-def find_slots(area: Rect, taken: Sequence[Rect]) -> Slots | None:
+def find_slots(
+    area: Rect, taken: Sequence[Rect], slug_mm: float = SLUG_LENGTH_MM
+) -> Slots | None:
     """Find room for two rules and the slug where no piece and no mark lies."""
     for rule_mm in (RULE_MM, SHORT_RULE_MM):
         used = list(taken)
@@ -80,7 +97,7 @@ def find_slots(area: Rect, taken: Sequence[Rect]) -> Slots | None:
         for length, depth, ways in (
             (rule_mm, RULE_DEPTH_MM, (False,)),
             (rule_mm, RULE_DEPTH_MM, (True,)),
-            (SLUG_LENGTH_MM, SLUG_DEPTH_MM, (False, True)),
+            (slug_mm, SLUG_DEPTH_MM, (False, True)),
         ):
             slot = _free(length, depth, ways, area, used)
             if slot is None:
@@ -172,18 +189,46 @@ def line_of_text(words: str, place: Affine, room_mm: float) -> InkText:
     return InkText(line, place @ Affine(size, 0, 0, size, 0, 0), GREY)
 
 
-def slug_words(job: str, sheet: int, sheets: int, rows: Sequence[int], paper: str) -> str:
-    """Say which sheet this is and which rows are on it."""
+def slug_words(  # noqa: PLR0917 - the parts of one sentence
+    job: str, sheet: int, sheets: int, rows: Sequence[int], paper: str, stock: str = ""
+) -> str:
+    """Say which sheet this is, which rows are on it and what it is printed on."""
     listed = _ranges(rows)
     if len(listed) > 60:
         listed = f"{min(rows)} to {max(rows)}"
     on_it = f", rows {listed}" if rows else ""
-    return f"{job}, sheet {sheet} of {sheets}{on_it}. {paper}, top edge first."
+    on = f" On {stock}." if stock else ""
+    return f"{job}, sheet {sheet} of {sheets}{on_it}.{on} {paper}, top edge first."
 
 
-def slug(slot: Slot, words: str) -> InkText:
-    """Set the slug in its slot."""
-    return line_of_text(words, slot.place @ translation(0, 0.9), SLUG_LENGTH_MM)
+def slug(slot: Slot, words: str) -> tuple[Ink, ...]:
+    """Set the slug in its slot, behind an arrow to the edge that goes first: the top."""
+    x0, y0, x1, y1 = slot.box
+    room = max(x1 - x0, y1 - y0) - ARROW_MM
+    text = line_of_text(words, slot.place @ translation(ARROW_MM, 0.9), room)
+    return (*arrow(slot), text)
+
+
+def arrow(slot: Slot) -> tuple[InkStroke, ...]:
+    """Draw an arrow at the start of a slot that points to the top of the sheet."""
+    x0, y0, _, _ = slot.box
+    x, y = (x0 + SLUG_DEPTH_MM / 2, y0 + 0.3) if slot.upright else (x0 + 1.5, y0 + 0.3)
+    top = y + 3.0
+    return (
+        InkStroke(polyline([(x, y), (x, top)]), 0.3),
+        InkStroke(polyline([(x - 0.9, top - 1.2), (x, top), (x + 0.9, top - 1.2)]), 0.3),
+    )
+
+
+def where_words(boxes: Sequence[Rect], paper: Paper) -> str:
+    """Say where the die lines of a sheet lie, for a machine that adds its own marks."""
+    x0, y0, x1, y1 = (
+        f(box[i] for box in boxes) for f, i in ((min, 0), (min, 1), (max, 2), (max, 3))
+    )
+    return (
+        f" Die lines: {x1 - x0:.2f} x {y1 - y0:.2f} mm, {x0:.2f} from the left,"
+        f" {paper.height_mm - y1:.2f} from the top."
+    )
 
 
 def _ranges(rows: Sequence[int]) -> str:

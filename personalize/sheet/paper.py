@@ -32,6 +32,15 @@ class PaperMargins:
     bottom: float = 12.7
     left: float = 6.4
 
+    def and_also(self, other: "PaperMargins") -> "PaperMargins":
+        """Give the wider of two margins along each edge."""
+        return PaperMargins(
+            max(self.top, other.top),
+            max(self.right, other.right),
+            max(self.bottom, other.bottom),
+            max(self.left, other.left),
+        )
+
     def within(self, paper: Paper) -> Rect:
         """Give the area that can be printed on."""
         return (
@@ -52,36 +61,67 @@ def _iso_sizes() -> dict[str, tuple[float, float]]:
     return sizes
 
 
-_INCH_SIZES = {"Letter": (8.5, 11.0), "Legal": (8.5, 14.0), "Tabloid": (11.0, 17.0)}
+_INCH_SIZES = {
+    "Letter": (8.5, 11.0),
+    "Legal": (8.5, 14.0),
+    "Tabloid": (11.0, 17.0),
+    # ANSI/ASME Y14.1: A and B are Letter and Tabloid, each next one is two of the last.
+    "ANSI A": (8.5, 11.0),
+    "ANSI B": (11.0, 17.0),
+    "ANSI C": (17.0, 22.0),
+    "ANSI D": (22.0, 34.0),
+    "ANSI E": (34.0, 44.0),
+}
 PAPERS: dict[str, tuple[float, float]] = _iso_sizes() | {
     name: (w * MM_PER_INCH, h * MM_PER_INCH) for name, (w, h) in _INCH_SIZES.items()
 }
 """Upright sizes by name, width x height in mm."""
 
-_CUSTOM = re.compile(r"\s*([\d.]+)\s*(mm|cm|in)?\s*[xX×]\s*([\d.]+)\s*(mm|cm|in)?\s*\Z")
+_SIZE = re.compile(r"([\d.]+)\s*(mm|cm|in)?\s*[x×]\s*([\d.]+)\s*(mm|cm|in)?\Z", re.I)
+_SQUARE = re.compile(r"([\d.]+)\s*(mm|cm|in)?\s+square\Z", re.I)
+_WAY = re.compile(r"(.+?)\s+(portrait|landscape)\Z", re.I)
+LEAST_MM, MOST_MM = 20.0, 5000.0
 
 
 def parse_paper(text: str) -> Paper:
-    """Read a paper size: a name, or WIDTHxHEIGHT with mm, cm or in. Raises InputError."""
+    """Read a paper size: a name, WIDTHxHEIGHT or SIDE square, in mm, cm or in.
+
+    The word portrait or landscape may follow. Raises InputError.
+    """
+    words = text.strip()
+    way = _WAY.match(words)
+    size = _measured(way[1] if way else words)
+    if size is None:
+        raise refuse(
+            "--paper",
+            f"{text!r} is no paper size.",
+            'Use A4, Letter or another name, "A4 landscape", "12in square", or a size such'
+            " as 200x300mm or 8x10in (20 mm to 5 m).",
+        )
+    name, width, height = size
+    if way is not None and (way[2].casefold() == "landscape") == (width < height):
+        width, height = height, width
+    return Paper(f"{name} {way[2].casefold()}" if way else name, width, height)
+
+
+def _measured(words: str) -> tuple[str, float, float] | None:
+    """Give the name, width and height in mm that words mean, if they mean a size."""
     for name, (width, height) in PAPERS.items():
-        if name.casefold() == text.strip().casefold():
-            return Paper(name, width, height)
-    match = _CUSTOM.match(text)
-    if match is not None:
-        unit = match[4] or match[2] or "mm"
-        try:
-            width = length_mm(match[1] + (match[2] or unit))
-            height = length_mm(match[3] + unit)
-        except ValueError:
-            width = height = 0.0
-        if 20 <= width <= 5000 and 20 <= height <= 5000:
-            return Paper(text.strip(), width, height)
-    raise refuse(
-        "--paper",
-        f"{text!r} is no paper size.",
-        "Use A4, Letter or another name, or a size such as 200x300mm or 8x10in"
-        " (20 mm to 5 m).",
-    )
+        if name.casefold() == words.casefold():
+            return (name, width, height)
+    if square := _SQUARE.match(words):
+        sides = (square[1], square[2]) * 2
+    elif size := _SIZE.match(words):
+        sides = (size[1], size[2] or size[4], size[3], size[4] or size[2])
+    else:
+        return None
+    try:
+        width = length_mm(sides[0] + (sides[1] or "mm").casefold())
+        height = length_mm(sides[2] + (sides[3] or "mm").casefold())
+    except ValueError:
+        return None
+    fits = all(LEAST_MM <= side <= MOST_MM for side in (width, height))
+    return (words, width, height) if fits else None
 
 
 def parse_margins(text: str, paper: Paper) -> PaperMargins:

@@ -321,6 +321,16 @@ def is_picture(cluster: str) -> bool:
     )
 
 
+def scripts_of(text: str) -> frozenset[str]:
+    """Give the scripts of a text's letters, by their names in Unicode.
+
+    >>> sorted(scripts_of("Maria и 7"))
+    ['Cyrillic', 'Latin']
+    """
+    names = {icu.Script.getScript(c).getName() for c in text if c.isalpha()}
+    return frozenset(names - {"Common", "Inherited"})
+
+
 def cased(text: str, case: str, language: str = "") -> str:
     """Write a text in capitals ("upper") or small letters ("lower"), as a language does.
 

@@ -1,0 +1,169 @@
+"""How well words stand out from the artwork under them.
+
+WCAG 2.2, "relative luminance" and "contrast ratio". It is a formula for screens: for print
+it is a hint. The artwork is drawn once for each version, on white paper. A row's own
+picture is not looked at.
+"""
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from personalize.checks.strokes import ink_points, inside
+from personalize.design.artwork_render import render_artwork
+from personalize.design.design import Artwork, Colour, Design, Panel
+from personalize.design.png import png_pixels
+from personalize.geometry.affine import Points
+from personalize.geometry.zone import Region
+from personalize.type.compose import ComposedText
+
+PX_PER_MM = 4.0
+"""Pixels per mm in which the artwork is looked at: half a thin stroke of a small letter."""
+LEAST_RATIO, LEAST_LARGE_RATIO = 4.5, 3.0
+"""WCAG 2.2, success criterion 1.4.3; no rounding up."""
+LARGE_PT, LARGE_BOLD_PT = 18.0, 14.0
+"""The same, "large scale"."""
+NEARLY_ALL = 0.9
+"""So much of a zone makes it certain that some of any text is too faint. Judgement."""
+_DRAWN = re.compile(
+    rb"<(?:\w+:)?(?:path|rect|circle|ellipse|line|polyline|polygon|text|image|use)\b"
+)
+_BOLD = ("bold", "black", "heavy")
+
+Floats = NDArray[np.float64]
+
+
+def contrast(one: float, other: float) -> float:
+    """Contrast ratio of two luminances, 1 to 21.
+
+    >>> round(contrast(Colour(1, 1, 1).luminance, Colour(0, 0, 0).luminance), 3)
+    21.0
+    """
+    return (max(one, other) + 0.05) / (min(one, other) + 0.05)
+
+
+@lru_cache(maxsize=16)
+def luminances(art: Artwork) -> Floats:
+    """Luminance of artwork on white paper, from the top left: (rows, columns)."""
+    if _DRAWN.search(art.svg) is None:
+        # Plain paper, without the renderer's start.
+        return np.ones((1, 1))
+    pixels = png_pixels(render_artwork(art.svg, PX_PER_MM, name=art.file, fonts=art.fonts))
+    alpha = pixels[:, :, 3:] / 255
+    levels = pixels[:, :, :3] / 255 * alpha + (1 - alpha)
+    linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
+    out: Floats = linear @ np.array([0.2126, 0.7152, 0.0722])
+    return out
+
+
+def luminance_at(art: Artwork, points: Points) -> Floats:
+    """Luminance of the artwork at points of the piece, shape (n,)."""
+    seen = luminances(art)
+    x0, y0, x1, y1 = art.box_mm
+    rows, columns = seen.shape
+    column = ((points[:, 0] - x0) / (x1 - x0) * columns).astype(int)
+    row = ((y1 - points[:, 1]) / (y1 - y0) * rows).astype(int)
+    out: Floats = seen[np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)]
+    return out
+
+
+def least_ratio(text: ComposedText) -> float:
+    """Ratio that a text needs: large letters need less."""
+    bold = any(word in text.font.casefold() for word in _BOLD)
+    large = text.size_pt >= (LARGE_BOLD_PT if bold else LARGE_PT)
+    return LEAST_LARGE_RATIO if large else LEAST_RATIO
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a colour meets in the safe zone of a panel."""
+
+    clear: bool
+    """It stands out everywhere: no text need be looked at."""
+    faint: bool
+    """Hardly anywhere, whatever the size: no text need be looked at either."""
+    share: float
+    """Part of the zone that is too faint for small letters."""
+    ratio: float
+    """Contrast in the middle of what is seen."""
+
+
+class Contrast:
+    """Looks at the words of one design on its artwork."""
+
+    def __init__(self, design: Design) -> None:
+        self._design = design
+        self._grounds: dict[tuple[str, str, str], Ground] = {}
+
+    def ground(self, panel: Panel, version: str, colour: Colour) -> Ground:
+        """Look at a whole safe zone, once for each colour and version."""
+        key = (panel.name, version, colour.css)
+        if key not in self._grounds:
+            art = self._design.artwork_of(version)
+            ratios = _ratios(colour.luminance, luminance_at(art, _within(panel.zone)))
+            if panel.style.rim is not None:
+                rim = panel.style.rim.colour or colour.opposite
+                own = contrast(colour.luminance, rim.luminance)
+                ratios = np.maximum(ratios, own)
+            self._grounds[key] = Ground(
+                bool((ratios >= LEAST_RATIO).all()),
+                bool((ratios < LEAST_LARGE_RATIO).mean() >= NEARLY_ALL),
+                float((ratios < LEAST_RATIO).mean()),
+                float(np.median(ratios)),
+            )
+        return self._grounds[key]
+
+    def faint(self, text: ComposedText, version: str) -> tuple[float, float]:
+        """Give the share of a text's ink that is too faint, and how faint that is.
+
+        The ratio is the median of what is too faint (the least of all where nothing is).
+
+        Where it has a rim, the better of rim and artwork counts, as letters are read by
+        their edges.
+        """
+        points = _ink(text)
+        if not len(points):
+            return 0.0, 21.0
+        under = luminance_at(self._design.artwork_of(version), points)
+        ratios = _ratios(text.colour.luminance, under)
+        if text.rim is not None:
+            own = contrast(text.colour.luminance, text.rim_colour.luminance)
+            ratios = np.maximum(ratios, own)
+        low = ratios[ratios < least_ratio(text)]
+        faint = float(np.median(low)) if len(low) else float(ratios.min())
+        return len(low) / len(ratios), faint
+
+
+def _ratios(luminance: float, under: Floats) -> Floats:
+    high, low = np.maximum(luminance, under), np.minimum(luminance, under)
+    out: Floats = (high + 0.05) / (low + 0.05)
+    return out
+
+
+def _within(zone: Region) -> Points:
+    """Give the middles of pixels in a safe zone; its middle where it has none."""
+    x0, y0, x1, y1 = zone.box
+    step = 1 / PX_PER_MM
+    xs, ys = np.arange(x0, x1 + step, step), np.arange(y0, y1 + step, step)
+    grid = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+    rings = zone.rings()
+    starts = np.concatenate(rings)
+    ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
+    parts = np.array_split(grid, max(1, len(grid) * len(starts) // 1_000_000))
+    kept = np.concatenate([part[inside(part, starts, ends)] for part in parts])
+    return kept if len(kept) else np.array([zone.centroid])
+
+
+def _ink(text: ComposedText) -> Points:
+    """Places under the ink of a text, on the flat piece."""
+    parts = [
+        text.line_to_piece(line).many(ink_points(run.font, gid) * run.scale + (x, y))
+        for line in text.lines
+        for run in line.shaped.runs
+        for gid, x, y in zip(run.ids, run.xs, run.ys, strict=True)
+        if run.font.face.ink(gid) is not None and not run.font.face.layers(gid)
+    ]
+    return np.concatenate(parts) if parts else np.empty((0, 2))

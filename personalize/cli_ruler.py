@@ -1,0 +1,177 @@
+"""The commands `ruler` and `machines`: measure a printer and a cutter, and keep it."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from personalize.cli_tell import refused
+from personalize.errors import InputError, refuse
+from personalize.output.cut_dxf import cut_dxf
+from personalize.output.cut_svg import cut_svg
+from personalize.output.pdf import PrintPdf
+from personalize.result import REPORT, REPORT_KEY, check_writable, staged
+from personalize.settings import check_name, find_machine, keep_machine, machine_files
+from personalize.sheet.fill import CutLayout, Sheet
+from personalize.sheet.furniture import register_marks
+from personalize.sheet.machine import Machine
+from personalize.sheet.paper import PaperMargins, parse_margins, parse_paper
+from personalize.sheet.ruler import (
+    ASKEW_MM_PER_100,
+    Measured,
+    RulerSheet,
+    measured,
+    parse_measured,
+    ruler_sheet,
+)
+
+PRINT_FILE, CUT_FILE, DXF_FILE = "ruler.pdf", "ruler-cut.svg", "ruler-cut.dxf"
+
+
+@click.command("ruler")
+@click.option("--out", help="Folder for the ruler sheet.")
+@click.option("--paper", default="A4", show_default=True, help="A4, Letter, 8x10in...")
+@click.option("--margin", help="Blank edge in mm, for the register marks.")
+@click.option("--measured", "figures", help='What was measured: "A=149.6 B=224.8 ...".')
+@click.option("--save", help="Name to keep the machine record by.")
+@click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON.")
+def ruler_command(
+    *,
+    out: str | None,
+    paper: str,
+    margin: str | None,
+    figures: str | None,
+    save: str | None,
+    as_json: bool,
+) -> None:
+    """Make a sheet to measure the printer and the cutter; keep what was measured.
+
+    First print and cut the sheet (--out). Then give the figures (--measured) and a name
+    for this printer and cutter (--save), on the same --paper. Runs with --machine NAME
+    come out true.
+    """
+    try:
+        sheet = ruler_sheet(parse_paper(paper))
+        if figures is None:
+            if out is None or save is not None:
+                raise _one_of_two()
+            margins = (
+                PaperMargins() if margin is None else parse_margins(margin, sheet.paper)
+            )
+            files = _write(sheet, margins, Path(out))
+            told: dict[str, Any] = {"folder": out, "files": files}
+            lines = [f"Wrote {', '.join(files)} in {out}.", *_evening(paper)]
+        else:
+            if save is None or out is not None:
+                raise _one_of_two()
+            check_name(save)
+            found = measured(sheet, parse_measured(figures), save)
+            path = keep_machine(found.machine)
+            told = {"machine": _entry(found.machine), "askew_mm_per_100": found.askew}
+            lines = [*_told(found), f"Kept as {path.stem}. Use it with --machine {save!r}."]
+    except InputError as error:
+        refused(error, as_json=as_json)
+    click.echo(
+        json.dumps(told, ensure_ascii=False, indent=1) if as_json else "\n".join(lines)
+    )
+
+
+def _one_of_two() -> InputError:
+    return refuse(
+        "personalize ruler",
+        "the sheet is made with --out, and measured with --measured and --save.",
+        "Give --out FOLDER first; when the sheet is printed and cut, the other two.",
+    )
+
+
+def _write(sheet: RulerSheet, margins: PaperMargins, out: Path) -> list[str]:
+    check_writable(out)
+    marks = register_marks(sheet.paper, margins)
+    pdf = PrintPdf("Ruler sheet", {})  # no piece is printed
+    pdf.add_sheet(Sheet(1, sheet.paper, (), marks, sheet.ink(), CUT_FILE))
+    layout = CutLayout(CUT_FILE, sheet.paper, sheet.die_lines())
+    files = [PRINT_FILE, CUT_FILE, DXF_FILE]
+    with staged(out) as folder:
+        pdf.save(folder / PRINT_FILE)
+        (folder / CUT_FILE).write_text(cut_svg(layout), "utf-8", newline="\n")
+        (folder / DXF_FILE).write_text(cut_dxf(layout), "utf-8", newline="\n")
+        report = json.dumps({REPORT_KEY: 1, "files": [*files, REPORT]})
+        (folder / REPORT).write_text(report + "\n", "utf-8", newline="\n")
+    return files
+
+
+def _evening(paper: str) -> list[str]:
+    """Say what to do with the sheet."""
+    same = "" if paper.casefold() == "a4" else f" --paper {paper!r}"
+    return [
+        f"1. Print {PRINT_FILE} at 100 %, with edge-to-edge printing off.",
+        f"2. Let the cutter read its marks and cut {CUT_FILE}. Mind the blade: fingers"
+        " away, children with an adult, and as the machine's own manual says.",
+        "3. Measure what stands beside the letters A to N, in mm.",
+        f'4. personalize ruler{same} --measured "A=... B=..." --save NAME',
+    ]
+
+
+def _told(found: Measured) -> list[str]:
+    machine = found.machine
+    across, up = (100 * (scale - 1) for scale in machine.print_scale)
+    lines = [
+        f"Scale: {across:+.2f} % across, {up:+.2f} % up. It is corrected.",
+        f"Print lies {machine.print_shift_mm[0]:+.2f} mm right, "
+        f"{machine.print_shift_mm[1]:+.2f} mm up. It is corrected.",
+        f"The cut lies {machine.cut_shift_mm[0]:+.2f} mm right of the print, "
+        f"{machine.cut_shift_mm[1]:+.2f} mm up. It is corrected.",
+    ]
+    if found.askew and max(map(abs, found.askew)) > ASKEW_MM_PER_100:
+        lines.append(
+            f"The paper goes in askew: {found.askew[0]:+.2f} mm right and"
+            f" {found.askew[1]:+.2f} mm up in 100. That is not corrected: set the paper"
+            " guides close, and measure again."
+        )
+    if found.cut_drift_mm and max(map(abs, found.cut_drift_mm)) > 2 * ASKEW_MM_PER_100:
+        lines.append(
+            f"The cut differs by {found.cut_drift_mm[0]:+.2f} and"
+            f" {found.cut_drift_mm[1]:+.2f} mm from one square to the other. That is not"
+            " corrected: let the machine read all its marks, on a fresh mat."
+        )
+    return lines
+
+
+@click.command("machines")
+@click.option("--json", "as_json", is_flag=True, help="Tell them as JSON.")
+def machines_command(*, as_json: bool) -> None:
+    """List the machine records that are kept, and where."""
+    try:
+        found = [(path, find_machine(path.stem)) for path in machine_files()]
+    except InputError as error:
+        refused(error, as_json=as_json)
+    if as_json:
+        told = [_entry(machine) for _, machine in found]
+        click.echo(json.dumps(told, ensure_ascii=False, indent=1))
+        return
+    if not found:
+        click.echo("None yet. Make one with `personalize ruler`.")
+    for path, machine in found:
+        click.echo(f"{machine.name}: {path}")
+        for key, value in _entry(machine).items():
+            if key != "name" and value:
+                shown = ", ".join(f"{v:g}" if isinstance(v, float) else v for v in value)
+                click.echo(f"  {key} {shown}")
+
+
+def _entry(machine: Machine) -> dict[str, Any]:
+    def four(margins: PaperMargins | None) -> list[float] | None:
+        if margins is None:
+            return None
+        return [margins.top, margins.right, margins.bottom, margins.left]
+
+    return {
+        "name": machine.name,
+        "margins_mm": four(machine.margins),
+        "reach_mm": four(machine.reach),
+        "print_scale": [round(v, 5) for v in machine.print_scale],
+        "print_shift_mm": [round(v, 3) for v in machine.print_shift_mm],
+        "cut_shift_mm": [round(v, 3) for v in machine.cut_shift_mm],
+        "clear": list(machine.clear_words),
+    }

@@ -1,0 +1,97 @@
+"""Options about sheets: paper, margins, marks, clear zones, the maker's machines."""
+
+import math
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from personalize.errors import InputError, refuse
+from personalize.job import together
+from personalize.settings import find_machine
+from personalize.sheet.clear import ClearZone, parse_clear
+from personalize.sheet.fill import SheetRules
+from personalize.sheet.ink import MarkKind, RegisterMark
+from personalize.sheet.machine import Machine
+from personalize.sheet.own_marks import read_marks
+from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+from personalize.units import length_mm
+
+MOST_SPACING_MM = 500.0
+
+
+def sheet_rules(given: dict[str, Any]) -> SheetRules:
+    """Read what is said of sheets; raises InputError with all that is wrong with it.
+
+    What is said on the command line goes before the machine record.
+    """
+    paper, margins, spacing, clear, machine = together(
+        lambda: parse_paper(given["paper"]),
+        lambda: _margins(given["margin"], given["paper"]),
+        lambda: _spacing(given["spacing"]),
+        lambda: _clear(given["clear"]),
+        lambda: _machine(given["machine"]),
+    )
+    margins = margins or machine.margins or PaperMargins()
+    if machine.reach is not None:
+        margins = margins.and_also(machine.reach)
+    clear = (*clear, *machine.clear)
+    marks = given["marks"] != "none" if given["marks"] else not clear
+    rules = SheetRules(paper, margins, spacing, marks)
+    kind, own = _marks(given["marks"], paper)
+    rules = replace(rules, mark_kind=kind, own_marks=own)
+    rules = replace(rules, mirror=given["mirror"], face_down=given["face_down"])
+    return replace(rules, clear=clear, correction=machine.correction)
+
+
+_KINDS = {"crosses": MarkKind.CROSS_HAIR, "corners": MarkKind.CORNER}
+
+
+def _marks(text: str | None, paper: Paper) -> tuple[MarkKind, tuple[RegisterMark, ...]]:
+    if text is None or text == "none":
+        return MarkKind.CROSS_HAIR, ()
+    if text in _KINDS:
+        return _KINDS[text], ()
+    path = Path(text)
+    if path.suffix.casefold() != ".svg" or not path.is_file():
+        raise refuse(
+            "--marks",
+            f"{text!r} is no kind of register marks, and no SVG file that is there.",
+            f"Use {', '.join(_KINDS)}, none, or a drawing of your own marks.",
+        )
+    return MarkKind.OWN, read_marks(path, paper)
+
+
+def _margins(text: str | None, paper: str) -> PaperMargins | None:
+    if text is None:
+        return None
+    try:
+        return parse_margins(text, parse_paper(paper))
+    except InputError as error:
+        if error.problems[0].place != "--paper":
+            raise
+        # That is told beside; margins are read here for their own mistakes.
+        return parse_margins(text, Paper(paper, math.inf, math.inf))
+
+
+def _spacing(text: str | None) -> float | None:
+    if text is None:
+        return None
+    try:
+        value = length_mm(text)
+    except ValueError:
+        value = -1.0
+    if not 0 <= value <= MOST_SPACING_MM:
+        raise refuse(
+            "--spacing",
+            f"{text!r} is no distance from 0 to {MOST_SPACING_MM:g} mm.",
+            "Write a number of mm, such as 4.",
+        )
+    return value
+
+
+def _clear(texts: tuple[str, ...]) -> tuple[ClearZone, ...]:
+    return tuple(together(*(lambda text=text: parse_clear(text) for text in texts)))
+
+
+def _machine(name: str | None) -> Machine:
+    return Machine("") if name is None else find_machine(name)

@@ -1,0 +1,117 @@
+"""Write the cut files of a run and read each back."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from personalize.checks.wall import Expected, check_wall
+from personalize.checks.wall_picture import TOGETHER
+from personalize.output.cut_dxf import CURVES, cut_dxf
+from personalize.output.cut_svg import cut_svg, together_svg
+from personalize.output.marks_svg import marks_svg
+from personalize.output.raster import inside_png, page_png, resolution_for
+from personalize.sheet.fill import CutLayout, Plan, cut_layouts
+from personalize.sheet.uncut import CutRules
+
+MARKS_FILE = "marks.svg"
+
+
+@dataclass(frozen=True, slots=True)
+class CutOptions:
+    """What a maker chooses for her cut files."""
+
+    rules: CutRules = field(default_factory=CutRules)
+    dxf_curves: str = CURVES[0]
+    """How curves are written in a DXF file, one of `CURVES`."""
+
+
+def write_cut_files(
+    folder: Path, plan: Plan, count: int, options: CutOptions, also: frozenset[str]
+) -> tuple[list[str], Mapping[str, tuple[CutLayout, Expected]]]:
+    """Write the cut files of `count` pieces; give their names.
+
+    Give besides, for each name of an SVG, what is in it and must be.
+
+    Raises
+    ------
+    InputError
+        The rules ask for more nicks than a line has room for.
+    WallError
+        A file is not what it must be.
+    """
+    files = []
+    made = {}
+    for layout in cut_layouts(plan, count, options.rules):
+        expected = expected_of(plan, count, layout, options.rules)
+        made[layout.file] = (layout, expected)
+        written = {layout.file: cut_svg(layout)}
+        if "dxf" in also:
+            written[layout.file.replace(".svg", ".dxf")] = cut_dxf(
+                layout, options.dxf_curves
+            )
+        for file, text in written.items():
+            (folder / file).write_text(text, "utf-8", newline="\n")
+            check_wall((folder / file).read_bytes(), file, expected)
+            files.append(file)
+    return files, made
+
+
+def write_pictures(
+    print_pdf: Path,
+    cut_files: Sequence[str],
+    expected: Mapping[str, tuple[CutLayout, Expected]],
+    smallest_pt: float,
+    also: frozenset[str],
+) -> list[str]:
+    """Draw every sheet: as a picture, or with its die lines over it, as is asked for.
+
+    Parameters
+    ----------
+    print_pdf
+        The sheets, as written. Files go beside it.
+    cut_files
+        Name of the cut file of each sheet.
+    expected
+        What is in each cut file, and must be.
+    smallest_pt
+        Size of the smallest text on any piece.
+    also
+        What is asked for.
+    """
+    files: list[str] = []
+    if not also & {"together", "png"}:
+        return files
+    px_per_inch = inside_px = resolution_for(smallest_pt)
+    for number, cut_file in enumerate(cut_files, 1):
+        if "png" in also:
+            files.append(f"sheet-{number}.png")
+            png = page_png(print_pdf, number, px_per_inch)
+            (print_pdf.parent / files[-1]).write_bytes(png)
+        if "together" in also:
+            layout, must = expected[cut_file]
+            files.append(f"{TOGETHER}-{number}.svg")
+            path = print_pdf.parent / files[-1]
+            inside, inside_px = inside_png(print_pdf, number, inside_px)
+            path.write_text(together_svg(layout, inside), "utf-8", newline="\n")
+            check_wall(path.read_bytes(), files[-1], must)
+    return files
+
+
+def write_marks(folder: Path, plan: Plan) -> str:
+    """Write the register marks, which are the same on all sheets; give the file's name."""
+    text = marks_svg(plan.marks, plan.rules.paper)
+    (folder / MARKS_FILE).write_text(text, "utf-8", newline="\n")
+    return MARKS_FILE
+
+
+def expected_of(plan: Plan, count: int, layout: CutLayout, rules: CutRules) -> Expected:
+    """Say what a cut file must hold; pieces are counted anew, not taken from the layout."""
+    last = count - (plan.sheets_for(count) - 1) * plan.per_sheet
+    used = plan.per_sheet
+    if not plan.rules.spares and (
+        count < plan.per_sheet or layout.file == plan.last_cut_file
+    ):
+        used = last
+    true = plan.rules.cut_map
+    places = [true @ at for at in plan.arrangement.places[:used]]
+    return Expected(plan.design, places, plan.rules.paper, rules, layout.uncut)

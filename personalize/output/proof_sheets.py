@@ -1,0 +1,82 @@
+"""The proof's view of the sheets: where each piece lies, with marks, rules and slug."""
+
+from collections.abc import Callable, Sequence
+from html import escape
+
+from personalize.fold.piece import Piece
+from personalize.output.cut_svg import path_data
+from personalize.output.proof_draw import Letters, matrix
+from personalize.output.proof_piece import Card
+from personalize.sheet.fill import Sheet
+from personalize.sheet.ink import MARK_LINE_MM, Ink, InkStroke
+from personalize.sheet.paper import Rect
+from personalize.units import number
+
+DrawnPiece = Callable[[Piece], tuple[str, str, Card | None]]
+"""Gives for a piece its print, the name of its outline, and its card (none for a spare)."""
+
+
+def draw_sheet(
+    sheet: Sheet, area: Rect, free: Sequence[Rect], letters: Letters, drawn: DrawnPiece
+) -> str:
+    """Draw one sheet. `area` is what the printer reaches; `free` are its clear zones."""
+    parts = [_box(area, "reach"), *(_box(zone, "clear") for zone in free)]
+    cards: dict[str, Card] = {}
+    spares = 0
+    for placed in sheet.placed:
+        printed, brim, card = drawn(placed.piece)
+        shape = f'{printed}<use href="#{brim}"/>'
+        if card is None:
+            spares += 1
+        else:
+            cards[card.anchor] = card
+            shape = f'<a href="#{card.anchor}" tabindex="-1">{shape}</a>'
+        parts.append(f'<g transform="{matrix(placed.at)}">{shape}</g>')
+    for mark in sheet.marks:
+        lines = "".join(path_data(line) for line in mark.contours())
+        parts.append(f'<path class="mark" stroke-width="{MARK_LINE_MM}" d="{lines}"/>')
+    parts += [_ink(ink, letters) for ink in sheet.furniture]
+    width, height = number(sheet.paper.width_mm, 2), number(sheet.paper.height_mm, 2)
+    return (
+        f'<figure class="sheet" id="sheet-{sheet.number}" tabindex="-1">'
+        f'<svg viewBox="0 0 {width} {height}" aria-hidden="true">'
+        f'<g transform="matrix(1 0 0 -1 0 {height})">{"".join(parts)}</g></svg>'
+        f"<figcaption><b>Sheet {sheet.number}</b>, with {escape(sheet.cut_file)}: "
+        f"{_said(list(cards.values()), spares)}</figcaption></figure>\n"
+    )
+
+
+def _said(cards: Sequence[Card], spares: int) -> str:
+    links = ", ".join(f'<a href="#{card.anchor}">{card.row}</a>' for card in cards)
+    words = [f"row{'s' * (len(cards) != 1)} {links}"] if cards else []
+    words += [f"{spares} spare{'s' * (spares != 1)}"] if spares else []
+    return ", ".join(words)
+
+
+def _box(box: Rect, name: str) -> str:
+    x0, y0, x1, y1 = (number(v, 2) for v in box)
+    return f'<path class="{name}" d="M{x0} {y0}H{x1}V{y1}H{x0}Z"/>'
+
+
+def _ink(ink: Ink, letters: Letters) -> str:
+    if isinstance(ink, InkStroke):
+        return (
+            f'<path fill="none" stroke="{ink.colour.css}"'
+            f' stroke-width="{number(ink.width_mm)}" d="{path_data(ink.contour)}"/>'
+        )
+    return f'<g fill="{ink.colour.css}">{letters.line(ink.line, ink.place)}</g>'
+
+
+def section(sheets: Sequence[str]) -> str:
+    """Give the whole view; nothing where no sheet was written.
+
+    A browser that runs the script leaves the sheets unread until they are asked for.
+    """
+    if not sheets:
+        return ""
+    return (
+        '<section id="sheets" tabindex="-1"><h2>Sheets</h2>'
+        '<p class="lead">A piece leads to its row. The broken line is as far as the printer'
+        " reaches; dots bound a clear zone, which pieces leave free.</p>"
+        f'<div class="all-sheets"><noscript>{"".join(sheets)}</noscript></div></section>\n'
+    )

@@ -1,0 +1,109 @@
+"""Write shop.pdf: one piece a page for a print shop, its die lines on layers.
+
+    MediaBox   TrimBox and bleed and `ROUND_MM` more, where a line says what it is
+    BleedBox   the box of the outline grown by the bleed: artwork is printed so far
+    TrimBox    the box of the outline
+
+No register marks and no correction: a shop has its own. Decides nothing.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pikepdf
+from pikepdf import Array, Dictionary, Name, Stream, String
+
+from personalize.colour_profile import Profile
+from personalize.fold.piece import Piece
+from personalize.geometry.affine import Affine, translation
+from personalize.geometry.zone import Region
+from personalize.output.pdf_content import Part
+from personalize.output.pdf_layers import Layers
+from personalize.output.pdf_piece import Box, Drawn, new_document
+from personalize.sheet.boxes import wider
+from personalize.sheet.fill import Sheet
+from personalize.sheet.furniture import line_of_text
+
+ROUND_MM = 7.0
+
+
+class ShopPdf:
+    """A document under way; pieces go in one by one, `save` finishes it."""
+
+    def __init__(
+        self,
+        title: str,
+        printed: Mapping[str, Region],
+        *,
+        curves: bool = False,
+        profile: Profile | None = None,
+    ) -> None:
+        """Begin a document.
+
+        Parameters
+        ----------
+        title
+            Name of the job: no guest's name.
+        printed
+            How far each design is printed, by its name, in piece mm.
+        curves
+            Draw letters as curves.
+        profile
+            Of the press, for the output intent; None leaves that to the shop.
+        """
+        self._pdf = new_document(title)
+        self._drawn = Drawn(self._pdf, printed, curves=curves)
+        self._layers = Layers(self._pdf)
+        self._pages: list[tuple[Mapping[str, Box], list[Part]]] = []
+        if profile is not None:
+            self._pdf.Root.OutputIntents = Array([_intent(self._pdf, profile)])
+
+    def add_piece(self, piece: Piece, number: int) -> None:
+        """Write a page with one piece, the `number`th of its design."""
+        design = piece.design
+        bleed = design.margins.bleed
+        around = bleed + ROUND_MM
+        x0, y0, x1, y1 = design.box_mm
+        at = translation(around - x0, around - y0)
+        trim = (around, around, around + x1 - x0, around + y1 - y0)
+        words = f"{design.name}, piece {number}, row {piece.row}, copy {piece.copy}"
+        slug = line_of_text(words, translation(around, 2.2), x1 - x0)
+        boxes = {
+            "MediaBox": wider(trim, around),
+            "BleedBox": wider(trim, bleed),
+            "TrimBox": trim,
+        }
+        legend = self._layers.legend(self._drawn.ink([slug]))
+        self._pages.append((boxes, [*self._whole(piece, at), *legend]))
+
+    def add_sheet(self, sheet: Sheet) -> None:
+        """Write a sheet with its pieces and their die lines, without register marks."""
+        size = (0.0, 0.0, sheet.paper.width_mm, sheet.paper.height_mm)
+        parts: list[Part] = []
+        for placed in sheet.placed:
+            parts += self._whole(placed.piece, placed.at)
+        parts += self._layers.legend(self._drawn.ink(sheet.furniture))
+        # Boxes tell of the sheet; the bleed of each piece is drawn (trade practice).
+        self._pages.append(({"MediaBox": size, "TrimBox": size}, parts))
+
+    def save(self, to: Path) -> None:
+        """Embed the fonts and write the file; the same input gives the same bytes."""
+        self._drawn.add_pages(self._pages, **self._layers.resources())
+        self._layers.finish()
+        self._pdf.save(to, deterministic_id=True, compress_streams=True)
+
+    def _whole(self, piece: Piece, at: Affine) -> list[Part]:
+        """Draw a piece and its die lines above it."""
+        lines = self._layers.lines(piece.design.lines, at)
+        return [*self._drawn.piece(piece, at), *lines]
+
+
+def _intent(pdf: pikepdf.Pdf, profile: Profile) -> Dictionary:
+    """Say which press the colours are meant for (ISO 32000-1, 14.11.5)."""
+    return Dictionary(
+        Type=Name.OutputIntent,
+        S=Name.GTS_PDFX,
+        OutputConditionIdentifier=String("Custom"),
+        Info=String(profile.name),
+        DestOutputProfile=Stream(pdf, profile.data, N=profile.inks),
+    )

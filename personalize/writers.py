@@ -1,0 +1,157 @@
+"""All files of a run: sheets go through every writer at once, as they are filled.
+
+So memory does not grow with the glyphs of a batch. What was written is read back before
+it counts: cut files by `cut_files`, print files by `checks.kept`.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from personalize.also import proofs, write_also
+from personalize.batch import Batch, Part
+from personalize.checks.kept import Due, Wanted, check_kept
+from personalize.checks.wall import Expected
+from personalize.cut_files import write_cut_files, write_marks, write_pictures
+from personalize.finding import Finding
+from personalize.fold.piece import Piece
+from personalize.options import Options, Share
+from personalize.output.pdf import PrintPdf
+from personalize.output.picklist import PICKLIST_FILE, PickList
+from personalize.output.proof import ProofPage
+from personalize.output.report import REPORT_FILE, Report
+from personalize.sheet.fill import CutLayout, Filled, Sheet, check_page, fill
+from personalize.shop import Shop
+
+PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
+
+
+class Writers:
+    """The files of a run under way."""
+
+    def __init__(self, batch: Batch, findings: Sequence[Finding], options: Options) -> None:
+        """Begin the files that are wanted; nothing is written yet."""
+        self._batch, self._findings, self._options = batch, findings, options
+        self._page = proof_page(batch, findings) if options.proof else None
+        self.shown = proofs(self._page, batch, findings, options)
+        """What pieces are shown on as they come by."""
+        printed = {part.design.name: part.plan.printed for part in batch.parts}
+        self._correction = options.sheets.correction
+        self._pdf = PrintPdf(
+            batch.name,
+            printed,
+            curves=options.curves,
+            correction=self._correction.print,
+        )
+        self._report = report_of(batch)
+        self._report.tell_correction(self._correction)
+        self._picks = PickList() if "picklist" in options.also else None
+        self._shop = Shop(batch.name, printed, options)
+        self._filled: list[Filled] = []
+        self._cut_files: list[str] = []
+        self._smallest_pt = math.inf
+
+    def write(self, part: Part, pieces: Iterable[Piece]) -> None:
+        """Put the pieces of one design on its sheets, and write these."""
+        rows: list[list[int]] = []
+        coming = iter(pieces)
+        for sheet in fill(part.plan, coming, part.count, part.among):
+            self._take(sheet)
+            if self._page is not None:
+                reach = part.plan.rules.margins.within(sheet.paper)
+                self._page.add_sheet(sheet, reach, part.plan.kept_free)
+            rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
+        for _ in coming:
+            pass  # faulty ones after the last placed piece, for the proof
+        self._filled.append(Filled(part.plan, rows, part.among))
+
+    def _take(self, sheet: Sheet) -> None:
+        for taker in (self._pdf, self._report, self._picks, self._shop):
+            if taker is not None:
+                taker.add_sheet(sheet)
+        self._cut_files.append(sheet.cut_file)
+        sizes = [text.size_pt for placed in sheet.placed for text in placed.piece.texts]
+        self._smallest_pt = min([self._smallest_pt, *sizes])
+
+    def save(self, folder: Path) -> tuple[tuple[str, ...], tuple[Share, ...]]:
+        """Write all files into a folder and read back what must be proved.
+
+        Gives their names, and the share of each design.
+        """
+        batch, paper = self._batch, self._options.sheets.paper
+        furniture = check_page(self._filled)
+        if furniture:
+            self._pdf.add_page(paper, furniture)
+        self._pdf.save(folder / PRINT_FILE)
+        due = _due(batch)
+        check_kept(folder / PRINT_FILE, due)
+        cut_files, shares = self._cut(folder)
+        files = [PRINT_FILE, *cut_files]
+        if self._page is not None:
+            write_text(folder / PROOF_FILE, self._page.html(batch.count, paper))
+            files.append(PROOF_FILE)
+        if self._picks is not None:
+            (folder / PICKLIST_FILE).write_bytes(self._picks.data())
+            files.append(PICKLIST_FILE)
+        files += write_also(folder, self.shown, self._findings, self._options, batch.count)
+        files += self._shop.write(folder, due)
+        write_text(folder / REPORT_FILE, self._report.json(self._findings, files))
+        return (*files, REPORT_FILE), tuple(shares)
+
+    def _cut(self, folder: Path) -> tuple[list[str], list[Share]]:
+        """Write what the machine needs, design by design, and pictures of all sheets."""
+        options = self._options
+        files: list[str] = []
+        shares: list[Share] = []
+        expected: dict[str, tuple[CutLayout, Expected]] = {}
+        for part in self._batch.parts:
+            own, must = write_cut_files(
+                folder, part.plan, part.count, options.cut, options.also
+            )
+            files += own
+            expected.update(must)
+            name, stock = part.design.name, part.design.stock
+            shares.append(Share(name, stock, part.count, part.sheets, (*own,)))
+        if "marks" in options.also:
+            files.append(write_marks(folder, self._batch.parts[0].plan))
+        files += write_pictures(
+            folder / PRINT_FILE,
+            self._cut_files,
+            expected,
+            self._smallest_pt,
+            options.also,
+        )
+        return files, shares
+
+
+def proof_page(batch: Batch, findings: Sequence[Finding]) -> ProofPage:
+    """Begin the proof of a run."""
+    page = ProofPage(batch.name, batch.source, len(batch.messages), findings)
+    for part in batch.parts:
+        page.show(part.design, part.plan.printed, part.job.spreads)
+    return page
+
+
+def report_of(batch: Batch) -> Report:
+    """Begin the report of a run."""
+    sizes = ((part.design, part.job.size_sets) for part in batch.parts)
+    return Report(batch.source, len(batch.messages), sizes)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a text file, the same bytes on every system."""
+    path.write_text(text, "utf-8", newline="\n")
+
+
+def _due(batch: Batch) -> list[Due]:
+    """What print.pdf must hold: messages x copies, less those left out."""
+    due = []
+    for part in batch.parts:
+        wanted, number = [], 1
+        for message in batch.messages:
+            for copy in range(1, message.copies * part.design.per_message + 1):
+                if message.row in batch.placed:
+                    wanted.append(Wanted(message, copy, number))
+                number += 1
+        due.append(Due(part.design, wanted, part.job.total, part.spares))
+    return due
