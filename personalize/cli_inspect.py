@@ -12,12 +12,13 @@ from personalize.cli_tell import refused
 from personalize.design.design_starter import starter_toml
 from personalize.design.files import bytes_of
 from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
+from personalize.design.inspect_panels import SeenPanel
 from personalize.design.inspect_picture import picture
-from personalize.design.inspect_pieces import SeenPanel, SeenPiece
+from personalize.design.inspect_pieces import SeenPiece
+from personalize.design.line_names import Other
 from personalize.design.load import design_files, load_designs, read_text
 from personalize.design.seen_creases import SeenCrease
 from personalize.design.spec import DesignSpec
-from personalize.design.suggest import Other
 from personalize.design.toml import PX_PER_INCH_RANGE, parse_design_toml
 from personalize.errors import InputError, refuse
 from personalize.finding import Severity
@@ -54,7 +55,8 @@ def inspect_command(
     except InputError as error:
         refused(error, as_json=as_json)
     if as_json:
-        click.echo(json.dumps(entry(seen), ensure_ascii=False, indent=1))
+        told = {**entry(seen), "wrote": [str(path) for path in wrote]}
+        click.echo(json.dumps(told, ensure_ascii=False, indent=1))
     else:
         for path in wrote:
             click.echo(f"Wrote {path}.")
@@ -127,14 +129,7 @@ def entry(seen: Inspection) -> dict[str, Any]:
             for piece in seen.pieces
         ],
         "panels": [
-            {
-                "name": panel.name,
-                "piece": piece.name,
-                "area_mm2": round(panel.region.area_mm2, 3),
-                "box_mm": [round(v, 3) for v in panel.region.box],
-                "at_mm": [round(v, 3) for v in panel.at_mm],
-                "takes_text": panel.takes_text,
-            }
+            {"name": panel.name, "piece": piece.name, **_panel_entry(panel)}
             for piece in seen.pieces
             for panel in piece.panels
         ],
@@ -144,6 +139,16 @@ def entry(seen: Inspection) -> dict[str, Any]:
             for crease in piece.creases
         ],
         "findings": [finding_entry(finding) for finding in seen.findings],
+    }
+
+
+def _panel_entry(panel: SeenPanel) -> dict[str, Any]:
+    return {
+        "area_mm2": round(panel.region.area_mm2, 3),
+        "box_mm": [round(v, 3) for v in panel.region.box],
+        "at_mm": [round(v, 3) for v in panel.at_mm],
+        "takes_text": panel.takes_text,
+        "glue": panel.glue,
     }
 
 
@@ -221,7 +226,8 @@ def _tell_creases(piece: SeenPiece) -> None:
 
 def _panel_text(panel: SeenPanel) -> str:
     x0, y0, x1, y1 = panel.region.box
-    bare = "" if panel.takes_text else ", no room for text"
+    bare = ", takes glue" if panel.glue else ", no room for text"
+    bare = "" if panel.takes_text else bare
     return (
         f"{panel.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm, {panel.region.area_mm2:.1f} mm2,"
         f" at [{panel.at_mm[0]:.1f}, {panel.at_mm[1]:.1f}]{bare}"

@@ -18,7 +18,7 @@ from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.units import FLATTEN_MM, PT_PER_MM
 from tests.conftest import SAMPLES
-from tests.svg_cases import MM40, drawing
+from tests.svg_made import MM40, drawing
 
 NAMES = ("herb-tag", "jar-lid", "plant-flag", "table-tent")
 PAGE = (0.0, 0.0, 40.0, 40.0)

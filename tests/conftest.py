@@ -1,21 +1,28 @@
 """What many tests share: one finished result, made once; small drawings; a run."""
 
-import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 import personalize
+from personalize.cache import SWITCH
 from personalize.cli import cli
-
-os.environ["PERSONALIZE_CACHE"] = "off"  # what was made before hides no fault
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = ROOT / "samples"
 
 EDGE = '<rect id="edge" x="2" y="2" width="56" height="36" fill="none" stroke="#000"/>'
 """The outline of a bean tag: 56 x 36 mm, in the middle of a drawing of 60 x 40 mm."""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _cache_of_these_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep tests away from the cache of whoever runs them."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv(SWITCH, str(tmp_path_factory.mktemp("cache")))
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -14,7 +14,8 @@ from personalize.units import MM_PER_PX
 from tests.artwork_help import BLUE, NAMES, NONE, PAGE, RED, art, at, pixels, read, sample
 from tests.browser import TILE_PX, photograph
 from tests.conftest import SAMPLES
-from tests.svg_cases import CASES, MM40, drawing
+from tests.svg_cases import CASES
+from tests.svg_made import MM40, drawing
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -1,6 +1,7 @@
 """Artwork as PDF and as a picture."""
 
 import io
+from pathlib import Path
 
 import numpy as np
 import pikepdf
@@ -19,7 +20,6 @@ from personalize.design.png import png_of, png_pixels
 from personalize.errors import InputError, OwnFaultError
 from personalize.units import PT_PER_MM
 from tests.artwork_help import NAMES, art, pixels, sample
-from tests.conftest import SAMPLES
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -60,7 +60,7 @@ def test_pdf_shows_what_the_png_shows() -> None:
 
 def test_text_stays_text() -> None:
     svg = art('<text x="3" y="20" font-size="9">Plum <a href="#x">jam</a> &amp; co</text>')
-    text = set_text(svg, SAMPLES, "jam.svg")
+    text = set_text(svg, Path(), "words.svg")
     made = compile_artwork(text.svg, 40, 40, fonts=text.fonts)
     with pikepdf.open(io.BytesIO(made)) as pdf:
         assert "/Font" in pdf.pages[0].resources or b"/Font" in made

@@ -350,7 +350,7 @@ TOML = {
         design="bean.toml",
     ),
     "a drawing from another folder": Case(
-        [("bean.toml", "outside the design's folder", "beside the TOML file")],
+        [("bean.toml", "lies outside its folder", "Put it in the folder")],
         {"bean.toml": 'svg = "../tag.svg"\n'},
         design="bean.toml",
     ),

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 import personalize
 from personalize.design.design import Design, Panel, Stick
-from personalize.design.panels import crease_margin_mm, stick_allowance_mm
+from personalize.design.keep_off import crease_margin_mm, stick_allowance_mm
 from personalize.design.pose import FLAT, Fold, Pose, folded, lying_on, poses
 from personalize.design.reading import reading_turn
 from personalize.errors import InputError

@@ -14,7 +14,8 @@ from personalize.design.spec import DesignSpec
 from personalize.errors import InputError
 from personalize.geometry.zone import Region
 from tests.conftest import SAMPLES, command, drawing, put
-from tests.svg_cases import CASES, CLIPPED
+from tests.svg_cases import CASES
+from tests.svg_cases_clipped import CLIPPED
 
 BOX = '<rect id="a" x="5" y="5" width="50" height="30" fill="none" stroke="red"/>'
 

@@ -30,11 +30,17 @@ def dashes(line: Line, dash: float, gap: float, start: float = 0.0) -> list[Line
     return out
 
 
-def made(outline: Line, creases: Sequence[Line], holes: Sequence[Line] = ()) -> Faces:
+def made(
+    outline: Line,
+    creases: Sequence[Line],
+    holes: Sequence[Line] = (),
+    slits: Sequence[Line] = (),
+) -> Faces:
     return cut_into_panels(
         np.array(outline, float),
         [np.array(hole, float) for hole in holes],
         [np.array(crease, float) for crease in creases],
+        [np.array(slit, float) for slit in slits],
     )
 
 
@@ -50,6 +56,7 @@ def bow(y: float, sag: float, x0: float = 0, x1: float = 100) -> list[tuple[floa
 NOTCHED = [(0, 0), (100, 0), (100, 60), (70, 60), (70, 45), (30, 45), (30, 60), (0, 60)]
 TAIL = [(0, 0), (100, 0), (85, 30), (100, 60), (0, 60)]
 UP = [(50, 0), (50, 60)]
+CUT = [(50, 20), (50, 40)]
 HALVES = [3000.0, 3000.0]
 DISC = math.pi * 64
 LENS = 100 * 10 * 2 / 3
@@ -154,6 +161,23 @@ CASES: dict[str, tuple[Faces, list[float]]] = {
     "outside": (made(BOX, [[(120, 0), (120, 60)]]), [6000]),
     "on the edge": (made(BOX, [[(0, 0), (0, 60)]]), [6000]),
     "a corner cut off": (made(BOX, [[(80, 0), (100, 20)]]), [200, 5800]),
+    "a slit": (made(BOX, [], slits=[[(20, 20), (60, 20)]]), [6000]),
+    "a cut from the edge": (made(BOX, [], slits=[[(50, 0), (50, 40)]]), [6000]),
+    "a slit across a crease": (made(BOX, [UP], slits=[[(40, 30), (60, 30)]]), HALVES),
+    "a slit along a crease": (
+        made(
+            BOX, [[(50, 0), (50, 20)], [(50, 40), (50, 60)]], slits=[[(50, 20), (50, 40)]]
+        ),
+        HALVES,
+    ),
+    "flaps with a cut between them": (
+        made(BOX, [[(0, 20), (100, 20)]], slits=[[(50, 0), (50, 20)]]),
+        [1000, 1000, 4000],
+    ),
+    "a flap cut on three sides": (
+        made(BOX, [[(40, 20), (60, 20)]], slits=[[(40, 20), (40, 40), (60, 40), (60, 20)]]),
+        [400, 5600],
+    ),
     "four corners and a cross": (
         made(
             BOX,

@@ -95,19 +95,6 @@ def print_look(folder: Path) -> tuple[Finding, ...]:
     return found + run(folder, "front\nBo\n", TOML, bare + EDGE)
 
 
-def artworks(folder: Path) -> tuple[Finding, ...]:
-    stops = '<rect x="2" y="2" width="56" height="36" fill="#fcd"/>'
-    cells, extend = "front\nBo\n", "[artwork]\nextend_edge = true\n"
-    found = run(folder, cells, TOML, stops + EDGE)
-    found += run(folder, cells, TOML + extend, stops + EDGE)
-    hazy = '<filter id="f"><feGaussianBlur/></filter><text x="9" y="9" font-size="4"'
-    hazy += ' filter="url(#f)" font-family="No Such Hand">jam\ue123</text>'
-    found += run(folder, cells, TOML, hazy + EDGE)
-    photo = f'<image href="{CHECK}" width="60" height="40"/>'
-    coloured = '[[version]]\nname = "a"\nline_art = true\n'
-    return found + run(folder, cells, TOML + coloured, photo + EDGE)
-
-
 def close(folder: Path) -> tuple[Finding, ...]:
     from personalize.run import Options
     from personalize.sheet.fill import SheetRules
@@ -137,6 +124,12 @@ def drawings(folder: Path) -> tuple[Finding, ...]:
     found += seen(drawing('<image href="http://a.example/b.png"/>' + EDGE))
     found += seen(drawing(line("M2 2 H58 V4 H2 Z")))
     return found + seen(drawing(line("M2 2 H58 V38 H2 V2.5")), "mend = true\n" + TOML)
+
+
+def text_area(folder: Path) -> tuple[Finding, ...]:
+    box = '<rect id="box" x="3" y="3" width="50" height="30" fill="none"/>'
+    panel = '[[panel]]\nname = "front"\narea = "#box"\n'
+    return run(folder, "front\nAda\n", TOML + panel, EDGE + box)
 
 
 def choices(folder: Path) -> tuple[Finding, ...]:
@@ -203,6 +196,23 @@ def folded(folder: Path) -> tuple[Finding, ...]:
     return found + made("[[crease]]\nangle_deg = 90\n", *quarters)
 
 
+def artwork(folder: Path) -> tuple[Finding, ...]:
+    back = '<rect x="-3" y="-3" width="66" height="46" fill="#f4e3c1"/>'
+    dot = '<circle cx="30" cy="20" r="4" fill="#5b2a6e" filter="url(#f)"/>'
+    blur = '<filter id="f"><feGaussianBlur stdDeviation="1"/></filter>'
+    words = '<text y="20" font-family="Nobody Has It" font-size="4">Plum \u0378</text>'
+    cells = "front\nAda\n"
+    found = run(folder, cells, TOML, back + blur + dot + words + EDGE)
+    found += run(folder, cells, TOML, dot.replace(' filter="url(#f)"', "") + EDGE)
+    short = '<rect x="2" y="2" width="56" height="36" fill="#f4e3c1"/>'
+    found += run(folder, cells, TOML, short + EDGE)
+    found += run(folder, cells, "[artwork]\nextend_edge = true\n" + TOML, short + EDGE)
+    photo = f'<image href="{CHECK}" width="20" height="20"/>'
+    toml = TOML + '[[version]]\nname = "to colour in"\nline_art = true\n'
+    found += run(folder, cells, toml, back + photo + EDGE)
+    return found
+
+
 def shop(folder: Path) -> tuple[Finding, ...]:
     toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
     put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "guests.csv": "front\nAda\n"})
@@ -243,12 +253,13 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         lists,
         ring,
         print_look,
-        artworks,
         close,
         drawings,
+        text_area,
         choices,
         workbook,
         pieces,
+        artwork,
         folded,
         shop,
         since,

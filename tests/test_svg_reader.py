@@ -16,8 +16,10 @@ from personalize.geometry.path import Contour, Line
 from personalize.units import MM_PER_PX
 from tests.browser import Page, browse
 from tests.conftest import SAMPLES
-from tests.svg_cases import CASES, CLIPPED, MM40, drawing
+from tests.svg_cases import CASES
+from tests.svg_cases_clipped import CLIPPED
 from tests.svg_compare import CLOSE_MM, miss_mm, outlines
+from tests.svg_made import MM40, drawing
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,7 @@ from personalize.design.artwork import artwork_svg
 from personalize.design.artwork_render import compile_artwork, has_picture
 from personalize.design.svg import parse_svg
 from personalize.errors import InputError
-from tests.svg_cases import MM40, drawing
+from tests.svg_made import MM40, drawing
 
 WORK_S = 1.0
 """Processor time that a refusal may cost."""

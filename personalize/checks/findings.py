@@ -7,6 +7,7 @@ its words by `personalize.design.chosen`.
 from collections.abc import Iterator, Sequence
 
 from personalize.checks.artwork_findings import artwork_findings
+from personalize.checks.line_findings import area_findings
 from personalize.checks.paper_findings import paper_findings
 from personalize.design.design import Design, Panel
 from personalize.design.trouble import weak_places
@@ -84,6 +85,12 @@ def _drawing(design: Design) -> Iterator[Finding]:
             "Look at the cut file before you cut.",
             figures={"places": len(design.mended)},
         )
+    yield from area_findings(design)
+    yield from _weak(design)
+
+
+def _weak(design: Design) -> Iterator[Finding]:
+    """Tell of places that may tear."""
     for weak in weak_places(design.outline, design.holes):
         says = weak.told(design.height_mm)
         yield Finding(

@@ -7,7 +7,7 @@ panel are parted by no line: there the ink must also lie in the block's own zone
 
 import io
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -17,15 +17,23 @@ from fontTools.pens.recordingPen import DecomposingRecordingPen
 from fontTools.pens.transformPen import TransformPen
 from fontTools.ttLib import TTFont
 from fontTools.ttLib.tables.otTables import PaintFormat
-from numpy.typing import NDArray
 
-from personalize.design.design import Design, Panel
-from personalize.design.panels import crease_margin_mm
+from personalize.checks.edges import (
+    Edge,
+    beyond,
+    clear,
+    distances,
+    inside,
+    near_part,
+    to_box,
+)
+from personalize.design.design import AREA_MM, Design
+from personalize.design.keep_off import crease_margin_mm
 from personalize.errors import InputError, InsideError, refuse
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour
-from personalize.geometry.zone import Region
+from personalize.geometry.zone import region_of
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM, TOLERANCE_MM
 
@@ -39,21 +47,26 @@ _ROUND = np.array(
 _CURVE_STEPS = np.linspace(0, 1, 9)[1:, None]
 
 
-@dataclass(frozen=True, slots=True)
-class _Edge:
-    """A line of the design with the distance that ink keeps from it."""
-
-    starts: Points
-    ends: Points
-    margin_mm: float
-
-
 class InsideCheck:
     """Proves texts of one design to be inside their safe zones."""
 
     def __init__(self, design: Design) -> None:
         self._edges = _edges(design)
+        # A text area that the maker drew takes the place of the margins.
+        self._least = tuple(
+            replace(edge, margin_mm=min(edge.margin_mm, AREA_MM)) for edge in self._edges
+        )
         self._panels = {panel.name: panel for panel in design.panels}
+        self._areas = {
+            panel.name: region_of(panel.area.flattened(FLATTEN_MM / 4))
+            for panel in design.panels
+            if panel.area is not None
+        }
+        self._glue = [
+            region_of(ring)
+            for one in design.glue
+            if one.closed and len(ring := one.flattened(FLATTEN_MM / 4)) > 2
+        ]
 
     def check(self, text: ComposedText, row: int | None) -> None:
         """Raise InsideError where ink is nearer to an edge than its margin, or outside."""
@@ -66,65 +79,48 @@ class InsideCheck:
         where = f"row {row}, panel {text.panel}"
         # No panel edge comes nearer to the ink than a margin (below), so the corners of
         # the lines tell for all of it.
-        if not _inside(np.concatenate(corners), panel.region).all():
+        every = np.concatenate(corners)
+        if not inside(every, panel.region).all():
             raise InsideError(f"{where}: ink of {text.text!r} lies outside its panel.")
+        if any(inside(every, area).any() for area in self._glue):
+            raise InsideError(f"{where}: ink of {text.text!r} lies on a glue area.")
         points: Points | None = None
-        if panel.block is not None:
+        area = self._areas.get(panel.name)
+        if panel.block is not None or area is not None:
             points = _ink(text)
-            if _beyond(points, panel) > TOLERANCE_MM:
+            # No line of the design parts two blocks: here a computed zone is asked.
+            if panel.block is not None and beyond(points, panel.zone) > TOLERANCE_MM:
                 raise InsideError(f"{where}: ink of {text.text!r} leaves its block.")
-        for edge in self._edges:
-            if all(_clear(box, edge) for box in corners):
+            if area is not None and beyond(points, area) > TOLERANCE_MM:
+                raise InsideError(f"{where}: ink of {text.text!r} leaves its text area.")
+        for edge in self._edges if area is None else self._least:
+            near = near_part(edge, every)
+            if not len(near.starts) or all(clear(box, near) for box in corners):
                 continue  # the whole box of each line is far enough, so its ink is
             points = _ink(text) if points is None else points
-            near = min(
-                _distances(points, edge).min(),
-                # A spike of the edge could reach in between two points of the ink.
-                min(_to_box(edge.starts, box).min() for box in bare) - rim,
-            )
-            if near < edge.margin_mm - TOLERANCE_MM:
-                raise InsideError(
-                    f"{where}: ink of {text.text!r} is {near:.3f} mm from an edge,"
-                    f" and not {edge.margin_mm:g} mm."
-                )
+            _refuse_near(points, near, bare, rim, f"{where}: ink of {text.text!r}")
 
 
-def _clear(box: Points, edge: _Edge) -> bool:
-    """Whether an edge keeps its margin from all of a line's ink box.
-
-    Its nearest point to the box is a corner of the one or of the other, unless they cross.
-    """
-    away = edge.margin_mm - TOLERANCE_MM / 2
-    low, high = box.min(axis=0) - away, box.max(axis=0) + away
-    near = (np.minimum(edge.starts, edge.ends) < high).all(axis=1)
-    near &= (np.maximum(edge.starts, edge.ends) > low).all(axis=1)
-    if not near.any():
-        return True
-    close = _Edge(edge.starts[near], edge.ends[near], edge.margin_mm)
-    if _distances(box, close).min() < away:
-        return False
-    ends = np.concatenate([close.starts, close.ends])
-    return bool(_to_box(ends, box).min() >= away) and not _crosses(box, close)
+def _refuse_near(
+    points: Points, edge: Edge, boxes: Sequence[Points], rim_mm: float, whose: str
+) -> None:
+    """Raise InsideError where ink is nearer to an edge than its margin."""
+    near = min(
+        distances(points, edge).min(),
+        # A spike of the edge could reach in between two points of the ink.
+        min(to_box(edge.starts, box).min() for box in boxes) - rim_mm,
+    )
+    if near < edge.margin_mm - TOLERANCE_MM:
+        raise InsideError(
+            f"{whose} is {near:.3f} mm from an edge, and not {edge.margin_mm:g} mm."
+        )
 
 
-def _crosses(box: Points, edge: _Edge) -> bool:
-    """Whether an edge has corners of a box on both sides, anywhere along its line."""
-    along = edge.ends - edge.starts
-    rel = box[None, :, :] - edge.starts[:, None, :]
-    side = along[:, None, 0] * rel[..., 1] - along[:, None, 1] * rel[..., 0]
-    both = (side.min(axis=1) < 0) & (side.max(axis=1) > 0)
-    if not both.any():
-        return False
-    # On the line's own axis: does the edge reach the stretch that the box covers?
-    square = np.maximum((along**2).sum(axis=1), 1e-18)
-    share = (rel * along[:, None, :]).sum(axis=2) / square[:, None]
-    return bool((both & (share.min(axis=1) < 1) & (share.max(axis=1) > 0)).any())
-
-
-def _edges(design: Design) -> tuple[_Edge, ...]:
+def _edges(design: Design) -> tuple[Edge, ...]:
     margins = design.margins
     lines: list[tuple[Contour, float]] = [(design.outline, margins.outline)]
-    lines += [(hole, margins.hole) for hole in design.holes]
+    lines += [(hole, margins.hole) for hole in (*design.holes, *design.slits)]
+    lines += [(line, margins.glue) for line in design.glue]
     if design.picture is not None and design.picture.beside_words:
         lines.append((design.picture.contour, margins.hole))
     lines += [
@@ -137,7 +133,7 @@ def _edges(design: Design) -> tuple[_Edge, ...]:
         if contour.closed:
             points = np.concatenate([points, points[:1]])
         if len(points) > 1:
-            out.append(_Edge(points[:-1], points[1:], margin))
+            out.append(Edge(points[:-1], points[1:], margin))
     return tuple(out)
 
 
@@ -192,56 +188,6 @@ def _glyph_box(font: Font, gid: int) -> tuple[float, float, float, float] | None
         return None
     (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
     return (x0, y0, x1, y1)
-
-
-def _distances(points: Points, edge: _Edge) -> Points:
-    """Distance of each point to a polyline, shape (n,)."""
-    along = edge.ends - edge.starts
-    square = np.maximum((along**2).sum(axis=1), 1e-18)
-    rel = points[:, None, :] - edge.starts
-    share = np.clip(np.einsum("ijk,jk->ij", rel, along) / square, 0, 1)
-    rel -= share[..., None] * along
-    least: Points = np.sqrt(np.einsum("ijk,ijk->ij", rel, rel).min(axis=1))
-    return least
-
-
-def _to_box(points: Points, corners: Points) -> Points:
-    """Distance of points to a turned box (0 inside), shape (n,)."""
-    origin, right, up = corners[0], corners[1] - corners[0], corners[3] - corners[0]
-    rel = points - origin
-    out = np.zeros(len(points))
-    for axis in (right, up):
-        length = max(float(np.hypot(*axis)), 1e-12)
-        along = rel @ axis / length
-        out += np.maximum(np.maximum(-along, along - length), 0) ** 2
-    return np.sqrt(out)
-
-
-def _beyond(points: Points, panel: Panel) -> float:
-    """How far points lie outside the zone of a block, at most (0 where all are inside).
-
-    Here a computed zone is asked: no line of the design parts two blocks.
-    """
-    out = points[~_inside(points, panel.zone)]
-    if not len(out):
-        return 0.0
-    rings = [(ring, np.roll(ring, -1, axis=0)) for ring in panel.zone.rings()]
-    near = [_distances(out, _Edge(starts, ends, 0.0)) for starts, ends in rings]
-    return float(np.min(near, axis=0).max())
-
-
-def _inside(points: Points, region: Region) -> NDArray[np.bool_]:
-    """Even-odd rule over all rings of a region."""
-    inside = np.zeros(len(points), dtype=bool)
-    for ring in region.rings():
-        x0, y0 = ring.T
-        x1, y1 = np.roll(ring, -1, axis=0).T
-        px, py = points[:, :1], points[:, 1:]
-        spans = (y0 > py) != (y1 > py)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            left = px < x0 + (py - y0) * (x1 - x0) / (y1 - y0)
-        inside ^= (spans & left).sum(axis=1) % 2 == 1
-    return inside
 
 
 @lru_cache(maxsize=16)

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 
@@ -51,16 +50,26 @@ def same(a: Drawn, b: Drawn) -> bool:
 
 def _within(points: Points, line: Points) -> bool:
     """Whether all of one polyline lies within the tolerance of another."""
-    many = dense(points)
-    return all(
-        (apart(chunk, line) <= TOLERANCE_MM).all()
-        for chunk in np.array_split(many, max(1, len(points) // 200))
-    )
+    low = np.minimum(line[:-1], line[1:]) - TOLERANCE_MM
+    high = np.maximum(line[:-1], line[1:]) + TOLERANCE_MM
+    for chunk in np.array_split(dense(points), max(1, len(points) // 200)):
+        # What is within the tolerance of a piece lies in its box, grown by that.
+        near = (low <= chunk.max(axis=0)).all(axis=1)
+        near &= (high >= chunk.min(axis=0)).all(axis=1)
+        if not near.any():
+            return False
+        if (_gaps(chunk, line[:-1][near], line[1:][near]) > TOLERANCE_MM).any():
+            return False
+    return True
 
 
 def apart(points: Points, line: Points) -> Points:
     """Distance of each point to a polyline, shape (n,)."""
-    starts, ends = line[:-1], line[1:]
+    return _gaps(points, line[:-1], line[1:])
+
+
+def _gaps(points: Points, starts: Points, ends: Points) -> Points:
+    """Distance of each point to the nearest of some pieces, shape (n,)."""
     along = ends - starts
     square = np.maximum((along**2).sum(axis=1), 1e-18)
     rel = points[:, None, :] - starts
@@ -71,8 +80,12 @@ def apart(points: Points, line: Points) -> Points:
 
 def dense(points: Points) -> Points:
     """Give a polyline points at its corners and at least every `SAMPLE_MM`."""
-    out = [points[:1]]
-    for a, b in pairwise(points):
-        steps = max(1, int(np.hypot(*(b - a)) / SAMPLE_MM))
-        out.append(a + (b - a) * np.linspace(0, 1, steps + 1)[1:, None])
-    return np.concatenate(out)
+    along = np.diff(points, axis=0)
+    steps = np.maximum(1, (np.hypot(*along.T) / SAMPLE_MM).astype(int))
+    # Of each piece the first of its points, the second, ... up to its end.
+    nth = np.arange(steps.sum()) - np.repeat(steps.cumsum() - steps, steps) + 1
+    share = (nth / np.repeat(steps, steps))[:, None]
+    between = (
+        np.repeat(points[:-1], steps, axis=0) + np.repeat(along, steps, axis=0) * share
+    )
+    return np.concatenate([points[:1], between])

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from personalize.design.design import Design, Panel
-from personalize.design.panels import crease_margin_mm
+from personalize.design.keep_off import crease_margin_mm
 from personalize.finding import Figure
 from personalize.fonts.catalogue import Font, catalogue
 from personalize.geometry.zone import grown, keep_away

@@ -26,6 +26,7 @@ def artwork_svg(
     without: frozenset[int],
     box_mm: Box,
     seen: Region | None = None,
+    unprinted: frozenset[int] = frozenset(),
 ) -> bytes:
     """Write a drawing without its die lines, as an SVG of exactly `box_mm`.
 
@@ -45,6 +46,8 @@ def artwork_svg(
         past the drawing's own page: artwork there shows.
     seen
         Nothing shows outside this region (page mm), where another piece may lie.
+    unprinted
+        Keys of other shapes that are taken out with their fill.
 
     Returns
     -------
@@ -64,8 +67,8 @@ def artwork_svg(
     holder = etree.SubElement(within, f"{{{SVG}}}g", transform=matrix_text(placed))
     drawing = _Editor(document)
     for shape in document.shapes:
-        if shape.key in without:
-            drawing.take_out(shape)
+        if shape.key in without or shape.key in unprinted:
+            drawing.take_out(shape, whole=shape.key in unprinted)
     holder.append(drawing.root)
     for element in page.iter():
         drop(element, MARK)
@@ -92,7 +95,7 @@ class _Editor:
         links = (element.get("href") or "" for element in self.root.iter())
         self._linked = {link[1:] for link in links if link.startswith("#")}
 
-    def take_out(self, shape: Shape) -> None:
+    def take_out(self, shape: Shape, *, whole: bool) -> None:
         """Take the stroke of one drawn shape out; the shape too where that was all."""
         element = self.root
         for at in self._ways[shape.key][1:]:
@@ -102,7 +105,7 @@ class _Editor:
                     continue
             element = _child(element, at)
             self._keep_whole(element)
-        if shape.fill is None:
+        if whole or shape.fill is None:
             element.clear()
             element.tag = f"{{{SVG}}}g"  # empty; what stands beside it keeps its place
             return

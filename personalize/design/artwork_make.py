@@ -25,10 +25,12 @@ class Making:
     outline: Contour
     bleed: Region
     bleed_mm: float
-    seen: Region | None = None
-    """Nothing shows outside this region, where another piece may lie."""
     extend_edge: bool = False
     """Whether the colours at the outline are continued into the bleed."""
+    seen: Region | None = None
+    """All that is seen of a drawing of several pieces; None for the whole of it."""
+    unprinted: frozenset[int] = frozenset()
+    """Keys of shapes that are text areas and nothing else."""
 
 
 def make_artwork(
@@ -60,7 +62,7 @@ def make_artwork(
         When its edge is to be continued and the renderer does not take it.
     """
     box = how.bleed.box
-    svg = artwork_svg(document, without, box, how.seen)
+    svg = artwork_svg(document, without, box, how.seen, how.unprinted - without)
     told: list[Finding] = []
     if line_art:
         lines = as_line_art(svg)

@@ -89,15 +89,17 @@ def look_at_edge(
     """
     ink = _Ink(svg, box_mm, fonts)
     ring = outline.flattened(FLATTEN_MM)
-    places, outward, own_mm = _walk(ring)
-    inked = ink.at(places - outward * INSIDE_MM)
+    places, outward, inside, own_mm = _walk(ring)
+    inked = ink.at(inside)
     depths = np.arange(INSIDE_MM, max(INSIDE_MM, bleed_mm - 1 / PX_PER_MM) + 1e-9, STEP_MM)
     covered = np.ones((len(depths), len(places)), bool)
     for i, depth in enumerate(depths):
         beside = places + outward * depth
+        dry = np.flatnonzero(inked & ~ink.at(beside))
         # Across a notch lies the piece again, or bleed of another stretch.
-        own = distances(beside, ring, closed=True) > depth - 0.05
-        covered[i] = ink.at(beside) | ~own
+        if len(dry):
+            own = distances(beside[dry], ring, closed=True) > depth - 0.05
+            covered[i, dry[own]] = False
     short = inked & ~covered.all(axis=0)
     at_line = inked & ~covered[0]
     runs = (_stretch(run, places, own_mm, at_line) for run in _runs(short))
@@ -139,10 +141,12 @@ def _grown(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return wide
 
 
-def _walk(ring: Points) -> tuple[Points, Points, NDArray[np.float64]]:
-    """Give places along a ring, the way outward at each, and the length it stands for.
+def _walk(ring: Points) -> tuple[Points, Points, Points, NDArray[np.float64]]:
+    """Walk along a ring.
 
-    Round a corner that points outward the way turns step by step at one place.
+    Gives places, the way outward at each, a point a little inside it, and the length that
+    it stands for. Round a corner that points outward the way turns step by step at one
+    place, and all steps share the point inside the corner.
     """
     ahead = np.roll(ring, -1, axis=0) - ring
     lengths = np.hypot(*ahead.T)
@@ -150,21 +154,29 @@ def _walk(ring: Points) -> tuple[Points, Points, NDArray[np.float64]]:
     x, y = ring.T
     turn = 1.0 if float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) > 0 else -1.0
     angles = np.arctan2(ahead[:, 1], ahead[:, 0]) - turn * np.pi / 2  # outward
-    places, ways, own = [], [], []
+    places, ways, own, inner = [], [], [], []
     for i in range(len(ring)):
         bend = (angles[i] - angles[i - 1] + np.pi) % (2 * np.pi) - np.pi
         if bend * turn > np.radians(_CORNER_DEG):
+            middle = angles[i - 1] + bend / 2
+            deep = INSIDE_MM / max(np.cos(bend / 2), 0.25)
             for share in np.linspace(0, 1, 2 + int(np.degrees(abs(bend)) // _FAN_DEG)):
                 places.append(ring[i])
                 ways.append(angles[i - 1] + bend * share)
                 own.append(0.0)
+                inner.append((middle, deep))
         count = max(1, round(lengths[i] / STEP_MM))
         for share in (np.arange(count) + 0.5) / count:
             places.append(ring[i] + ahead[i] * share)
             ways.append(angles[i])
             own.append(lengths[i] / count)
+            inner.append((angles[i], INSIDE_MM))
     outward = np.stack([np.cos(ways), np.sin(ways)], axis=1)
-    return np.array(places), outward, np.array(own)
+    way, deep_mm = np.array(inner).T
+    inside = (
+        np.array(places) - np.stack([np.cos(way), np.sin(way)], axis=1) * deep_mm[:, None]
+    )
+    return np.array(places), outward, inside, np.array(own)
 
 
 def _runs(mask: NDArray[np.bool_]) -> Iterator[NDArray[np.int_]]:

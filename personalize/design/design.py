@@ -53,6 +53,11 @@ class Margins:
     bleed: float = 2.0
 
 
+AREA_MM = 0.5
+"""Words in a text area that the maker drew keep this much from every line all the same:
+a blade or a crease may be off by as much. Common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stick:
     """A stick that the piece folds round."""
@@ -187,6 +192,8 @@ class Panel:
     """Where the text stands: centre, start, end, left, right, top or bottom."""
     ring: Ring | None = None
     """Ring that the text runs round; None for straight lines."""
+    area: Contour | None = None
+    """Text area that the maker drew: it takes the place of the margins."""
 
     @property
     def of(self) -> str:
@@ -259,7 +266,7 @@ class Design:
     holes: tuple[Contour, ...]
     creases: tuple[Contour, ...]
     lines: tuple[DesignLine, ...]
-    """Every die line: outline, holes and creases among them."""
+    """Every die line: outline, holes, slits and creases among them."""
     silhouette: Region
     """The piece within its outline, holes left out, curves flattened."""
     bleed: Region
@@ -276,6 +283,10 @@ class Design:
     """Largest angle by which each of `creases` is folded."""
     versions: tuple[Version, ...] = ()
     picture: PictureArea | None = None
+    slits: tuple[Contour, ...] = ()
+    """Open cut lines inside the piece: words keep the margin of a hole from them."""
+    glue: tuple[Contour, ...] = ()
+    """Edges of the areas that take adhesive; an open one is a line of it."""
     loose_creases: int = 0
     size_stated: bool = True
     height_mm: float = 0.0
@@ -290,7 +301,7 @@ class Design:
     """How many of it are made for each copy of a message."""
     stock: str = ""
     """What it is printed on, in the maker's own words; empty where she does not say."""
-    told: tuple[Finding, ...] = ()
+    told: tuple[Finding, ...] = field(default=(), hash=False)
     """What reading its drawing showed of it as one piece among others."""
 
     @property

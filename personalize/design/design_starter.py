@@ -4,7 +4,8 @@ from collections.abc import Iterator, Sequence
 
 from personalize.design.design import Margins
 from personalize.design.inspect import Inspection, size_text
-from personalize.design.inspect_pieces import SeenPanel, SeenPiece
+from personalize.design.inspect_panels import SeenPanel
+from personalize.design.inspect_pieces import SeenPiece
 from personalize.design.selectors import selectors_for
 from personalize.errors import refuse
 
@@ -35,8 +36,8 @@ def starter_toml(seen: Inspection, stem: str) -> str:
         if piece.name:
             lines += ["", *_piece(piece)]
         for panel in piece.panels:
-            if panel.takes_text:
-                lines += ["", *_panel(panel, piece)]
+            if panel.takes_text or panel.glue:
+                lines += ["", *_panel(panel, piece, seen)]
     lines += _creases(seen)
     return "\n".join(lines) + "\n"
 
@@ -101,7 +102,7 @@ def _piece(piece: SeenPiece) -> Iterator[str]:
         yield "words = false                  # no room inside the margins"
 
 
-def _panel(panel: SeenPanel, piece: SeenPiece) -> Iterator[str]:
+def _panel(panel: SeenPanel, piece: SeenPiece, seen: Inspection) -> Iterator[str]:
     def name(own: str) -> str:
         """Names of panels are unlike in all of the file."""
         begun = own.startswith(piece.name)
@@ -111,7 +112,13 @@ def _panel(panel: SeenPanel, piece: SeenPiece) -> Iterator[str]:
     yield "[[panel]]"
     yield f"name = {quoted(name(panel.name))}"
     yield f"at = [{x:.3f}, {y:.3f}]"
+    if panel.glue:
+        yield "glue = true                    # a tab that takes adhesive: no words"
+        return
     yield f"text = {quoted('{' + panel.name + '}')}"
+    selectors = () if panel.area is None else _selectors(seen, panel.area)
+    if len(selectors) == 1:
+        yield f"area = {quoted(selectors[0])}  # words stay in it; it is not printed"
     partners = [other for other in piece.panels if other.name == panel.faces]
     if any(other.takes_text for other in partners) and panel.faces is not None:
         yield f"faces = {quoted(name(panel.faces))}"
@@ -135,3 +142,7 @@ def _creases(seen: Inspection) -> Iterator[str]:
         yield f"# at = [{x:.3f}, {y:.3f}]"
         yield f"# angle_deg = {crease.angle_deg:g}        # 0: only marked; 180: shut"
         yield f'# way = "{crease.way}"       # the print outside; "valley": inside'
+
+
+def _selectors(seen: Inspection, key: int) -> tuple[str, ...]:
+    return selectors_for(seen.drawing, frozenset({key}))[0]

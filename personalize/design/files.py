@@ -33,6 +33,13 @@ def beside(folder: Path, name: str, place: str) -> Path:
         return path
     if "\\" in name:  # as it is typed where that is the sign between folders
         return beside(folder, name.replace("\\", "/"), place)
+    folders = _folders_alike(folder, name)
+    if folders is not None:
+        raise refuse(
+            place,
+            f"there is no file {name!r} in the folder: folders are written {folders!r}.",
+            f"Write {folders + '/' + path.name!r}.",
+        )
     # A name such as "." is the folder itself: what lies round it is none of its files.
     others = sorted(_names_in(path.parent)) if path != folder.resolve() else []
     alike = [other for other in others if compared(other) == compared(path.name)]
@@ -46,6 +53,25 @@ def beside(folder: Path, name: str, place: str) -> Path:
         f"there is no file {name!r} in the folder.",
         f"Did you mean {near[0]!r}?" if near else "Put it there, or correct its name.",
     )
+
+
+def _folders_alike(folder: Path, name: str) -> str | None:
+    """Give the folders of a name as they are truly written, where only case differs."""
+    *above, _ = name.split("/")
+    at, found = folder, list[str]()
+    for part in above:
+        if part in (".", ".."):
+            return None
+        try:
+            names = [path.name for path in at.iterdir() if path.is_dir()]
+        except OSError:
+            return None
+        alike = [one for one in names if compared(one) == compared(part)]
+        if part not in alike and len(alike) != 1:
+            return None
+        found.append(part if part in alike else alike[0])
+        at /= found[-1]
+    return "/".join(found) if found != above else None
 
 
 def _within(folder: Path, name: str, place: str, root: Path | None = None) -> Path:

@@ -5,17 +5,15 @@ from dataclasses import dataclass
 
 from personalize.design.bleed_findings import seen_edge
 from personalize.design.design import LineKind
-from personalize.design.inspect_pieces import (
-    SeenPanel,
-    SeenPiece,
-    as_finding,
-    see_piece,
-)
+from personalize.design.inspect_panels import SeenPanel, as_finding
+from personalize.design.inspect_pieces import SeenPiece, see_piece
+from personalize.design.line_names import Kind, Other
 from personalize.design.lines import FoundLines, by_selector, find_pieces, joined_cuts
 from personalize.design.pieces import DrawnPiece, drawn_pieces
 from personalize.design.seen_creases import SeenCrease
+from personalize.design.slits import parted
 from personalize.design.spec import DesignSpec
-from personalize.design.suggest import Kind, Other, Suggestion, look_of, suggest
+from personalize.design.suggest import Suggestion, look_of, suggest
 from personalize.design.svg import (
     PX_PER_INCH,
     Shape,
@@ -143,14 +141,21 @@ def inspect_svg(
     except InputError as error:
         findings += _outline_findings(drawing, groups, error)
     findings += _cut_findings(drawing, groups, found if pieces else ())
-    seen_pieces = []
+    shown, told = _pieces(drawing, pieces)
+    return Inspection(drawing, px, groups, told_by, shown, worst_first([*findings, *told]))
+
+
+def _pieces(
+    drawing: SvgDocument, pieces: Sequence[DrawnPiece]
+) -> tuple[tuple[SeenPiece, ...], list[Finding]]:
+    """Look at every piece, and at the edge of its picture."""
+    seen_pieces, findings = [], []
     for piece in pieces:
-        one, more = see_piece(piece, drawing.height_mm)
+        one, more = see_piece(piece, drawing)
         seen_pieces.append(one)
-        findings += [*piece.told, *more, *seen_edge(drawing, piece.lines, piece.spec)]
-    return Inspection(
-        drawing, px, groups, told_by, tuple(seen_pieces), worst_first(findings)
-    )
+        findings += [*piece.told, *more]
+        findings += seen_edge(drawing, piece.lines, piece.spec)
+    return tuple(seen_pieces), findings
 
 
 def _told(drawing: SvgDocument, spec: DesignSpec) -> dict[int, Suggestion]:
@@ -257,7 +262,7 @@ def _outline_findings(
     """Tell why there is no outline, with its places where they are known."""
     open_ones = [cut for cut in _cuts(groups) if not cut.closed]
     shut = [cut for cut in _cuts(groups) if cut.closed]
-    cuts = [*shut, *joined_cuts(open_ones)]
+    cuts = parted([*shut, *joined_cuts(open_ones)])[0]
     found = [_trouble(one, drawing) for one in troubles(cuts)]
     if any(one.severity is Severity.ERROR for one in found):
         return found
@@ -272,7 +277,7 @@ def _cut_findings(
         return
     yield from (
         _trouble(one, drawing)
-        for one in troubles(_cuts(groups))
+        for one in troubles(parted(_cuts(groups))[0])
         if one.severity is not Severity.ERROR
     )
     for lines in found:

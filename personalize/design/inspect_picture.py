@@ -5,7 +5,7 @@ from html import escape
 
 from personalize.design.design import LineKind
 from personalize.design.inspect import Inspection, LineGroup, size_text
-from personalize.design.suggest import Kind, Other
+from personalize.design.line_names import Kind, Other
 from personalize.finding import Finding, Severity
 from personalize.geometry.path import Contour
 from personalize.units import number
@@ -16,6 +16,7 @@ _PATTERNS: dict[Kind, tuple[str, float, str]] = {
     LineKind.CREASING: ("3 1.6", 0.5, "#000"),
     LineKind.PERFORATING: ("0.5 1.1", 0.6, "#000"),
     LineKind.GLUING: ("4 1 0.6 1 0.6 1", 0.5, "#000"),
+    Other.TEXT_AREA: ("1.6 0.8", 0.3, "#000"),
     Other.ARTWORK: ("", 0.15, "#888"),
     Other.IGNORE: ("0.3 1.2", 0.25, "#888"),
 }
@@ -127,7 +128,8 @@ def _panels(seen: Inspection, scale: float) -> Iterator[str]:
         x, y = (v * scale for v in panel.at_mm)
         area = f"{panel.region.area_mm2:,.0f} mm²"
         yield _text(x, y, panel.name, anchor="middle")
-        more = area if panel.takes_text else f"{area}, no room for text"
+        bare = "takes glue" if panel.glue else "no room for text"
+        more = area if panel.takes_text else f"{area}, {bare}"
         yield _text(x, y + 4.4, more, anchor="middle")
 
 
@@ -170,7 +172,7 @@ def _legend(seen: Inspection, top: float) -> Iterator[str]:
         sample = (
             f'<path d="M0 {number(y - 1.2, 2)}h18" stroke="{ink}" stroke-width="{width}"'
             f' stroke-dasharray="{dashes or "none"}"/>'
-            if group.stroke is not None
+            if group.stroke is not None or group.kind is not Other.ARTWORK
             else f'<rect y="{number(y - 2.6, 2)}" width="18" height="3" opacity="0.1"/>'
         )
         words = f"{group.kind}: {len(group.contours)} x, {group.why}"

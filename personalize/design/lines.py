@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from personalize.design.design import DesignLine, LineKind
+from personalize.design.slits import parted, slit_troubles
 from personalize.design.suggest import suggest
 from personalize.design.svg import Shape, SvgDocument
 from personalize.design.trouble import mended, troubles
@@ -37,6 +38,8 @@ class FoundLines:
     lines: tuple[DesignLine, ...]
     keys: frozenset[int]
     """Shapes of the whole drawing that are lines, not artwork."""
+    slits: tuple[Contour, ...] = ()
+    """Open cut lines inside the piece."""
     mended: tuple[str, ...] = ()
     """What was mended in the drawing, where the maker asked for it."""
 
@@ -66,11 +69,9 @@ def find_pieces(
     mended first, and told. `kinds` gives the lines by key where they are known already.
     Raises InputError where there is no usable outline.
     """
-    if kinds is None:
-        looked = not selectors
-        kinds = (
-            by_look(drawing.shapes) if looked else by_selector(drawing, selectors, place)
-        )
+    if kinds is None and selectors:
+        kinds = by_selector(drawing, selectors, place)
+    kinds = by_look(drawing.shapes) if kinds is None else kinds
     shapes = {shape.key: shape for shape in drawing.shapes}
     lines = _joined(
         DesignLine(kind, closed_up(contour))
@@ -79,28 +80,48 @@ def find_pieces(
     )
     says: tuple[str, ...] = ()
     if mend:
-        cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
+        cuts, slits = parted(_cuts(lines))
         done = mended(cuts)
         others = [line for line in lines if line.kind is not LineKind.CUTTING]
-        lines = [DesignLine(LineKind.CUTTING, cut) for cut in done.cuts] + others
+        lines = [DesignLine(LineKind.CUTTING, cut) for cut in (*done.cuts, *slits)] + others
         says = done.says
-    return tuple(
+    slits = parted(_cuts(lines))[1]
+    found = tuple(
         FoundLines(
             outline,
             tuple(_holes(own, outline)),
             tuple(_drawn_round(o.contour) for o in own if o.kind is LineKind.CREASING),
             tuple(own),
             frozenset(kinds),
+            tuple(one for one in slits if any(one is o.contour for o in own)),
             says,
         )
         for outline, own in _by_piece(lines, drawing, place if selectors else drawing.name)
     )
+    _refuse_slits(found, drawing)
+    return found
+
+
+def _refuse_slits(found: Sequence[FoundLines], drawing: SvgDocument) -> None:
+    """Refuse slits that cannot be cut."""
+    wrong = [
+        Problem(drawing.name, one.told(drawing.height_mm), one.do)
+        for piece in found
+        for one in slit_troubles(piece.outline, piece.holes, piece.slits)
+    ]
+    if wrong:
+        raise InputError(wrong)
+
+
+def _cuts(lines: Sequence[DesignLine]) -> list[Contour]:
+    return [line.contour for line in lines if line.kind is LineKind.CUTTING]
 
 
 def _holes(lines: Sequence[DesignLine], outline: Contour) -> list[Contour]:
-    """Give the other lines of a piece that are cut as its outline is."""
+    """Give the other closed lines of a piece that are cut as its outline is."""
     kind = next(line.kind for line in lines if line.contour is outline)
-    return [o.contour for o in lines if o.kind is kind and o.contour is not outline]
+    others = (o.contour for o in lines if o.kind is kind and o.contour is not outline)
+    return [contour for contour in others if contour.closed]
 
 
 def _joined(lines: Iterable[DesignLine]) -> list[DesignLine]:
@@ -189,7 +210,7 @@ def _by_piece(
     lines: Sequence[DesignLine], drawing: SvgDocument, place: str
 ) -> list[tuple[Contour, list[DesignLine]]]:
     """Give every outermost outline with the lines that are its own, the outline too."""
-    cuts = [line.contour for line in lines if line.kind is LineKind.CUTTING]
+    cuts = parted(_cuts(lines))[0]
     if not cuts:  # stickers: all that is cut is cut halfway
         cuts = [o.contour for o in lines if o.kind is LineKind.PARTIAL_CUTTING]
     if not cuts:

@@ -7,9 +7,9 @@ from pathlib import Path
 from personalize import bundled
 from personalize.design.artwork_make import Making, make_artwork
 from personalize.design.design import Design, TypeStyle
-from personalize.design.files import bytes_of
+from personalize.design.files import beside, bytes_of
 from personalize.design.lines import find_pieces
-from personalize.design.panels import lay_out
+from personalize.design.panels import Layout, lay_out
 from personalize.design.picture_area import picture_edge, picture_owner, placed_area
 from personalize.design.pieces import (
     JOINT,
@@ -22,6 +22,7 @@ from personalize.design.pieces import (
 from personalize.design.spec import DesignSpec, PictureSpec
 from personalize.design.styles import styles_of
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg, size_said_twice
+from personalize.design.text_area import text_areas, unprinted
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
 from personalize.errors import InputError, Problem, refuse
@@ -120,21 +121,13 @@ def read_text(path: Path) -> str:
 
 def _named_svg(spec: DesignSpec, toml_path: Path) -> Path:
     name = spec.svg or f"{toml_path.stem}.svg"
-    folder = toml_path.parent.resolve()
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder):
-        raise refuse(
-            toml_path.name,
-            f"the drawing {name!r} lies outside the design's folder.",
-            "Put it beside the TOML file.",
-        )
-    if not path.is_file():
+    if spec.svg is None and not (toml_path.parent / name).is_file():
         raise refuse(
             toml_path.name,
             f"the drawing {name!r} is not in its folder.",
             'Put it there, or name it: svg = "....svg".',
         )
-    return path
+    return beside(toml_path.parent, name, toml_path.name)
 
 
 def _drawing(spec: DesignSpec, svg_path: Path) -> SvgDocument:
@@ -162,15 +155,32 @@ class _Source:
         return [self.picture[1]] if self.picture and beside else []
 
 
+def _laid_out(piece: DrawnPiece, source: _Source) -> Layout:
+    """Cut a piece into panels; words keep out of a picture and in drawn text areas."""
+    return lay_out(
+        piece.lines,
+        piece.spec,
+        source.styles,
+        source.drawing.height_mm,
+        source.taken,
+        told=piece.creases,
+        areas=text_areas(source.drawing, piece.spec),
+    )
+
+
+def _name(piece: DrawnPiece, source: _Source) -> str:
+    """Give the design's name, and the piece's where it has one."""
+    name = piece.spec.name or source.svg_path.stem
+    return f"{name}{JOINT}{piece.name}" if piece.name else name
+
+
 def _build(piece: DrawnPiece, source: _Source) -> Design:
     drawing, picture = source.drawing, source.picture
     lines, spec = piece.lines, piece.spec
-    height_mm, folds = drawing.height_mm, piece.creases
-    layout = lay_out(lines, spec, source.styles, height_mm, source.taken, told=folds)
-    bleed = grown(lines.solid, spec.margins.bleed)
+    layout = _laid_out(piece, source)
+    bleed, name = grown(lines.solid, spec.margins.bleed), _name(piece, source)
     how = _making(piece, source, bleed)
     found = versions_of(spec, drawing, lines, how)
-    name = _name(piece, source)
     told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
     return Design(
         name=name,
@@ -180,6 +190,8 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         holes=lines.holes,
         creases=lines.creases,
         lines=lines.lines,
+        slits=lines.slits,
+        glue=layout.glue,
         silhouette=lines.paper,
         bleed=bleed,
         panels=layout.panels,
@@ -204,18 +216,15 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
     )
 
 
-def _name(piece: DrawnPiece, source: _Source) -> str:
-    name = piece.spec.name or source.svg_path.stem
-    return f"{name}{JOINT}{piece.name}" if piece.name else name
-
-
 def _making(piece: DrawnPiece, source: _Source, bleed: Region) -> Making:
+    """Say how the pictures of a piece are made."""
     spec = piece.spec
     return Making(
         source.folder,
         piece.lines.outline,
         bleed,
         spec.margins.bleed,
+        spec.extend_edge,
         bleed if spec.parted else None,
-        extend_edge=spec.extend_edge,
+        unprinted(source.drawing, spec),
     )

@@ -1,34 +1,30 @@
 """Panels of a piece: their names, turns, safe zones, and which of them face each other."""
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from personalize.design.creases import ToldCrease, folds_along, hinged, widest_deg
-from personalize.design.design import Margins, Panel, Stick, TypeStyle
+from personalize.design.design import Panel, TypeStyle
 from personalize.design.facing import wrong_faces
 from personalize.design.folding import Folding
+from personalize.design.glue import glue_lines, glue_of, rings_of, tabs, takes_glue
+from personalize.design.keep_off import Edge, all_edges, free_parts
 from personalize.design.lines import FoundLines
-from personalize.design.places import Draft, PanelZone, panels_of
-from personalize.design.pose import SHUT_DEG, Hinge, lying_on
+from personalize.design.places import Draft, PanelZone, panels_of, partners_of
+from personalize.design.pose import Hinge, lying_on
 from personalize.design.reading import Stance
 from personalize.design.spec import DesignSpec, PanelSpec
+from personalize.design.text_area import TextArea, area_in, with_points
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
-from personalize.geometry.faces import cut_into_panels, shared_border
-from personalize.geometry.path import Contour, distances
-from personalize.geometry.zone import Region, cleared, common, keep_away, region_of
+from personalize.geometry.faces import Faces, cut_into_panels, shared_border
+from personalize.geometry.path import Contour
+from personalize.geometry.zone import Region, cleared, common, plainer
 from personalize.units import FLATTEN_MM
 
-Edge = tuple[Points, bool, float]
-"""A line that text keeps away from, whether it is closed, and how far."""
 LEAST_ROOM_MM = (2.5, 7.5)
 """A zone narrower or shorter holds no name: one em and three of the smallest type (7 pt).
 Judgement."""
-STICK_EXTRA_MM = 2.0
-"""Text keeps this much more from the part of the paper that goes round a stick."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +36,10 @@ class Layout:
     folding: Folding
     crease_degs: tuple[float, ...]
     """Largest angle by which each drawn crease is folded."""
+    glue: tuple[Contour, ...] = ()
+    """Edges of the areas that take adhesive."""
+    glued: tuple[Region, ...] = ()
+    """Panels that take adhesive as a whole."""
 
 
 def lay_out(
@@ -50,43 +50,63 @@ def lay_out(
     taken: Sequence[Contour] = (),
     *,
     told: Sequence[ToldCrease] = (),
+    areas: Sequence[TextArea] = (),
 ) -> Layout:
     """Cut the piece into panels and prepare those that carry text.
 
     `styles` gives the type style of each panel by name ("" for the design's own); words
-    keep out of what is `taken`, as they keep out of holes. `told` says how creases are
-    folded.
+    keep out of what is `taken`, as they keep out of holes, and stay in the text `areas`.
+    `told` says how creases are folded.
     """
-    outline = lines.outline.flattened(FLATTEN_MM)
-    holes = [hole.flattened(FLATTEN_MM) for hole in lines.holes]
-    creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
-    faces = cut_into_panels(outline, holes, [c for c in creases if len(c) > 1])
+    faces = faces_of(lines)
     if not faces.panels:
         raise refuse(spec.place, "the outline encloses no panel.", "Draw a larger outline.")
     hinges = hinged(faces.panels, told)
     degs = tuple(map(widest_deg, folds_along(lines.creases, hinges)))
-    drafts, folding = (
+    spec = with_points(spec, areas, page_height_mm)
+    drafts, folding, glued = (
         _told(faces.panels, spec, page_height_mm, hinges)
         if spec.panels and not spec.wordless
-        else _untold(faces.panels, spec, hinges)
+        else _untold(faces.panels, spec, hinges, rings_of(glue_lines(lines.lines)))
     )
     if spec.wordless:
         bare = replace(folding, worded={}, sure=frozenset())
-        return Layout((), len(faces.loose_ends), bare, degs)
-    wrong = wrong_faces(drafts, folding, spec, page_height_mm)
-    if wrong:
+        return Layout((), len(faces.loose_ends), bare, degs, glue_of(lines, ()))
+    if wrong := wrong_faces(drafts, folding, spec, page_height_mm):
         raise InputError(wrong)
-    edges = _edges(lines, degs, spec.margins, spec.stick)
+    drafts = _in_areas(drafts, areas, told=bool(spec.panels))
+    edges = all_edges(lines, degs, glued, spec)
     if spec.parted and not spec.panels:
         drafts = _with_room(drafts, edges)
         kept = {draft.name: draft.faces for draft in drafts}
         folding = replace(folding, worded=kept)
     rings = [contour.flattened(FLATTEN_MM) for contour in taken]
-    edges += [(ring, True, spec.margins.hole) for ring in rings]
+    edges += [Edge(ring, True, spec.margins.hole) for ring in rings]
     free = _without(drafts, rings, spec) if taken else drafts
     zones = _zones(free, edges, spec, page_height_mm)
     panels = panels_of(drafts, zones, faces.panels, styles, page_height_mm)
-    return Layout(panels, len(faces.loose_ends), folding, degs)
+    every = glue_of(lines, glued)
+    return Layout(panels, len(faces.loose_ends), folding, degs, every, tuple(glued))
+
+
+def faces_of(lines: FoundLines) -> Faces:
+    """Cut a piece into its panels."""
+    creases = [crease.flattened(FLATTEN_MM) for crease in lines.creases]
+    return cut_into_panels(
+        lines.outline.flattened(FLATTEN_MM),
+        [hole.flattened(FLATTEN_MM) for hole in lines.holes],
+        [crease for crease in creases if len(crease) > 1],
+        [slit.flattened(FLATTEN_MM) for slit in lines.slits],
+    )
+
+
+def _in_areas(
+    drafts: Sequence[Draft], areas: Sequence[TextArea], *, told: bool
+) -> list[Draft]:
+    """Give panels the text areas that were drawn in them."""
+    return [
+        replace(d, area=area_in(areas, d.region, d.name if told else None)) for d in drafts
+    ]
 
 
 def _with_room(drafts: Sequence[Draft], edges: Sequence[Edge]) -> list[Draft]:
@@ -94,7 +114,7 @@ def _with_room(drafts: Sequence[Draft], edges: Sequence[Edge]) -> list[Draft]:
     kept = [
         draft
         for draft in drafts
-        if any(_is_room(part.box) for part in keep_away(draft.region, edges))
+        if any(_is_room(part.box) for part in free_parts(draft, edges))
     ]
     names = {draft.name for draft in kept}
     return [d if d.faces in names else replace(d, faces=None) for d in kept]
@@ -135,35 +155,62 @@ def _front_of(regions: Sequence[Region]) -> int:
 
 
 def _untold(
-    regions: tuple[Region, ...], spec: DesignSpec, hinges: tuple[Hinge, ...]
-) -> tuple[list[Draft], Folding]:
-    """Name the panels of a drawing that comes without a TOML file."""
-    names = [f"panel{i + 1}" for i in range(len(regions))]
-    front = 0
-    if len(regions) == 1:
-        names = ["front"]
-    elif len(regions) == 2 and hinges:
-        front = _front_of(regions)
-        names = ["back", "back"]
-        names[front] = "front"
+    regions: tuple[Region, ...],
+    spec: DesignSpec,
+    hinges: tuple[Hinge, ...],
+    glued: Sequence[Points],
+) -> tuple[list[Draft], Folding, list[Region]]:
+    """Name the panels of a drawing that comes without a TOML file; give its glue tabs.
+
+    `glued` are edges of glue areas: what they cover carries no words.
+    """
+    at = tabs(regions)
+    worded = [
+        i
+        for i, region in enumerate(regions)
+        if i not in at and not takes_glue(region, glued)
+    ]
+    if not worded:
+        worded, at = list(range(len(regions))), ()
+    names, front = _named(regions, worded, hinges)
     stance = Stance(0.0, spec.lying)
     folding = Folding(regions, tuple(names), front, hinges, stance, spec.viewer)
-    paired = len(regions) == 2 and bool(folding.back_to_back)
-    worded = {name: names[1 - i] if paired else None for i, name in enumerate(names)}
-    order = [front, *(i for i in range(len(regions)) if i != front)]
-    return [
+    facing = {frozenset(pair[:2]) for pair in folding.back_to_back}
+    paired = len(worded) == 2 and frozenset(worded) in facing
+    other = {i: names[worded[1 - n]] if paired else None for n, i in enumerate(worded)}
+    order = [front, *(i for i in worded if i != front)]
+    drafts = [
         Draft(
             None,
             names[i],
             regions[i],
             folding.poses[i],
-            names[1 - i] if paired else None,
+            other[i],
             folding.reading(i).turn_deg,
             i != front,
             i,
         )
         for i in order
-    ], replace(folding, worded=worded)
+    ]
+    told = {names[i]: other[i] for i in worded}
+    return drafts, replace(folding, worded=told), [regions[i] for i in at]
+
+
+def _named(
+    regions: Sequence[Region], worded: Sequence[int], hinges: Sequence[Hinge]
+) -> tuple[list[str], int]:
+    """Name every region, by its place among those with words; say which is the front."""
+    names = [f"bare panel{i + 1}" for i in range(len(regions))]
+    for number, i in enumerate(worded, 1):
+        names[i] = f"panel{number}"
+    front = worded[0]
+    if len(worded) == 1:
+        names[front] = "front"
+    elif len(worded) == 2 and any({h.first, h.second} == set(worded) for h in hinges):
+        front = worded[_front_of([regions[i] for i in worded])]
+        for i in worded:
+            names[i] = "front" if i == front else "back"
+    return names, front
 
 
 def _told(
@@ -171,39 +218,54 @@ def _told(
     spec: DesignSpec,
     page_height_mm: float,
     hinges: tuple[Hinge, ...],
-) -> tuple[list[Draft], Folding]:
-    """Prepare the panels of a TOML file. Raises InputError."""
+) -> tuple[list[Draft], Folding, list[Region]]:
+    """Prepare the panels of a TOML file; give its glue tabs. Raises InputError."""
     indices = _matched(regions, spec, page_height_mm)
-    partners = _partners(spec.panels)
+    every = list(zip(spec.panels, indices, strict=True))
+    worded = [pair for pair in every if not pair[0].glue]
+    if not worded:
+        raise refuse(
+            spec.panels[0].place,
+            "every panel takes glue, and none is left for words.",
+            "Add a [[panel]] without glue = true.",
+        )
+    partners = partners_of(spec.panels)
+    first, root = worded[0]
     folding = Folding(
         regions,
-        _names(len(regions), dict(zip(indices, spec.panels, strict=True))),
-        indices[0],
+        _names(len(regions), {index: panel for panel, index in every}),
+        root,
         hinges,
-        Stance(spec.panels[0].turn_deg or 0.0, spec.lying),
+        Stance(first.turn_deg or 0.0, spec.lying),
         spec.viewer,
-        {panel.name: partners.get(panel.name) for panel in spec.panels},
+        {panel.name: partners.get(panel.name) for panel, _ in worded},
         frozenset(
             panel.name
-            for panel in spec.panels
+            for panel, _ in worded
             if panel.turn_deg is not None or panel.viewer is not None
         ),
     )
-    return [
-        Draft(
-            panel,
-            panel.name,
-            regions[index],
-            folding.poses[index],
-            partners.get(panel.name),
-            panel.turn_deg
-            if panel.turn_deg is not None
-            else folding.reading(index, panel.viewer).turn_deg,
-            False,
-            index,
-        )
-        for panel, index in zip(spec.panels, indices, strict=True)
-    ], folding
+    drafts = [_draft(panel, index, folding, partners) for panel, index in worded]
+    return drafts, folding, [regions[index] for panel, index in every if panel.glue]
+
+
+def _draft(
+    panel: PanelSpec, index: int, folding: Folding, partners: Mapping[str, str]
+) -> Draft:
+    """Prepare one panel of a TOML file."""
+    turn = panel.turn_deg
+    if turn is None:
+        turn = folding.reading(index, panel.viewer).turn_deg
+    return Draft(
+        panel,
+        panel.name,
+        folding.regions[index],
+        folding.poses[index],
+        partners.get(panel.name),
+        turn,
+        False,
+        index,
+    )
 
 
 def _names(count: int, panels: Mapping[int, PanelSpec]) -> tuple[str, ...]:
@@ -268,72 +330,6 @@ def _region_for(
     )
 
 
-def _partners(panels: Sequence[PanelSpec]) -> dict[str, str]:
-    """Make `faces` hold both ways."""
-    partners: dict[str, str] = {}
-    for panel in panels:
-        if panel.faces is not None:
-            partners[panel.name] = panel.faces
-            partners[panel.faces] = panel.name
-    return partners
-
-
-def stick_allowance_mm(stick: Stick) -> float:
-    """Distance that text keeps from a crease that goes round a stick.
-
-    Half a turn round diameter d in paper of thickness t takes pi (d + t) / 2, half of it
-    on each side; derived. Twice the diameter at least, so that the words do not begin to
-    bend away (judgement).
-    """
-    round_mm = math.pi * (stick.diameter_mm + stick.thickness_mm) / 4
-    return max(2 * stick.diameter_mm, round_mm + STICK_EXTRA_MM)
-
-
-def crease_margin_mm(
-    margins: Margins, stick: Stick | None, angle_deg: float = 180.0
-) -> float:
-    """Distance that text keeps from a crease: its margin, or the stick's allowance.
-
-    A stick is where the crease is folded shut; paper goes round none at a lesser angle.
-    """
-    round_it = stick is not None and angle_deg >= SHUT_DEG
-    return max(margins.crease, stick_allowance_mm(stick) if stick and round_it else 0.0)
-
-
-def _edges(
-    lines: FoundLines, degs: Sequence[float], margins: Margins, stick: Stick | None
-) -> list[Edge]:
-    """Lines that text keeps away from, each with its distance.
-
-    Curves come in chords. Where a curve lies nearer to the text than its chords (inside a
-    bay, round a hole), the distance grows by as much.
-    """
-    creases = zip(lines.creases, degs, strict=True)
-    wanted = [
-        (lines.outline, margins.outline),
-        *((hole, margins.hole) for hole in lines.holes),
-        *((crease, crease_margin_mm(margins, stick, deg)) for crease, deg in creases),
-    ]
-    out = []
-    for contour, distance_mm in wanted:
-        points = contour.flattened(FLATTEN_MM)
-        if len(points) > 1:
-            away = _bulge(contour, points, outwards=contour is not lines.outline)
-            out.append((points, contour.closed, distance_mm + away))
-    return out
-
-
-def _bulge(contour: Contour, chords: Points, *, outwards: bool) -> float:
-    """How far a curve leaves its chords on the side where the text is."""
-    near = contour.flattened(FLATTEN_MM / 20)
-    if len(near) == len(chords):
-        return 0.0
-    if contour.closed:
-        region = region_of(chords)
-        near = np.array([p for p in near if region.contains(tuple(p)) != outwards])
-    return float(distances(near, chords, closed=contour.closed).max(initial=0.0))
-
-
 def _zones(
     drafts: Sequence[Draft],
     edges: Sequence[Edge],
@@ -347,18 +343,18 @@ def _zones(
     for draft in drafts:
         if draft.name in zones:
             continue
-        parts = keep_away(draft.region, edges)
+        parts = free_parts(draft, edges)
         back: Affine | None = None
         other = by_name.get(draft.faces or "")
         if other is not None:
             back = lying_on(draft.pose, other.pose)
             assert back is not None  # wrong faces were told before
-            theirs = [p.mapped(back) for p in keep_away(other.region, edges)]
+            theirs = [p.mapped(back) for p in free_parts(other, edges)]
             parts = tuple(z for a in parts for b in theirs for z in common(a, b))
         if not parts:
             problems.append(_no_zone(draft, spec))
             continue
-        zone = _chosen(parts, draft, page_height_mm)
+        zone = plainer(_chosen(parts, draft, page_height_mm))
         zones[draft.name] = PanelZone(zone, back)
         if other is not None and back is not None:
             forth = back.inverse()
@@ -380,6 +376,12 @@ def _chosen(parts: Sequence[Region], draft: Draft, page_height_mm: float) -> Reg
 
 def _no_zone(draft: Draft, spec: DesignSpec) -> Problem:
     x0, y0, x1, y1 = draft.region.box
+    if draft.area is not None and draft.spec is not None:
+        return Problem(
+            draft.spec.area_place,
+            f"area = {draft.spec.area!r} leaves no room for text on panel {draft.name!r}.",
+            "Draw it larger, inside the panel, off creases, holes and glue.",
+        )
     return Problem(
         draft.spec.place if draft.spec else spec.place,
         f"panel {draft.name!r} ({x1 - x0:.1f} x {y1 - y0:.1f} mm) has no room for text"

@@ -3,16 +3,13 @@
 from collections.abc import Sequence
 
 from personalize.design.design import Panel, PictureArea
+from personalize.design.one_shape import closed_shape
 from personalize.design.spec import PictureSpec
 from personalize.design.svg import SvgDocument
 from personalize.errors import refuse
-from personalize.geometry.chains import closed_up
-from personalize.geometry.path import Contour, polyline, signed_area
-from personalize.geometry.zone import Region, common, crossing, region_of
+from personalize.geometry.path import Contour, polyline
+from personalize.geometry.zone import Region, common, region_of
 from personalize.units import FLATTEN_MM
-
-LEAST_MM2 = 1.0
-"""A smaller shape is a slip of the pen: no picture can be seen in it."""
 
 
 def picture_edge(drawing: SvgDocument, spec: PictureSpec) -> Contour:
@@ -29,48 +26,7 @@ def picture_edge(drawing: SvgDocument, spec: PictureSpec) -> Contour:
             (left, top),
         ]
         return polyline([drawing.point_mm(x, y) for x, y in corners], closed=True)
-    try:
-        keys = drawing.select(spec.area or "")
-    except ValueError:
-        raise refuse(
-            spec.place,
-            f"{spec.area!r} is not a CSS selector.",
-            'Write "#name" for an id or ".name" for a class.',
-        ) from None
-    contours = [
-        closed_up(contour)
-        for shape in drawing.shapes
-        if shape.key in keys
-        for contour in shape.contours
-    ]
-    if len(contours) != 1 or not contours[0].closed:
-        found = f"{len(contours)} lines" if len(contours) != 1 else "an open line"
-        raise refuse(
-            spec.place,
-            f"area = {spec.area!r} names {found} in {drawing.name}.",
-            "Name one closed shape, such as a rectangle or a circle.",
-        )
-    _refuse_no_area(contours[0], drawing, spec)
-    return contours[0]
-
-
-def _refuse_no_area(contour: Contour, drawing: SvgDocument, spec: PictureSpec) -> None:
-    ring = contour.flattened(FLATTEN_MM)
-    at = crossing(ring) if len(ring) > 2 else None
-    if at is not None:
-        x, y = at
-        raise refuse(
-            spec.place,
-            f"area = {spec.area!r} names a line that crosses itself at {x:.1f} mm across,"
-            f" {drawing.height_mm - y:.1f} mm down.",
-            "Name one closed shape, such as a rectangle or a circle.",
-        )
-    if len(ring) < 3 or abs(signed_area(ring)) < LEAST_MM2:
-        raise refuse(
-            spec.place,
-            f"area = {spec.area!r} names a shape of less than {LEAST_MM2:g} mm2.",
-            "Name one closed shape, such as a rectangle or a circle.",
-        )
+    return closed_shape(drawing, spec.area or "", spec.place)[1]
 
 
 def picture_owner(spec: PictureSpec, edge: Contour, pieces: Sequence[Region]) -> int:

@@ -7,9 +7,9 @@ from difflib import get_close_matches
 
 from personalize.design.creases import ToldCrease, shared_creases, told_creases
 from personalize.design.design import LineKind
+from personalize.design.line_names import named
 from personalize.design.lines import FoundLines
 from personalize.design.spec import DesignSpec, PanelSpec, PieceSpec
-from personalize.design.suggest import named
 from personalize.design.svg import Shape, SvgDocument
 from personalize.errors import InputError, Problem, refuse
 from personalize.finding import Finding, Severity

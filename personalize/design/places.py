@@ -12,6 +12,7 @@ from personalize.design.toml_type import AWAY_FROM_CREASE, TOWARD_CREASE
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, rotation
 from personalize.geometry.faces import shared_border
+from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region, common
 from personalize.messages.pattern import parse_pattern
 
@@ -40,6 +41,8 @@ class Draft:
     optional: bool
     index: int = 0
     """Place among the regions of the piece."""
+    area: Contour | None = None
+    """Text area that the maker drew in it."""
 
 
 def panels_of(
@@ -101,6 +104,7 @@ def _panel(
         block=block.name if block else None,
         align=align,
         ring=place.ring,
+        area=draft.area,
     )
 
 
@@ -186,3 +190,13 @@ def _alignment(
     if abs(x) >= abs(y) * (1 - 1e-6):
         return "right" if x > 0 else "left", None
     return "top" if y > 0 else "bottom", None
+
+
+def partners_of(panels: Sequence[PanelSpec]) -> dict[str, str]:
+    """Make `faces` hold both ways."""
+    partners: dict[str, str] = {}
+    for panel in panels:
+        if panel.faces is not None:
+            partners[panel.name] = panel.faces
+            partners[panel.faces] = panel.name
+    return partners

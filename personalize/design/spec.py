@@ -80,6 +80,13 @@ class PanelSpec:
     ring: RingSpec | None = None
     viewer: str | None = None
     """Who reads it, where that is not who reads the others."""
+    area: str | None = None
+    """Selector of the shape that its words stay in, whatever the margins are."""
+    area_place: str = ""
+    print_area: bool = False
+    """Whether that shape is artwork too."""
+    glue: bool = False
+    """Whether the panel takes adhesive, and so no words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +170,6 @@ class DesignSpec:
     viewer: str = "around"
     versions: tuple[VersionSpec, ...] = ()
     picture: PictureSpec | None = None
-    extend_edge: bool = False
-    """Whether the artwork's edge colours are continued into the bleed."""
     stock: str = ""
     """What it is printed on."""
     pieces: tuple[PieceSpec, ...] = ()
@@ -174,3 +179,5 @@ class DesignSpec:
     parted: bool = False
     """Whether it is one of several pieces of a drawing: a panel that nothing is told of
     and that has no room carries no words then."""
+    extend_edge: bool = False
+    """Whether the artwork's edge colours are continued into the bleed."""

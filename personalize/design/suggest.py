@@ -5,12 +5,12 @@ one inside too. Names (ids, classes, labels) tell what geometry cannot: perforat
 gluing, kiss cuts, and which of several closed lines is meant.
 """
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from enum import StrEnum
 
 from personalize.design.design import LineKind
+from personalize.design.line_names import Kind, Other, is_inner, named
+from personalize.design.suggest_inside import REACH_MM, is_text_area, slits_among
 from personalize.design.svg import Shape
 from personalize.geometry.affine import Points
 from personalize.geometry.chains import chained, closed_up, end_of, loops
@@ -18,34 +18,6 @@ from personalize.geometry.path import Contour, signed_area
 from personalize.geometry.zone import Region, distance_mm, region_of
 from personalize.units import FLATTEN_MM
 
-
-class Other(StrEnum):
-    """What a thing in a drawing is when no tool follows it."""
-
-    ARTWORK = "artwork"
-    IGNORE = "ignore"
-
-
-Kind = LineKind | Other
-
-_NAMES: dict[Kind, frozenset[str]] = {
-    LineKind.PARTIAL_CUTTING: frozenset({"kiss", "partial", "halfcut"}),
-    LineKind.CREASING: frozenset(
-        {"crease", "creases", "creasing", "fold", "folds", "score", "scores", "foldline"}
-    ),
-    LineKind.PERFORATING: frozenset({"perforation", "perforating", "perf", "tear"}),
-    LineKind.GLUING: frozenset({"glue", "gluing", "adhesive"}),
-    LineKind.CUTTING: frozenset(
-        {"cut", "cuts", "cutting", "edge", "outline", "knife", "hole", "holes", "cutline"}
-    ),
-    Other.ARTWORK: frozenset({"art", "artwork", "picture", "print", "decoration"}),
-    Other.IGNORE: frozenset({"guide", "guides", "dimension", "dimensions", "margin"}),
-}
-"""Our own words for lines, looked for in ids, classes and labels; the first kind counts
-(a kiss cut is no cut)."""
-_WORD = re.compile(r"[A-Z]?[a-z]+|[A-Z]+")
-REACH_MM = 3.0
-"""An open line that ends this near to an edge is taken to be meant to reach it."""
 MOST_CREASES = 100
 """More open lines than that, drawn alike, are a drawing."""
 MIN_DASHES = 3
@@ -58,21 +30,6 @@ class Suggestion:
 
     kind: Kind
     why: str
-
-
-def named(names: Sequence[str]) -> Kind | None:
-    """Say what kind of line the first name with a word of ours tells of.
-
-    >>> named(["Fold_x5F_2"]), named(["Layer 1", "cutLines"]), named(["leaf"])
-    (<LineKind.CREASING: 'Creasing'>, <LineKind.CUTTING: 'Cutting'>, None)
-    """
-    for name in names:
-        words = {word.casefold() for word in _WORD.findall(name)}
-        words.add(name.casefold())
-        for kind, known in _NAMES.items():
-            if words & known:
-                return kind
-    return None
 
 
 def suggest(shapes: Sequence[Shape]) -> dict[int, Suggestion]:
@@ -103,12 +60,20 @@ class _Guess:
         self._by_name(lines)
         left = [shape for shape in lines if shape.key not in self.out]
         rings = _nested(_rings(left))
-        cut = any(one.kind is LineKind.CUTTING for one in self.out.values())
-        self._closed(rings, given=cut)
-        if not any(one.kind is LineKind.CUTTING for one in self.out.values()):
+        self._closed(rings, given=self._has_outline())
+        if not self._has_outline():
             self._last_resort()
+        self._unseen()
         self._open([shape for shape in left if shape.key not in self.out])
         return self.out
+
+    def _has_outline(self) -> bool:
+        """Whether some line is taken for a cut that may be an outline."""
+        return any(
+            one.kind is LineKind.CUTTING and not is_inner(_names(shape))
+            for shape in self.shapes
+            if (one := self.out.get(shape.key))
+        )
 
     def _say(self, shape: Shape | int, kind: Kind, why: str) -> None:
         key = shape if isinstance(shape, int) else shape.key
@@ -116,9 +81,12 @@ class _Guess:
 
     def _is_line(self, shape: Shape) -> bool:
         """Whether a shape can be a line; says what it is where it cannot."""
-        if shape.stroke is None:
+        own = _own_name(shape)
+        if own is Other.TEXT_AREA:
+            self._say(shape, own, "closed; its name says so")
+        elif shape.stroke is None and own is not LineKind.GLUING:
             self._say(shape, Other.ARTWORK, "filled, without a line")
-        elif _is_filled(shape) and _own_name(shape) is None:
+        elif _is_filled(shape) and own is None:
             self._say(shape, Other.ARTWORK, "filled")
         else:
             return True
@@ -136,9 +104,15 @@ class _Guess:
     def _closed(self, rings: Sequence[_Ring], *, given: bool) -> None:
         """Sort closed lines; `given` tells that an outline is named already."""
         kind: Kind
+        looks, regions = (self._cut_looks(), self._regions()) if given else (set(), [])
         for ring in rings:
             joined = ", joined from several" if len(ring.keys) > 1 else ""
-            if given:
+            if given and ring.look in looks and any(r.covers(ring.region) for r in regions):
+                kind, why = (
+                    LineKind.CUTTING,
+                    f"closed, inside, drawn like the outline{joined}",
+                )
+            elif given:
                 kind, why = Other.ARTWORK, "closed, but another line is named as the cut"
             elif ring.inside is None:
                 kind, why = LineKind.CUTTING, f"closed and outermost{joined}"
@@ -173,8 +147,30 @@ class _Guess:
             largest = max(closed, key=lambda one: one[0])[1]
             self._say(largest, LineKind.CUTTING, "the largest closed line; it is filled")
 
-    def _open(self, lines: Sequence[Shape]) -> None:
-        """Sort open lines by where they run and where they end."""
+    def _unseen(self) -> None:
+        """Take closed shapes without line or fill, inside a piece, for text areas."""
+        bare = [
+            shape
+            for shape in self.shapes
+            if shape.stroke is None and shape.fill is None and is_text_area(shape)
+        ]
+        for shape in bare:
+            points = shape.contours[0].flattened(FLATTEN_MM)
+            own = region_of(points)
+            around = [r for r in self._regions() if r.covers(own)]
+            if around and all(_UNSEEN < own.area_mm2 / r.area_mm2 < 0.95 for r in around):
+                self._say(shape, Other.TEXT_AREA, "closed, without line or fill")
+
+    def _cut_looks(self) -> set[tuple[object, ...]]:
+        """What the lines are drawn like that are taken for cuts so far."""
+        return {
+            look_of(shape)
+            for shape in self.shapes
+            if (one := self.out.get(shape.key)) and one.kind is LineKind.CUTTING
+        }
+
+    def _regions(self) -> list[Region]:
+        """What the closed cut lines enclose."""
         edges = [
             closed_up(contour)
             for shape in self.shapes
@@ -182,14 +178,22 @@ class _Guess:
             if (one := self.out.get(shape.key)) and one.kind is LineKind.CUTTING
         ]
         edges += [ring for ring, _ in loops([c for c in edges if not c.closed])]
-        regions = [
+        return [
             region_of(points)
             for edge in edges
             if edge.closed and len(points := edge.flattened(FLATTEN_MM)) > 2
         ]
+
+    def _open(self, lines: Sequence[Shape]) -> None:
+        """Sort open lines by where they run and where they end."""
+        regions = self._regions()
+        cuts = self._cut_looks()
         for group in _alike(lines):
             kind, why = self._open_group(group, regions)
+            slits = slits_among(group, regions) if look_of(group[0]) in cuts else None
             for shape in group:
+                if slits is not None and (kind, why) in (_THROUGH, _ENDS):
+                    kind, why = _SLIT if shape.key in slits else _THROUGH
                 within = any(_is_inside(shape, region) for region in regions)
                 if within or not regions:
                     self._say(shape, kind, why)
@@ -220,8 +224,18 @@ class _Guess:
             for i, (line, _) in enumerate(chains)
         )
         if 2 * reached >= len(chains):
-            return LineKind.CREASING, "open, from edge to edge"
-        return Other.ARTWORK, "open, ends inside: a drawing or a slit"
+            return _THROUGH
+        return _ENDS
+
+
+_THROUGH: tuple[Kind, str] = (LineKind.CREASING, "open, from edge to edge")
+_ENDS: tuple[Kind, str] = (Other.ARTWORK, "open, ends inside, drawn unlike the outline")
+_SLIT: tuple[Kind, str] = (
+    LineKind.CUTTING,
+    "open, ends inside, drawn like the outline: a slit",
+)
+_UNSEEN = 0.02
+"""A shape that nobody sees is a text area when it takes this much of the piece."""
 
 
 def _is_filled(shape: Shape) -> bool:
@@ -251,12 +265,15 @@ def _drawn(shape: Shape) -> str:
 
 
 def _own_name(shape: Shape) -> Kind | None:
-    return named(_names(shape))
+    kind = named(_names(shape))
+    return None if kind is Other.TEXT_AREA and not is_text_area(shape) else kind
 
 
 def _agrees(shape: Shape, kind: Kind) -> bool:
     """Whether a line looks as one of this kind does."""
     closed = all(closed_up(contour).closed for contour in shape.contours)
+    if kind is Other.TEXT_AREA or (kind is LineKind.GLUING and not closed):
+        return False
     if kind is LineKind.CUTTING:
         return not shape.dashed
     if kind in (LineKind.CREASING, LineKind.PERFORATING):

@@ -14,7 +14,7 @@ import tinycss2
 from lxml import etree
 
 from personalize.design.svg_shapes import SHAPES, path_data
-from personalize.design.svg_style import GEOMETRY, Inherited, declared
+from personalize.design.svg_style import GEOMETRY, PLACING, Inherited, declared
 from personalize.design.svg_tree import Tree
 from personalize.design.svg_values import Viewport, length, view_box
 from personalize.design.svg_walk import (
@@ -53,7 +53,7 @@ _KEPT = _TEXT | {
 """Elements of SVG 2 and Filter Effects 1 that paint, place or are painted with."""
 _LISTS = frozenset({"text", "tspan"})
 """Their x and y are lists of the attribute alone, no properties (SVG 2 chapter 11)."""
-_PLACED = frozenset({"transform", "transform-origin", "transform-box"})
+_PLACED = frozenset({"transform", "transform-origin", "transform-box"}) | PLACING
 _SETTLED = frozenset(
     {"style", "class", "href", "src", "requiredExtensions", "systemLanguage"}
     | {"requiredFeatures"}
@@ -257,7 +257,7 @@ def _copy_attributes(tree: Tree, source: etree._Element, out: etree._Element) ->
             out.set(name, value)
         if name.startswith("{") or name.lower().startswith(("on", "data-")):
             continue
-        if name in _PLACED or name in _SETTLED:
+        if name in _PLACED - PLACING or name in _SETTLED:
             continue
         if name == "id" and tree.by_id.get(value) != tree.place[source]:
             continue  # of two elements with one id the first counts

@@ -3,11 +3,13 @@
 The cascade of CSS Cascade 4 as far as a drawing needs it: presentation attributes below
 every rule (SVG 2 section 6.6), rules by specificity and order, the ``style`` attribute,
 then ``!important``; custom properties are put in where ``var()`` asks for them.
-At-rules (``@media``, ``@import``, ``@font-face``) are left out, as renderers do.
+Of at-rules, ``@media`` counts where it holds for a screen of any kind: a maker draws what
+a screen shows, and a print style would change the drawing unseen. The others
+(``@import``, ``@font-face``) are left out, as renderers do.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,6 +27,8 @@ GEOMETRY = frozenset(
 )
 """Properties that place a shape. Renderers read them from attributes only (measured), so
 `personalize.design.artwork` moves them there."""
+PLACING = frozenset({"translate", "rotate", "scale"})
+"""Properties that place a thing and are no attributes: ``rotate`` of a text is another."""
 _READ = GEOMETRY | {
     "clip-path",
     "clip-rule",
@@ -38,6 +42,7 @@ _READ = GEOMETRY | {
     "stroke-width",
     "visibility",
 }
+_OF_CSS = _READ | PLACING
 MAX_MATCHES = 50_000_000
 """Most selector-element pairs tried: seconds of work, thousands of times a real file."""
 _MAX_VALUE = 2000
@@ -118,7 +123,34 @@ def _rules(text: str) -> list[Any]:
         found = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
     except RecursionError:
         return []
-    return [rule for rule in found if rule.type == "qualified-rule"]
+    return list(_flat(found))
+
+
+def _flat(rules: Iterable[Any]) -> Iterator[Any]:
+    """Give the rules that hold, those of ``@media`` in their place."""
+    for rule in rules:
+        if rule.type == "qualified-rule":
+            yield rule
+        elif rule.type == "at-rule" and rule.lower_at_keyword == "media" and rule.content:
+            if not _on_screen(tinycss2.serialize(rule.prelude)):
+                continue
+            inner = tinycss2.parse_rule_list(
+                rule.content, skip_comments=True, skip_whitespace=True
+            )
+            yield from _flat(inner)
+
+
+def _on_screen(queries: str) -> bool:
+    """Whether a list of media queries holds for every screen (Media Queries 4).
+
+    What asks for a size or another feature of the screen does not.
+    """
+    plain = re.sub(r"/\*.*?\*/", " ", queries, flags=re.DOTALL).casefold()
+    words = [" ".join(one.split()) for one in plain.split(",")]
+    return any(
+        word in ("", "all", "screen", "only screen", "only all", "not print")
+        for word in words
+    )
 
 
 _Declaration = tuple[str, str, bool]
@@ -210,7 +242,7 @@ def declared(element: etree._Element, css: Declared) -> Declared:
         for key, value in element.attrib.items()
         if isinstance(key, str) and key in _READ
     }
-    out.update((key, value) for key, value in css.items() if key in _READ)
+    out.update((key, value) for key, value in css.items() if key in _OF_CSS)
     return out
 
 

@@ -94,10 +94,82 @@ def length(text: str | None) -> Length | None:
     >>> length("12.5MM"), length("auto")
     (Length(value=12.5, unit='mm'), None)
     """
+    if text and "calc(" in text.lower():
+        return calculated(text)
     match = _LENGTH.match(text or "")
     if match is None or not math.isfinite(float(match[1])):
         return None
     return Length(float(match[1]), match[2].lower())
+
+
+def calculated(text: str) -> Length | None:
+    """Read ``calc()`` of lengths in one unit, or in units that all say a size.
+
+    CSS Values 4, section 10. None where it is wrong, or mixes percentages with lengths.
+
+    >>> calculated("calc(2 * (1in - 46px))"), calculated("calc(10% + 1px)")
+    (Length(value=100.0, unit='px'), None)
+    """
+    tokens = _CALC.findall(text.strip().lower())
+    if "".join(tokens) != "".join(text.lower().split()):
+        return None
+    try:
+        result, left = _sum(["(", *tokens[1:]] if tokens[0] == "calc(" else [])
+    except (IndexError, ValueError, RecursionError, ZeroDivisionError):
+        return None
+    if left or result.unit == "" or not math.isfinite(result.value):
+        return None
+    return result
+
+
+_CALC = re.compile(rf"calc\(|[()*/]|{NUMBER}(?:%|[a-z]+)?|[+-]")
+
+
+_CALLED = re.compile(r"calc\((?:[^()]|\((?:[^()]|\([^()]*\))*\))*\)", re.IGNORECASE)
+
+
+def _worked_out(match: re.Match[str]) -> str:
+    """Put the value of a ``calc()`` in its place; one that is wrong stays."""
+    one = calculated(match[0])
+    return match[0] if one is None else f"{one.value!r}{one.unit}"
+
+
+def _sum(tokens: list[str]) -> tuple[Length, list[str]]:
+    """Read one bracket, or one value, and give the tokens after it. Raises ValueError."""
+    if tokens[0] not in ("(", "calc("):
+        match = _LENGTH.match(tokens[0])
+        if match is None:
+            raise ValueError(tokens[0])
+        return Length(float(match[1]), match[2]), tokens[1:]
+    total, rest = _product(tokens[1:])
+    while rest[0] != ")":
+        sign = {"+": 1.0, "-": -1.0}[rest[0]] if rest[0] in "+-" else None
+        if sign is None:
+            raise ValueError(rest[0])
+        other, rest = _product(rest[1:])
+        total = _added(total, other, sign)
+    return total, rest[1:]
+
+
+def _product(tokens: list[str]) -> tuple[Length, list[str]]:
+    total, rest = _sum(tokens)
+    while rest[0] in ("*", "/"):
+        other, after = _sum(rest[1:])
+        if rest[0] == "/":
+            other = Length(1 / other.value, other.unit)
+        if total.unit and (other.unit or (rest[0] == "/" and other.unit)):
+            raise ValueError("a length times a length")
+        total = Length(total.value * other.value, total.unit or other.unit)
+        rest = after
+    return total, rest
+
+
+def _added(a: Length, b: Length, sign: float) -> Length:
+    if a.unit == b.unit:
+        return Length(a.value + sign * b.value, a.unit)
+    if "" in (a.unit, b.unit) or not {a.unit, b.unit} <= _PX_PER.keys():
+        raise ValueError("units that cannot be added")
+    return Length(a.value * _PX_PER[a.unit] + sign * b.value * _PX_PER[b.unit], "px")
 
 
 def numbers(text: str) -> tuple[float, ...]:
@@ -131,7 +203,7 @@ def transform(text: str | None, viewport: Viewport) -> Affine | None:
         IDENTITY for nothing or ``none``; None when the list is wrong anywhere, which
         CSS Transforms 1 treats as if the property were not there.
     """
-    rest = (text or "").strip()
+    rest = _CALLED.sub(_worked_out, (text or "").strip())
     if rest in ("", "none"):
         return IDENTITY
     whole, at = IDENTITY, 0
@@ -150,6 +222,23 @@ def transform(text: str | None, viewport: Viewport) -> Affine | None:
         if not rest[at:].strip(" \t\r\n\f,"):
             break
     return whole
+
+
+def single_transform(name: str, text: str, viewport: Viewport) -> Affine | None:
+    """Read one of the properties ``translate``, ``rotate``, ``scale``.
+
+    CSS Transforms 2, section 5. None for ``none``, for what is wrong, and for turns out of
+    the plane.
+    """
+    words = text.split()
+    if name == "rotate" and len(words) == 2 and words[0].lower() == "z":
+        words = words[1:]
+    if not 1 <= len(words) <= (1 if name == "rotate" else 2):
+        return None
+    values = [length(word) for word in words]
+    if name != "scale" and any(one and one.unit == "" and one.value for one in values):
+        return None  # a bare number is no length, and no angle
+    return _function(name, " ".join(words), viewport)
 
 
 def _function(name: str, text: str, viewport: Viewport) -> Affine | None:

@@ -10,13 +10,14 @@ from dataclasses import dataclass, field, replace
 from lxml import etree
 
 from personalize.design.svg_shapes import SHAPES, Contours, contours, shape_data
-from personalize.design.svg_style import Declared, Inherited, declared
+from personalize.design.svg_style import PLACING, Declared, Inherited, declared
 from personalize.design.svg_tree import BOX_DEPTH, BOX_STEPS, Box, Clip, Link, Tree
 from personalize.design.svg_values import (
     Viewport,
     fit_view_box,
     length,
     origin,
+    single_transform,
     transform,
     view_box,
 )
@@ -279,15 +280,18 @@ def element_map(
     Transforms 1), so None is left for what overflows.
     """
     text = own.get("transform")
-    if not text:
+    if not text and PLACING.isdisjoint(own):
         return IDENTITY
+    alone = [(name, own[name]) for name in ("translate", "rotate", "scale") if name in own]
     box = (0.0, 0.0, viewport.width, viewport.height)
     if own.get("transform-box", "view-box").strip().lower() in _OWN_BOX:
         box = own_box(tree, at, own, viewport, style)
         viewport = Viewport(box[2], box[3], viewport.font_px)
-    matrix = transform(text, viewport)
-    if matrix is None:
-        return IDENTITY
+    matrix = transform(text, viewport) or IDENTITY
+    for name, value in reversed(
+        alone
+    ):  # CSS Transforms 2, section 9: translate is outermost
+        matrix = (single_transform(name, value, viewport) or IDENTITY) @ matrix
     about = origin(own.get("transform-origin"), box, viewport) or box[:2]
     if about == (0.0, 0.0):
         return matrix

@@ -82,9 +82,9 @@ class _Reader(PanelReader):
             viewer=self.choice("", 0, data, "viewer", VIEWERS) or AROUND,
             versions=version_specs(self, data),
             picture=picture_spec(self, data),
-            extend_edge=extends_edge(self, data),
             stock=stock_of(self, "", 0, data) or "",
             pieces=piece_specs(self, data),
+            extend_edge=extends_edge(self, data),
         )
 
     def _uses(self, data: Mapping[str, Any]) -> tuple[str, ...]:

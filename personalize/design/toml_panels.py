@@ -12,6 +12,7 @@ from personalize.design.toml_values import Values
 from personalize.messages.pattern import Pattern, parse_pattern
 
 PANEL_KEYS = ("name", "at", "text", "faces", "turn_deg", "viewer", "ring", "block", "gap")
+AREA_KEYS = ("area", "print_area", "glue")
 BLOCK_KEYS = ("name", "share", "text", "ring")
 RING_KEYS = ("centre", "radius", "depth", "reading", "middle_deg", "most_deg")
 READINGS = ("outward", "inward")
@@ -56,7 +57,9 @@ class PanelReader(Values):
         return tuple(_like_its_face(panel, panels) for panel in panels)
 
     def _panel(self, nth: int, data: Mapping[str, Any]) -> PanelSpec:
-        self.known_keys("panel", nth, data, PANEL_KEYS + TYPE_KEYS)
+        self.known_keys("panel", nth, data, PANEL_KEYS + AREA_KEYS + TYPE_KEYS)
+        if data.get("glue") is True:
+            return self._glue_panel(nth, data)
         blocks = self._blocks(nth, data)
         if blocks:
             for key in ("text", "ring"):
@@ -85,7 +88,43 @@ class PanelReader(Values):
             gap=self.number("panel", nth, data, "gap", 0, MOST_MM),
             ring=self._ring("panel", nth, data),
             viewer=self.choice("panel", nth, data, "viewer", VIEWERS),
+            **self._area(nth, data),
         )
+
+    def _glue_panel(self, nth: int, data: Mapping[str, Any]) -> PanelSpec:
+        """Read a panel that takes adhesive: it has a name and a place, and no words."""
+        for key in data:
+            if key not in ("name", "at", "glue") and key in PANEL_KEYS + AREA_KEYS:
+                self.problem(
+                    self.place("panel", nth, key),
+                    f"a panel that takes glue has no words, and so no {key}.",
+                    "Leave it out, or glue = true.",
+                )
+        return PanelSpec(
+            place=self.place("panel", nth, "at"),
+            name=self._name("panel", nth, data) or f"panel{nth + 1}",
+            at=self._point("panel", nth, data, "at", "a point inside the panel"),
+            pattern=None,
+            faces=None,
+            turn_deg=None,
+            type_place=self.place("panel", nth, "font"),
+            type=type_spec(self, "panel", nth, data),
+            glue=True,
+        )
+
+    def _area(self, nth: int, data: Mapping[str, Any]) -> dict[str, Any]:
+        """Read the drawn text area of a panel."""
+        self.flag("panel", nth, data, "glue")
+        shown = self.flag("panel", nth, data, "print_area")
+        area = self.text("panel", nth, data, "area")
+        if area is None and shown is not None and "area" not in data:
+            self.problem(
+                self.place("panel", nth, "print_area"),
+                "print_area says whether the shape of area is printed, and there is none.",
+                'Leave it out, or write area = "#name-box".',
+            )
+        place = self.place("panel", nth, "area")
+        return {"area": area, "area_place": place, "print_area": bool(shown)}
 
     def _blocks(self, panel: int, data: Mapping[str, Any]) -> tuple[BlockSpec, ...]:
         value = data.get("block", [])

@@ -4,7 +4,7 @@ A version is another drawing, or some layers of the one drawing, or both.
 """
 
 import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +18,7 @@ from personalize.design.spec import DesignSpec, VersionSpec
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
 from personalize.design.svg_tree import Ignored
 from personalize.design.svg_xml import line_of
+from personalize.design.text_area import unprinted
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour, distances
@@ -67,7 +68,8 @@ def versions_of(
             own = next(same, pieces[0])
             _refuse_other_lines(version, own, lines)
             name = f"{shown.name} ({version.name})"
-            art = make_artwork(shown, own.keys, name, how, line_art=version.line_art)
+            own_how = replace(how, unprinted=unprinted(shown, spec))
+            art = make_artwork(shown, own.keys, name, own_how, line_art=version.line_art)
         except InputError as error:
             problems += [p for p in error.problems if p not in problems]
             continue

@@ -1,5 +1,6 @@
 """Hulls and convex parts of regions, for fitting words in and laying pieces out."""
 
+import heapq
 import math
 from collections.abc import Sequence
 from typing import Any
@@ -13,6 +14,11 @@ from personalize.geometry.zone import Region, as_shapely, one_from_shapely
 _FEW_CHORDS, _FEW_CORNERS = 5, 30
 """Chords and corners that do where pieces are laid out."""
 _HAIR_MM = 1e-6
+_MANY_CORNERS = 100
+"""An outline of more corners than that is simplified further: the work grows with the
+square of its parts."""
+_ROUGHER = 4
+"""So often the slack may be doubled for that: 1.6 mm where 0.1 mm is asked."""
 
 
 def hull(region: Region) -> Points:
@@ -38,20 +44,39 @@ def pockets(region: Region) -> tuple[Points, ...]:
 def _convex_pieces(polygon: Any) -> list[Any]:
     if _nearly_convex(polygon):
         return [shapely.convex_hull(polygon)]
-    pieces = list(shapely.get_parts(shapely.constrained_delaunay_triangles(polygon)))
-    merged = True
-    while merged:  # greedy joining of neighbours, as long as the join stays convex
-        merged = False
-        for i, j in ((a, b) for a in range(len(pieces)) for b in range(a)):
-            if pieces[i].distance(pieces[j]) > 1e-9:
-                continue
-            joined = shapely.union(pieces[i], pieces[j])
-            if joined.geom_type == "Polygon" and _nearly_convex(joined):
-                pieces[j] = shapely.convex_hull(joined)
-                del pieces[i]
-                merged = True
-                break
-    return pieces
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
+    return _joined(list(triangles))
+
+
+def _joined(pieces: list[Any]) -> list[Any]:
+    """Join neighbours greedily, the first in order first, as long as the join is convex.
+
+    What could not be joined once never can, so each pair is asked once; a join has the
+    neighbours of both.
+    """
+    near: list[set[int]] = [set() for _ in pieces]
+    tree = shapely.STRtree(pieces)
+    pairs = tree.query(pieces, predicate="dwithin", distance=1e-9)
+    for i, j in pairs.T.tolist():
+        if i != j:
+            near[i].add(j)
+    queue = [(i, j) for i, others in enumerate(near) for j in others if j < i]
+    heapq.heapify(queue)
+    gone: set[int] = set()
+    while queue:
+        i, j = heapq.heappop(queue)
+        if i in gone or j in gone:
+            continue
+        joined = shapely.union(pieces[i], pieces[j])
+        if joined.geom_type != "Polygon" or not _nearly_convex(joined):
+            continue
+        pieces[j] = shapely.convex_hull(joined)
+        gone.add(i)
+        near[j] = (near[i] | near[j]) - gone - {j}
+        for other in near[j]:
+            near[other].add(j)
+            heapq.heappush(queue, (max(j, other), min(j, other)))
+    return [piece for i, piece in enumerate(pieces) if i not in gone]
 
 
 def _nearly_convex(polygon: Any) -> bool:
@@ -77,7 +102,13 @@ def convex_parts(region: Region, by_mm: float, rough_mm: float) -> tuple[Points,
     chord = 1 / math.cos(math.pi / (4 * _FEW_CHORDS))
     out = solid.buffer(by_mm * chord, quad_segs=_FEW_CHORDS) if by_mm > _HAIR_MM else solid
     if len(out.exterior.coords) > _FEW_CORNERS:
-        out = out.buffer(rough_mm / 2, quad_segs=2).simplify(rough_mm / 2)
+        plain = out.buffer(rough_mm / 2, quad_segs=2).simplify(rough_mm / 2)
+        for _ in range(_ROUGHER):
+            if len(plain.exterior.coords) <= _MANY_CORNERS:
+                break
+            rough_mm *= 2
+            plain = plain.buffer(rough_mm / 2, quad_segs=2).simplify(rough_mm / 2)
+        out = plain
     return tuple(np.array(one_from_shapely(part).outer) for part in _convex_pieces(out))
 
 
@@ -108,8 +139,11 @@ def lie_apart(
             return False
         if any(box.intersects(shape) and not box.touches(shape) for box in boxes):
             return False
-        if any(other.distance(shape) < least_mm - _HAIR_MM for other in shapes[:i]):
+        before = np.array(shapes[:i])
+        shapely.prepare(shape)  # of thousands of points it is asked many times
+        least = least_mm - _HAIR_MM
+        if least > 0 and shapely.dwithin(shape, before, least).any():
             return False
-        if any(other.overlaps(shape) for other in shapes[:i]):
+        if shapely.overlaps(shape, before).any():
             return False
     return True

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from personalize.geometry.affine import Point, Points
-from personalize.geometry.chains import chained
+from personalize.geometry.chains import CLOSE_MM, chained
 from personalize.geometry.zone import (
     NODE_GRID_MM,
     Region,
@@ -44,11 +44,17 @@ def _stretched(crease: Points, by_mm: float) -> Points:
 
 
 def cut_into_panels(
-    outline: Points, holes: Sequence[Points], creases: Sequence[Points]
+    outline: Points,
+    holes: Sequence[Points],
+    creases: Sequence[Points],
+    slits: Sequence[Points] = (),
 ) -> Faces:
     """Cut a piece along its creases.
 
-    `outline` and `holes` are closed, `creases` open polylines, all of shape (n, 2).
+    `outline` and `holes` are closed, `creases` and `slits` open polylines, all of shape
+    (n, 2). A slit alone divides nothing; where it runs from an edge to a crease, or joins
+    the ends of one, it bounds the panels there, and they have no border in common along
+    it.
     Creases drawn dash by dash are joined first. An end that misses another line by less
     than `REACH_MM`, or than `GAP_SHARE` of the gaps in its own line, is taken to meet
     it. Lines drawn twice make no panel between them.
@@ -57,6 +63,8 @@ def cut_into_panels(
     chains = [(line, max(REACH_MM, GAP_SHARE * gap)) for line, gap in chained(creases)]
     lines = [shapely.LinearRing(ring) for ring in (outline, *holes)]
     lines += [shapely.LineString(_stretched(line, reach)) for line, reach in chains]
+    cuts = [shapely.LineString(_stretched(slit, CLOSE_MM)) for slit in slits]
+    lines += cuts
     noded = shapely.union_all(np.array(lines), grid_size=NODE_GRID_MM)
     faces, _, dangles, _ = shapely.polygonize_full(list(shapely.get_parts(noded)))
     panels = _without_slivers(
@@ -66,18 +74,36 @@ def cut_into_panels(
             if piece.contains(face.representative_point())
         ]
     )
+    if cuts:
+        panels = [_apart(panel, shapely.union_all(cuts)) for panel in panels]
     panels.sort(key=lambda p: (-round(p.centroid.y, 3), round(p.centroid.x, 3)))
     reach = max((reach for _, reach in chains), default=REACH_MM)
     inside = [
         part
         for part in shapely.get_parts(dangles)
         if part.length > reach + REACH_MM + 2 * NODE_GRID_MM
+        and not (cuts and _runs_along(part, cuts))
         and piece.contains(part.interpolate(0.5, normalized=True))
     ]
     return Faces(
         tuple(one_from_shapely(p) for p in panels),
         tuple(tuple(map(tuple, shapely.get_coordinates(d).tolist())) for d in inside),
     )
+
+
+def _apart(face: Any, cuts: Any) -> Any:
+    """Draw a panel back by a hair from the slits that bound it: nothing folds there."""
+    along = face.boundary.intersection(cuts.buffer(2 * NODE_GRID_MM, cap_style="flat"))
+    if along.length < SLIVER_MM:
+        return face
+    left = face.difference(along.buffer(NODE_GRID_MM, cap_style="flat"))
+    return max(shapely.get_parts(left), key=lambda part: part.area)
+
+
+def _runs_along(part: Any, cuts: Sequence[Any]) -> bool:
+    """Whether a line that ends inside is a slit, or a stretch of one."""
+    middle = part.interpolate(0.5, normalized=True)
+    return any(cut.distance(middle) <= 2 * NODE_GRID_MM for cut in cuts)
 
 
 def _without_slivers(faces: list[Any]) -> list[Any]:

@@ -201,15 +201,21 @@ class Window:
 
 
 def keep_away(
-    panel: Region, from_lines: Iterable[tuple[Points, bool, float]]
+    panel: Region,
+    from_lines: Iterable[tuple[Points, bool, float]],
+    from_areas: Iterable[tuple[Points, float]] = (),
 ) -> tuple[Region, ...]:
     """Take from a panel all that is nearer to a line than its distance.
 
-    Each line is (points, closed, distance_mm). Gives the parts left, largest first;
+    Each line is (points, closed, distance_mm), each area (points of its edge,
+    distance_mm): of an area the inside is taken too. Gives the parts left, largest first;
     none when nothing is left. This is the erosion of the panel by a disc along each
     line: a Minkowski inset with its own distance per kind of edge.
     """
-    bands = []
+    bands = [
+        shapely.Polygon(points).buffer(distance_mm, quad_segs=_chords(distance_mm))
+        for points, distance_mm in from_areas
+    ]
     for points, closed, distance_mm in from_lines:
         line = shapely.LinearRing(points) if closed else shapely.LineString(points)
         bands.append(line.buffer(distance_mm, quad_segs=_chords(distance_mm)))
@@ -293,6 +299,60 @@ def sector(
 def touches(a: Region, b: Region) -> bool:
     """Whether two regions share any area (more than float noise)."""
     return bool(as_shapely(a).intersection(as_shapely(b)).area > 1e-9)
+
+
+MOST_CORNERS = 300
+"""A region with more corners is made plainer before words are fitted into it."""
+PLAINER_MM = (0.02, 0.04, 0.08, 0.16)
+"""How much that may take from it, the least first: as much as a curve may leave its
+chords; more only for edges that are rougher than any pen draws."""
+
+
+def plainer(region: Region) -> Region:
+    """Give a region of many corners with fewer: it lies in the first, near its edge."""
+    out = region
+    for by_mm in PLAINER_MM:
+        if sum(map(len, (out.outer, *out.holes))) <= MOST_CORNERS:
+            break
+        inner = as_shapely(region).buffer(-by_mm / 2, quad_segs=1, join_style="mitre")
+        out = next(iter(from_shapely(inner.simplify(by_mm / 2))), out)
+    return out
+
+
+def plain_corners(region: Region, slack_mm: float) -> tuple[Points, ...]:
+    """Give the corners of the outer ring, those left out that matter less than a slack."""
+    ring = shapely.LinearRing(region.outer)
+    # The ring may begin in the middle of a side, where simplifying keeps a point.
+    turned = shapely.get_coordinates(shapely.Polygon(ring).convex_hull.exterior)[:-1]
+    if shapely.Polygon(turned).area > as_shapely(region).area * 1.02:
+        return ()
+    for _ in range(2):
+        simple = shapely.LinearRing(turned).simplify(slack_mm)
+        turned = np.roll(shapely.get_coordinates(simple)[:-1], -1, axis=0)
+    return tuple(turned)
+
+
+def gap_mm(region: Region, points: Points, *, closed: bool) -> float:
+    """Distance from a region to a polyline; 0 where they meet."""
+    line = shapely.LinearRing(points) if closed else shapely.LineString(points)
+    return float(as_shapely(region).distance(line))
+
+
+def past(region: Region, points: Points, slack_mm: float) -> Point | None:
+    """Where an open polyline runs out of a region by more than a little; None nowhere."""
+    wide = as_shapely(region).buffer(slack_mm)
+    out = shapely.LineString(points).difference(wide)
+    if out.is_empty:
+        return None
+    longest = max(shapely.get_parts(out), key=lambda part: part.length)
+    at = longest.interpolate(0.5, normalized=True)
+    return (float(at.x), float(at.y))
+
+
+def severed(region: Region, lines: Sequence[Points], width_mm: float) -> tuple[Region, ...]:
+    """Give the parts into which open lines cut a region, largest first."""
+    cut = shapely.union_all([shapely.LineString(line) for line in lines])
+    return from_shapely(as_shapely(region).difference(cut.buffer(width_mm / 2)))
 
 
 def distance_mm(lines: Iterable[Points], point: Point, *, closed: bool = True) -> float:

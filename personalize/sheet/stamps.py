@@ -49,26 +49,32 @@ def stamp_of(first: Iterable[Points], second: Sequence[Points], step_mm: float) 
     corners = np.concatenate(polygons)
     left, bottom = (int(v) for v in np.floor(corners.min(axis=0) / step_mm))
     right, top = (int(v) for v in np.ceil(corners.max(axis=0) / step_mm))
-    mask = np.zeros((top - bottom + 1, right - left + 1), dtype=bool)
+    # Where a row of a polygon begins counts one up, where it ends one down.
+    edges = np.zeros((top - bottom + 1, right - left + 2), dtype=np.int32)
     for polygon in polygons:
-        for row, x0, x1 in _rows(polygon, bottom, top, step_mm):
-            start = int(np.floor(x0 / step_mm + _HAIR)) + 1 - left
-            end = int(np.ceil(x1 / step_mm - _HAIR)) - left
-            mask[row, start:end] = True
-    return Stamp(mask, left, bottom)
+        rows, x0, x1 = _rows(polygon, bottom, top, step_mm)
+        start = np.floor(x0 / step_mm + _HAIR).astype(int) + 1 - left
+        end = np.ceil(x1 / step_mm - _HAIR).astype(int) - left
+        some = start < end
+        edges[rows[some], start[some]] += 1
+        edges[rows[some], end[some]] -= 1
+    return Stamp(edges.cumsum(axis=1)[:, :-1] > 0, left, bottom)
 
 
 def _rows(
     polygon: Points, bottom: int, top: int, step_mm: float
-) -> Iterable[tuple[int, float, float]]:
-    """Cut a convex polygon by the rows of the grid: row, and where it begins and ends."""
+) -> tuple[NDArray[np.int_], Points, Points]:
+    """Cut a convex polygon by the rows of the grid: rows, where they begin and end."""
     ends = np.roll(polygon, -1, axis=0)
     (ax, ay), (bx, by) = polygon.T, ends.T
     first = max(bottom, int(np.floor(polygon[:, 1].min() / step_mm)))
     last = min(top, int(np.ceil(polygon[:, 1].max() / step_mm)))
-    for row in range(first, last + 1):
-        y = row * step_mm
-        spans = (ay <= y) != (by <= y)
-        if spans.sum() == 2:
-            x = ax[spans] + (y - ay[spans]) * (bx - ax)[spans] / (by - ay)[spans]
-            yield row - bottom, float(x.min()), float(x.max())
+    rows = np.arange(first, last + 1)
+    y = rows[:, None] * step_mm
+    spans = (ay <= y) != (by <= y)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        x = ax + (y - ay) * (bx - ax) / (by - ay)
+    two = spans.sum(axis=1) == 2
+    least = np.where(spans, x, np.inf).min(axis=1)
+    most = np.where(spans, x, -np.inf).max(axis=1)
+    return rows[two] - bottom, least[two], most[two]
