@@ -1,6 +1,7 @@
 """The cache: what is kept comes back whole or not at all, and changes no result."""
 
 import os
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -116,3 +117,15 @@ def test_what_is_kept_is_used(folder: Path, monkeypatch: pytest.MonkeyPatch) -> 
     first = compile_artwork(art.svg, width, height, fonts=art.fonts)
     monkeypatch.setattr("personalize.design.artwork_render._asked", None)
     assert compile_artwork(art.svg, width, height, fonts=art.fonts) == first
+
+
+def test_many_may_write_the_same_at_once(folder: Path) -> None:
+    data = b"jam" * 10_000
+
+    def both(_: int) -> bytes | None:
+        cache.put(KEY, data)
+        return cache.get(KEY)
+
+    with ThreadPoolExecutor(8) as pool:
+        assert set(pool.map(both, range(60))) == {data}
+    assert [path.name for path in folder.iterdir()] == [KEY]

@@ -11,9 +11,8 @@ from personalize.design.lines import FoundLines
 from personalize.design.spec import DesignSpec
 from personalize.design.svg import SvgDocument
 from personalize.finding import Finding, Severity
-from personalize.geometry.zone import grown, region_of
+from personalize.geometry.zone import grown
 from personalize.rules import Rule
-from personalize.units import FLATTEN_MM
 
 MOST_PLACES = 3
 """Bare stretches that are told with their place; more are counted."""
@@ -66,9 +65,9 @@ def seen_edge(
     bleed = spec.margins.bleed
     if bleed <= 0 or spec.extend_edge or spec.versions:
         return
-    outline = region_of(lines.outline.flattened(FLATTEN_MM))
-    box = grown(outline, bleed).box
-    svg = artwork_svg(drawing, lines.keys, box)
+    printed = grown(lines.solid, bleed)
+    box = printed.box
+    svg = artwork_svg(drawing, lines.keys, box, printed if spec.parted else None)
     text = set_text(svg, Path(), drawing.name)
     look = look_at_edge(text.svg, box, lines.outline, bleed, text.fonts)
     pictured = has_picture(text.svg)

@@ -173,6 +173,8 @@ def _untold(
     if not worded:
         worded, at = list(range(len(regions))), ()
     names, front = _named(regions, worded, hinges)
+    for number, i in enumerate(at, 1):
+        names[i] = f"tab{number}" if number > 1 else "tab"
     stance = Stance(0.0, spec.lying)
     folding = Folding(regions, tuple(names), front, hinges, stance, spec.viewer)
     facing = {frozenset(pair[:2]) for pair in folding.back_to_back}
