@@ -223,7 +223,7 @@ def test_edge_colours_are_drawn_out_into_the_bleed(tmp_path: Path) -> None:
     away = np.hypot(rows - rows.mean(), columns - columns.mean()) / 4
     beside = (away > 18.2) & (away < 19.5)
     assert (red | blue)[rows[beside], columns[beside]].mean() > 0.95
-    assert red.sum() == pytest.approx(blue.sum(), rel=0.02)
+    assert red.sum() == pytest.approx(blue.sum(), rel=0.05)  # but for the word
 
 
 @pytest.mark.parametrize(

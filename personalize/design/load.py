@@ -177,8 +177,7 @@ def _name(piece: DrawnPiece, source: _Source) -> str:
 
 
 def _build(piece: DrawnPiece, source: _Source) -> Design:
-    read, picture = source.read, source.picture
-    drawing = read.drawing
+    drawing, picture = source.read.drawing, source.picture
     lines, spec = piece.lines, piece.spec
     layout = _laid_out(piece, source)
     bleed, name = grown(lines.solid, spec.margins.bleed), _name(piece, source)
@@ -202,7 +201,7 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         stick=spec.stick,
         artwork=found.versions[0].artwork
         if found.versions
-        else read.printed(lines.keys, how),
+        else source.read.printed(lines.keys, how),
         versions=found.versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,

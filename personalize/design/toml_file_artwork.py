@@ -42,19 +42,7 @@ def artwork_spec(values: Values, data: Mapping[str, Any]) -> ArtworkSpec | None:
             )
         return None
     _refuse_keys(values, table, file)
-    sizes = [key for key in ("size_mm", "width_mm", "px_per_inch") if key in table]
-    if len(sizes) > 1:
-        values.problem(
-            values.place("artwork", 0, sizes[1]),
-            f"{' and '.join(sizes)} say the size twice.",
-            "Keep one of them.",
-        )
-    if "version" in data:
-        values.problem(
-            place,
-            "versions are drawings, so they do not go together with [artwork].",
-            "Make a design file for each picture.",
-        )
+    _refuse_twice(values, table, has_versions="version" in data)
     return ArtworkSpec(
         place,
         file,
@@ -67,6 +55,24 @@ def artwork_spec(values: Values, data: Mapping[str, Any]) -> ArtworkSpec | None:
         _trace(values, table),
         table.get("extend_edge") is True,
     )
+
+
+def _refuse_twice(
+    values: Values, table: Mapping[str, Any], *, has_versions: bool
+) -> None:
+    sizes = [key for key in ("size_mm", "width_mm", "px_per_inch") if key in table]
+    if len(sizes) > 1:
+        values.problem(
+            values.place("artwork", 0, sizes[1]),
+            f"{' and '.join(sizes)} say the size twice.",
+            "Keep one of them.",
+        )
+    if has_versions:
+        values.problem(
+            values.place("artwork", 0, "file"),
+            "versions are drawings, so they do not go together with [artwork].",
+            "Make a design file for each picture.",
+        )
 
 
 def _refuse_keys(values: Values, table: Mapping[str, Any], file: str) -> None:

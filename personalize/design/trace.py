@@ -14,8 +14,9 @@ from personalize.errors import refuse
 from personalize.geometry.affine import Affine, scaling
 from personalize.geometry.fitting import fitted
 from personalize.geometry.levels import level_rings
+from personalize.geometry.parts import nested, offset
 from personalize.geometry.path import Contour, Cubic, Line, signed_area
-from personalize.geometry.zone import Region, nested, offset
+from personalize.geometry.zone import Region
 from personalize.units import number
 
 HALF = 127.5

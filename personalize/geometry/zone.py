@@ -1,6 +1,6 @@
 """Regions with holes: insetting, growing, intersecting.
 
-This module, `faces` and `convex` alone use shapely. Everything is in mm with y up;
+This module, `faces`, `convex` and `parts` alone use shapely. Everything is in mm with y up;
 curves arrive here already flattened.
 """
 
@@ -213,19 +213,19 @@ def keep_away(
     line: a Minkowski inset with its own distance per kind of edge.
     """
     bands = [
-        shapely.Polygon(points).buffer(distance_mm, quad_segs=_chords(distance_mm))
+        shapely.Polygon(points).buffer(distance_mm, quad_segs=chords(distance_mm))
         for points, distance_mm in from_areas
     ]
     for points, closed, distance_mm in from_lines:
         line = shapely.LinearRing(points) if closed else shapely.LineString(points)
-        bands.append(line.buffer(distance_mm, quad_segs=_chords(distance_mm)))
+        bands.append(line.buffer(distance_mm, quad_segs=chords(distance_mm)))
     left = as_shapely(panel)
     if bands:
         left = left.difference(shapely.union_all(bands))
     return from_shapely(left)
 
 
-def _chords(radius_mm: float) -> int:
+def chords(radius_mm: float) -> int:
     """Count the chords of a quarter circle that stay within ARC_MM of it."""
     if radius_mm <= ARC_MM:
         return ARC_CHORDS
@@ -239,34 +239,6 @@ def grown(region: Region, by_mm: float) -> Region:
     if not parts:
         raise ValueError(f"nothing is left of the region after {by_mm} mm")
     return parts[0]
-
-
-def offset(regions: Iterable[Region], by_mm: float) -> tuple[Region, ...]:
-    """Move the edges of regions outward (negative: inward), with round corners.
-
-    What meets is joined. Gives the parts left, largest first; none when nothing is left.
-    """
-    whole = shapely.union_all([as_shapely(region) for region in regions])
-    return from_shapely(whole.buffer(by_mm, quad_segs=_chords(abs(by_mm))))
-
-
-def nested(outer: Sequence[Points], holes: Sequence[Points]) -> tuple[Region, ...]:
-    """Give each hole to the smallest outline round it; the largest region first.
-
-    No ring may cross another. A hole that lies in none is left out.
-    """
-    shapes = sorted((shapely.Polygon(ring) for ring in outer), key=lambda one: one.area)
-    mine: list[list[Points]] = [[] for _ in shapes]
-    tree = shapely.STRtree(shapes)
-    for hole in holes:
-        around = tree.query(shapely.Point(hole[0]), predicate="within")
-        if len(around):
-            mine[int(around.min())].append(hole)
-    parts = [
-        region_of(shapely.get_coordinates(shape.exterior)[:-1], own)
-        for shape, own in zip(shapes, mine, strict=True)
-    ]
-    return tuple(sorted(parts, key=lambda one: -one.area_mm2))
 
 
 def rounded(polygons: Sequence[Points], by_mm: float) -> tuple[Region, ...]:
