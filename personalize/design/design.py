@@ -220,6 +220,8 @@ class Artwork:
     """What its text is set in."""
     told: tuple[Finding, ...] = field(default=(), hash=False)
     """What was found and done while it was made."""
+    line_art: bool = False
+    """Whether it is lines on white paper, to be coloured in: its edge is paper."""
 
     @property
     def size_mm(self) -> Point:
