@@ -1,7 +1,6 @@
 """How much work a call does, counted: the same on a slow machine as on a fast one."""
 
 import sys
-from collections.abc import Callable
 from types import FrameType
 
 
