@@ -100,3 +100,26 @@ def test_samples_have_line_art_without_colour(name: str, tmp_path: Path) -> None
     assert grey.max() < 8
     dark = ((image[:, :, 0] < 128) & (image[:, :, 3] > 128)).mean()
     assert 0.02 < dark < 0.3  # lines, and room between them
+
+
+def test_the_edge_of_line_art_is_paper_and_that_of_colours_is_not(tmp_path: Path) -> None:
+    # Colour that stops at the outline: missing bleed as drawn, none in lines on paper.
+    short = '<rect x="2" y="2" width="56" height="36" fill="plum"/>' + EDGE
+    toml = '[lines]\nCutting = "#edge"\n[[version]]\nname = "plum"\n'
+    toml += '[[version]]\nname = "lines"\nline_art = true\n'
+    put(tmp_path, {"tag.svg": drawing(short), "tag.toml": toml})
+    design = personalize.load_design(tmp_path / "tag.toml")
+    missing = [f.says for f in artwork_findings(design) if f.rule == "bleed-missing"]
+    assert len(missing) == 1
+    assert "version 'plum'" in missing[0]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_samples_to_colour_in_lack_no_bleed(name: str, tmp_path: Path) -> None:
+    toml = (SAMPLES / f"{name}.toml").read_text("utf-8")
+    toml += '\n[[version]]\nname = "lines"\nline_art = true\n'
+    svg = (SAMPLES / f"{name}.svg").read_bytes()
+    put(tmp_path, {f"{name}.svg": svg, f"{name}.toml": toml})
+    design = personalize.load_design(tmp_path / f"{name}.toml")
+    rules = {finding.rule for finding in artwork_findings(design)}
+    assert not rules & {"bleed-missing", "paper-edge"}

@@ -121,6 +121,10 @@ def test_a_row_that_is_filtered_out_is_shown_when_a_link_leads_to_it(shown: Show
     shown.page.evaluate("location.hash = '#row-9'")
     shown.page.locator("#row-9").wait_for(state="visible")
     assert len(shown.rows()) > 1
+    # Shown before the page is scrolled to it, or the link would lead nowhere.
+    shown.page.wait_for_function(
+        "() => Math.abs(document.querySelector('#row-9').getBoundingClientRect().top) < 200"
+    )
 
 
 def test_a_piece_leads_to_its_sheet_and_back(

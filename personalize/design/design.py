@@ -227,7 +227,7 @@ class Artwork:
     page: bytes | None = None
     """A PDF of one page of exactly that size, to be printed; None: that of the SVG."""
     white_edge: bool = False
-    """Whether it is meant to end in white paper before the cut."""
+    """Whether it is meant to end in white paper, as lines to be coloured in do."""
 
     @property
     def size_mm(self) -> Point:

@@ -30,7 +30,7 @@ function show() {
     if (here) link.setAttribute("aria-current", "true");
     else link.removeAttribute("aria-current");
   }
-  if (target && target.hidden) one("#find").reset();
+  if (target && target.hidden) showAll();
   for (const before of all(".sought")) before.classList.remove("sought");
   if (!target) return;
   target.classList.toggle("sought", target !== section);
@@ -75,6 +75,11 @@ function find() {
   }
   form.elements.told.value =
     left === cards.length ? `all ${left} shown` : `${left} of ${cards.length} shown`;
+}
+
+function showAll() {
+  one("#find").reset();
+  find();
 }
 
 // Copying ----------------------------------------------------------------------------
@@ -193,7 +198,10 @@ document.addEventListener("DOMContentLoaded", () => {
   const form = one("#find");
   form.addEventListener("input", find);
   form.addEventListener("submit", (event) => event.preventDefault());
-  form.addEventListener("reset", () => setTimeout(find));
+  one("#find [type=reset]").addEventListener("click", (event) => {
+    event.preventDefault();
+    showAll();
+  });
   one("#closer input").addEventListener("input", (event) => {
     cancelAnimationFrame(playing);
     pose(Number(event.target.value));
