@@ -79,7 +79,6 @@ def taken(data: bytes, number: int) -> tuple[Any, bytes]:
         "user_unit": float(page.obj.get("/UserUnit", 1)),
     }
     layers = _Layers(source)
-    layers = _Layers(source)
     told = list(_round_it(source, page))
     form = page.as_form_xobject(handle_transformations=False)
     _Cleaner(source, layers).clean(form)

@@ -57,9 +57,7 @@ def artwork_spec(values: Values, data: Mapping[str, Any]) -> ArtworkSpec | None:
     )
 
 
-def _refuse_twice(
-    values: Values, table: Mapping[str, Any], *, has_versions: bool
-) -> None:
+def _refuse_twice(values: Values, table: Mapping[str, Any], *, has_versions: bool) -> None:
     sizes = [key for key in ("size_mm", "width_mm", "px_per_inch") if key in table]
     if len(sizes) > 1:
         values.problem(
