@@ -1,6 +1,7 @@
 """What the tests of artwork files share: files made by others' libraries, and a run."""
 
 import io
+import json
 from pathlib import Path
 
 import numpy as np
@@ -116,3 +117,25 @@ def samples(image: pikepdf.Object) -> NDArray:
     raw = image.read_bytes()
     size = (int(image.Height), int(image.Width), -1)
     return np.frombuffer(raw, np.uint8).reshape(size)
+
+
+PX_PER_MM = 20.0
+"""So that a piece at a twentieth of a mm lies on whole pixels."""
+
+
+class Sheet:
+    """A sheet with one tag, whose drawing is 60 x 40 mm, drawn by pdfium."""
+
+    def __init__(self, folder: Path, design: Design) -> None:
+        printed(folder, design, "name\n.\n").close()
+        shown = raster((folder / "out" / "print.pdf").read_bytes(), PX_PER_MM)
+        report = json.loads((folder / "out" / "report.json").read_text("utf-8"))
+        (piece,) = report["pieces"]
+        left, top = piece["at"][4], shown.shape[0] / PX_PER_MM - piece["at"][5] - 40
+        row, column = round(top * PX_PER_MM), round(left * PX_PER_MM)
+        self.drawing = shown[row : row + 800, column : column + 1200]
+        """What is printed where the drawing lies: shape (800, 1200, 3)."""
+
+    def colour(self, x: float, y: float) -> tuple[int, ...]:
+        """Colour at a place of the drawing in mm, y down."""
+        return tuple(int(v) for v in self.drawing[int(y * PX_PER_MM), int(x * PX_PER_MM)])

@@ -1,8 +1,6 @@
 """A PNG or JPEG file as the artwork: its pixels, its size and its place in print.pdf."""
 
 import io
-import json
-import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -17,14 +15,14 @@ import personalize
 from personalize.design.design import Design
 from personalize.errors import InputError
 from personalize.finding import Severity
-from tests.artwork_files import images, jpeg, load, png, printed, raster, samples
+from tests.artwork_files import Sheet, images, jpeg, load, png, printed, samples
 from tests.conftest import command, put
+from tests.outside import run
 
 NOISE = np.random.default_rng(5)
 WIDE, HIGH = 620, 420
 """Pixels of a picture that is about 300 to the inch over 52 mm."""
 AT = 'file = "art.{}"\nwidth_mm = 52\nat = [4, 2]\n'
-PX_PER_MM = 8.0
 
 
 def noise(channels: int) -> NDArray[np.uint8]:
@@ -122,28 +120,10 @@ def test_the_colour_profile_goes_along(tmp_path: Path) -> None:
             assert stream.read_bytes() == profile
 
 
-class Sheet:
-    """A sheet with one tag, whose drawing is 60 x 40 mm, drawn by pdfium."""
-
-    def __init__(self, folder: Path, design: Design) -> None:
-        printed(folder, design, "name\n.\n").close()
-        self.raster = raster((folder / "out" / "print.pdf").read_bytes(), PX_PER_MM)
-        report = json.loads((folder / "out" / "report.json").read_text("utf-8"))
-        (piece,) = report["pieces"]
-        self._left = piece["at"][4]
-        self._top = self.raster.shape[0] / PX_PER_MM - piece["at"][5] - 40
-
-    def colour(self, x: float, y: float) -> tuple[int, ...]:
-        """Colour at a place of the drawing in mm, y down."""
-        row, column = (
-            int((v + by) * PX_PER_MM) for v, by in ((y, self._top), (x, self._left))
-        )
-        return tuple(int(v) for v in self.raster[row, column])
-
-    def quarters(self) -> list[tuple[int, ...]]:
-        """Colours in each quarter of a picture from [4, 2], 52 mm wide."""
-        rows = (2 + 0.1 * 52 * HIGH / WIDE, 2 + 0.9 * 52 * HIGH / WIDE)
-        return [self.colour(x, y) for y in rows for x in (17, 43)]
+def quarters(sheet: Sheet) -> list[tuple[int, ...]]:
+    """Colours in each quarter of a picture from [4, 2], 52 mm wide."""
+    rows = (2 + 0.1 * 52 * HIGH / WIDE, 2 + 0.9 * 52 * HIGH / WIDE)
+    return [sheet.colour(x, y) for y in rows for x in (17, 43)]
 
 
 QUARTERS = [(200, 30, 40), (40, 150, 60), (30, 60, 190), (240, 200, 40)]
@@ -151,7 +131,7 @@ QUARTERS = [(200, 30, 40), (40, 150, 60), (30, 60, 190), (240, 200, 40)]
 
 def test_the_picture_lies_where_it_is_said(tmp_path: Path) -> None:
     sheet = Sheet(tmp_path, load(tmp_path, AT.format("png"), **{"art.png": png(corners())}))
-    assert sheet.quarters() == QUARTERS
+    assert quarters(sheet) == QUARTERS
     white, high = (255, 255, 255), 52 * HIGH / WIDE
     # A third of a millimetre either side of its edges and of its middle.
     assert sheet.colour(3.7, 12) == sheet.colour(56.3, 12) == white
@@ -183,7 +163,7 @@ def test_a_photo_stands_upright(way: int, kind: str, tmp_path: Path) -> None:
     exif[274] = way
     data = jpeg(stored, exif=exif, quality=98) if kind == "jpg" else png(stored, exif=exif)
     design = load(tmp_path, AT.format(kind), **{f"art.{kind}": data})
-    found = np.array(Sheet(tmp_path, design).quarters())
+    found = np.array(quarters(Sheet(tmp_path, design)))
     assert np.abs(found - QUARTERS).max() <= (3 if kind == "jpg" else 0)
 
 
@@ -300,9 +280,5 @@ def test_words_are_printed_over_the_picture_and_read_back(tmp_path: Path) -> Non
     put(tmp_path, {"list.csv": "name\nZoë Tamblyn\nMei\n"})
     out = ["--design", tmp_path / "tag.toml", "--out", tmp_path / "out"]
     assert command("make", tmp_path / "list.csv", *out).exit_code in (0, 1)
-    text = subprocess.run(
-        ["pdftotext", "-raw", str(tmp_path / "out" / "print.pdf"), "-"],
-        capture_output=True,
-        check=True,
-    ).stdout.decode()
+    text = run("pdftotext", "-raw", tmp_path / "out" / "print.pdf", "-")
     assert {"Zoë", "Tamblyn", "Mei"} <= set(text.split())
