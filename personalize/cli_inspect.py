@@ -51,7 +51,7 @@ def inspect_command(
             click.echo(artwork_text(looked.artwork))
         seen = _seen(looked, px_per_inch)
         if not as_json:
-            _tell(seen)  # first, as it says why no file can be written
+            _tell(seen, looked)  # first, as it says why no file can be written
         wrote = []
         if picture_file is not None:
             wrote.append(_write_new(Path(picture_file), picture(seen)))
@@ -208,35 +208,45 @@ def _line_entry(group: LineGroup) -> dict[str, Any]:
     }
 
 
-def _tell(seen: Inspection) -> None:
+def _tell(seen: Inspection, looked: _Looked) -> None:
     drawing = seen.drawing
     how = "" if drawing.size_stated else f", at {seen.px_per_inch or 96:g} px to the inch"
-    click.echo(f"{drawing.name}: {size_text(drawing.width_mm, drawing.height_mm)}{how}")
-    if seen.told_by is not None:
+    if looked.artwork is None or looked.artwork.spec.trace is None:
+        click.echo(f"{drawing.name}: {size_text(drawing.width_mm, drawing.height_mm)}{how}")
+    if looked.files.toml is None and looked.artwork is not None:
+        click.echo("Lines:")
+    elif seen.told_by is not None:
         click.echo(f"Lines as {seen.told_by} has them:")
+    _tell_groups(seen)
+    if len(seen.pieces) > 1:
+        click.echo(f"{len(seen.pieces)} pieces:")
+    for piece in seen.pieces:
+        _tell_piece(piece)
+    for finding in seen.findings:
+        click.echo(str(finding))
+
+
+def _tell_groups(seen: Inspection) -> None:
     artwork = [group for group in seen.groups if isinstance(group.kind, Other)]
     for group in seen.groups:
         if group not in artwork[MOST_ARTWORK:]:
             click.echo(f"  {_line_text(group)}")
     if len(artwork) > MOST_ARTWORK:
         click.echo(f"  and {len(artwork) - MOST_ARTWORK} more kinds of artwork")
-    if len(seen.pieces) > 1:
-        click.echo(f"{len(seen.pieces)} pieces:")
-    for piece in seen.pieces:
-        if piece.name:
-            x0, y0, x1, y1 = piece.lines.solid.box
-            click.echo(
-                f"piece {piece.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
-                f" {piece.area_mm2:.1f} mm2, at [{piece.at_mm[0]:.1f},"
-                f" {piece.at_mm[1]:.1f}]"
-            )
-        count = len(piece.panels)
-        click.echo(f"{count} panel{'' if count == 1 else 's'}:")
-        for panel in piece.panels:
-            click.echo(f"  {_panel_text(panel)}")
-        _tell_creases(piece)
-    for finding in seen.findings:
-        click.echo(str(finding))
+
+
+def _tell_piece(piece: SeenPiece) -> None:
+    if piece.name:
+        x0, y0, x1, y1 = piece.lines.solid.box
+        click.echo(
+            f"piece {piece.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
+            f" {piece.area_mm2:.1f} mm2, at [{piece.at_mm[0]:.1f}, {piece.at_mm[1]:.1f}]"
+        )
+    count = len(piece.panels)
+    click.echo(f"{count} panel{'' if count == 1 else 's'}:")
+    for panel in piece.panels:
+        click.echo(f"  {_panel_text(panel)}")
+    _tell_creases(piece)
 
 
 def _tell_creases(piece: SeenPiece) -> None:

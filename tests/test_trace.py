@@ -159,7 +159,7 @@ def test_a_finer_tolerance_follows_more_closely(tmp_path: Path) -> None:
 
 def test_specks_are_told(tmp_path: Path) -> None:
     found = design(tmp_path, shape(SHAPES["circle"][0] + '<circle cx="44" cy="5" r=".7"/>'))
-    told = {one.rule: one for one in found.artwork.told}
+    told = {one.rule: one for one in found.told}
     assert told["specks-dropped"].figures["specks"] == 1
     assert off(cut(found), SHAPES["circle"][1]) < 0.1
 

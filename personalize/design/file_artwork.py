@@ -102,13 +102,16 @@ class FileArtwork:
         assert self.spec.trace is not None
         return traced(self.opacity(), self.size_mm, self.spec.trace, self.path.name)
 
-    def laid(self, drawing: SvgDocument, bleed: Region, bleed_mm: float) -> Artwork:
+    def laid(
+        self, drawing: SvgDocument, bleed: Region, bleed_mm: float, lines: int
+    ) -> Artwork:
         """Lay it on a drawing, as far as the bleed, with what is to be told of it.
 
-        `bleed_mm` is how far that reaches past the outline.
+        `bleed_mm` is how far that reaches past the outline; `lines` counts the shapes of
+        the drawing that are lines, as nothing else of it is printed.
         Raises InputError where its place is not known.
         """
-        placed = self if self.spec.trace else _placed(self, drawing)
+        placed = _as_traced(self, drawing) if self.spec.trace else _placed(self, drawing)
         left, top = self.spec.at or (0.0, 0.0)
         corner = translation(left, drawing.height_mm - top - placed.size_mm[1])
         if placed.page is not None:
@@ -116,8 +119,20 @@ class FileArtwork:
             left_out = placed.page.told
         else:
             art, left_out = placed._picture(corner, bleed, bleed_mm)
-        told = tuple(placed._told((left, top), left_out))
-        return replace(art, white_edge=self.has_white_edge, told=told)
+        told = [*placed._told((left, top), left_out), *self._beside(drawing, lines)]
+        return replace(art, white_edge=self.has_white_edge, told=tuple(told))
+
+    def _beside(self, drawing: SvgDocument, lines: int) -> Iterator[Finding]:
+        others = len(drawing.leaves) - lines
+        if others > 0:
+            what = "1 shape or text is" if others == 1 else f"{others} shapes and texts are"
+            yield Finding(
+                Rule.DRAWING_NOT_PRINTED,
+                Severity.NOTE,
+                f"Of {drawing.name} only the lines are used: {what} not printed.",
+                f"The artwork is {self.path.name}.",
+                figures={"things": others},
+            )
 
     def _picture(
         self, corner: Affine, bleed: Region, bleed_mm: float
@@ -230,6 +245,20 @@ def _size(
             "Write width_mm = 60, say, or px_per_inch = 300.",
         )
     return (head.width / across * MM_PER_INCH, head.height / down * MM_PER_INCH), how
+
+
+def _as_traced(art: FileArtwork, drawing: SvgDocument) -> FileArtwork:
+    """Refuse a picture that is not as large as the one whose edge gave the lines."""
+    wide, high = art.size_mm[0] - drawing.width_mm, art.size_mm[1] - drawing.height_mm
+    if max(abs(wide), abs(high)) <= SAME_MM:
+        return art
+    raise refuse(
+        art.spec.place,
+        f"{art.path.name} is {art.size_mm[0]:.1f} x {art.size_mm[1]:.1f} mm{art.how},"
+        f" {drawing.name}, whose edge is the outline, {drawing.width_mm:.1f} x"
+        f" {drawing.height_mm:.1f} mm.",
+        "Save it at the same size.",
+    )
 
 
 def _placed(art: FileArtwork, drawing: SvgDocument) -> FileArtwork:

@@ -183,7 +183,7 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
     bleed, name = grown(lines.solid, spec.margins.bleed), _name(piece, source)
     how = _making(piece, source, bleed)
     found = versions_of(spec, drawing, lines, how)
-    told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
+    wordless = () if layout.panels else (no_words_note(piece.name, name),)
     return Design(
         name=name,
         file=source.files.lines.name,
@@ -214,7 +214,7 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         piece=piece.name,
         per_message=piece.per_message,
         stock=spec.stock,
-        told=told,
+        told=(*source.read.told, *piece.told, *wordless),
     )
 
 

@@ -11,8 +11,7 @@ from personalize.design.spec import ArtworkSpec, DesignSpec, TraceSpec
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg, size_said_twice
 from personalize.design.toml_file_artwork import PDF, PICTURES
 from personalize.errors import refuse
-from personalize.finding import Finding, Severity
-from personalize.rules import Rule
+from personalize.finding import Finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +24,7 @@ class Source:
     artwork: FileArtwork | None
     """None where the drawing is the artwork."""
     told: tuple[Finding, ...] = ()
+    """Of the lines, where they were traced."""
 
     def printed(self, lines: frozenset[int], how: Making) -> Artwork:
         """Make the artwork without the shapes that are lines.
@@ -33,23 +33,7 @@ class Source:
         """
         if self.artwork is None:
             return make_artwork(self.drawing, lines, self.drawing.name, how)
-        art = self.artwork.laid(self.drawing, how.bleed, how.bleed_mm)
-        return replace(art, told=(*self.told, *art.told, *self._beside(len(lines))))
-
-    def _beside(self, lines: int) -> tuple[Finding, ...]:
-        others = len(self.drawing.leaves) - lines
-        if others <= 0 or self.artwork is None:
-            return ()
-        what = "1 shape or text is" if others == 1 else f"{others} shapes and texts are"
-        return (
-            Finding(
-                Rule.DRAWING_NOT_PRINTED,
-                Severity.NOTE,
-                f"Of {self.drawing.name} only the lines are used: {what} not printed.",
-                f"The artwork is {self.artwork.path.name}.",
-                figures={"things": others},
-            ),
-        )
+        return self.artwork.laid(self.drawing, how.bleed, how.bleed_mm, len(lines))
 
 
 def is_artwork_file(path: Path) -> bool:

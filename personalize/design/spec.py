@@ -115,6 +115,8 @@ class VersionSpec:
     colour: Colour | None = None
     line_art: bool = False
     """Whether its picture is turned into lines to colour in."""
+    artwork: "ArtworkSpec | None" = None
+    """The file that is its picture; None for a drawing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,6 +63,7 @@ class _Reader(PanelReader):
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
         rest = ("crease", "version", "picture", "piece", "artwork")
         self.known_keys("", 0, data, (*known, *rest))
+        artwork = artwork_spec(self, data)
         return DesignSpec(
             place=self.file,
             name=self.text("", 0, data, "name"),
@@ -81,9 +82,9 @@ class _Reader(PanelReader):
             creases=crease_specs(self, data),
             lying=self.choice("", 0, data, "set_up", SET_UP) == LYING,
             viewer=self.choice("", 0, data, "viewer", VIEWERS) or AROUND,
-            versions=version_specs(self, data),
+            versions=version_specs(self, data, artwork),
             picture=picture_spec(self, data),
-            artwork=artwork_spec(self, data),
+            artwork=artwork,
             stock=stock_of(self, "", 0, data) or "",
             pieces=piece_specs(self, data),
             extend_edge=extends_edge(self, data),

@@ -1,6 +1,7 @@
 """Keys of [artwork]: its edge, and a PDF page or a picture printed under the words."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from personalize.design.pdf_page import BOXES
@@ -42,11 +43,11 @@ def artwork_spec(values: Values, data: Mapping[str, Any]) -> ArtworkSpec | None:
             )
         return None
     _refuse_keys(values, table, file)
-    _refuse_twice(values, table, has_versions="version" in data)
+    _refuse_twice(values, table)
     return ArtworkSpec(
         place,
         file,
-        _page(values, table),
+        _page(values, "artwork", 0, table),
         values.choice("artwork", 0, table, "box", BOXES),
         _pair(values, table, "at", -5000),
         _pair(values, table, "size_mm", 1),
@@ -57,19 +58,43 @@ def artwork_spec(values: Values, data: Mapping[str, Any]) -> ArtworkSpec | None:
     )
 
 
-def _refuse_twice(values: Values, table: Mapping[str, Any], *, has_versions: bool) -> None:
+def file_of_version(
+    values: Values, nth: int, table: Mapping[str, Any], usual: ArtworkSpec | None
+) -> ArtworkSpec | None:
+    """Read the file and page of a [[version]]; what they do not say is as in [artwork]."""
+    place = values.place("version", nth, "file" if "file" in table else "page")
+    given = values.text("version", nth, table, "file")
+    file = (given or "").strip() if "file" in table or usual is None else usual.file
+    is_pdf = file.casefold().endswith(PDF)
+    if not is_pdf and not file.casefold().endswith(PICTURES):
+        values.problem(
+            place,
+            f"the picture {file!r} is no PDF, PNG or JPEG file."
+            if file
+            else "a page of no file is asked for.",
+            'Write file = "plum.png" or "plum.pdf"; a drawing is named by svg.',
+        )
+        return None
+    if "page" in table and not is_pdf:
+        values.problem(
+            values.place("version", nth, "page"),
+            f"{file} is a picture, which has no pages.",
+            "Leave page out.",
+        )
+    page = _page(values, "version", nth, table)
+    if usual is None or usual.file.casefold().endswith(PDF) is not is_pdf:
+        at = None if usual is None else usual.at
+        return ArtworkSpec(place, file, page, at=at)
+    return replace(usual, place=place, file=file, page=page)
+
+
+def _refuse_twice(values: Values, table: Mapping[str, Any]) -> None:
     sizes = [key for key in ("size_mm", "width_mm", "px_per_inch") if key in table]
     if len(sizes) > 1:
         values.problem(
             values.place("artwork", 0, sizes[1]),
             f"{' and '.join(sizes)} say the size twice.",
             "Keep one of them.",
-        )
-    if has_versions:
-        values.problem(
-            values.place("artwork", 0, "file"),
-            "versions are drawings, so they do not go together with [artwork].",
-            "Make a design file for each picture.",
         )
 
 
@@ -107,12 +132,12 @@ def _refuse_keys(values: Values, table: Mapping[str, Any], file: str) -> None:
             )
 
 
-def _page(values: Values, table: Mapping[str, Any]) -> int:
+def _page(values: Values, name: str, nth: int, table: Mapping[str, Any]) -> int:
     page = table.get("page", 1)
     if type(page) is int and 1 <= page <= _MOST_PAGE:
         return page
     values.problem(
-        values.place("artwork", 0, "page"),
+        values.place(name, nth, "page"),
         "page must be a whole number from 1.",
         "Write, for example, page = 2.",
     )
