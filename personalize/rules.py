@@ -99,6 +99,8 @@ class Rule(StrEnum):
     COLOUR_EDGE_ON_CREASE = "colour-edge-on-crease"
     MIRRORED = "mirrored"
     CUT_FACE_DOWN = "cut-face-down"
+    BACK_NOT_PRINTED = "back-not-printed"
+    TURNED_OVER = "turned-over"
     SHOP_BLEED = "shop-bleed"
     SMALL_TEXT_IN_SEVERAL_INKS = "small-text-in-several-inks"
     NO_OUTPUT_INTENT = "no-output-intent"

@@ -1,13 +1,15 @@
 """Load a design from disk: its TOML if there is one, its SVG, its fonts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from personalize import bundled
 from personalize.design.artwork_make import Making, make_artwork
-from personalize.design.design import Design, TypeStyle
+from personalize.design.back import back_of, refuse_several_backs
+from personalize.design.design import TWO_SIDED_SHIFT_MM, Design, TypeStyle
 from personalize.design.files import beside, bytes_of
+from personalize.design.layers import without_layers
 from personalize.design.lines import find_pieces
 from personalize.design.panels import Layout, lay_out
 from personalize.design.picture_area import picture_edge, picture_owner, placed_area
@@ -35,19 +37,27 @@ def sample_names() -> tuple[str, ...]:
     return tuple(sorted(p.stem for p in bundled.folder("samples").glob("*.toml")))
 
 
-def load_design(source: str | Path) -> Design:
+def load_design(
+    source: str | Path, *, two_sided_shift_mm: float = TWO_SIDED_SHIFT_MM
+) -> Design:
     """Load a design by the path of its SVG or TOML file, or by a bundled name.
 
+    `two_sided_shift_mm` says how far the print of its back may be off the front's.
     Raises InputError with everything that is wrong with it, or where its drawing has
     several pieces.
     """
-    designs = load_designs(source)
+    designs = load_designs(source, two_sided_shift_mm=two_sided_shift_mm)
     if len(designs) > 1:
         raise refuse_several(designs[0].file, [design.piece for design in designs])
     return designs[0]
 
 
-def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design, ...]:
+def load_designs(
+    source: str | Path,
+    pieces: Sequence[str] = (),
+    *,
+    two_sided_shift_mm: float = TWO_SIDED_SHIFT_MM,
+) -> tuple[Design, ...]:
     """Load every piece of a drawing as a design of its own.
 
     `pieces` names those to take; all are taken where the drawing has none of the names.
@@ -60,10 +70,12 @@ def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design
         spec = parse_design_toml(read_text(toml_path), toml_path.name)
         svg_path = svg_path or _named_svg(spec, toml_path)
     assert svg_path is not None
-    drawing = _drawing(spec, svg_path)
+    whole = _drawing(spec, svg_path)
+    drawing = _front(spec, whole)
     styles = styles_of(spec, folder)
     found = find_pieces(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
     drawn = drawn_pieces(drawing, found, spec)
+    refuse_several_backs(spec, len(drawn))
     picture, owner = None, drawn[0]
     if spec.picture is not None:
         picture = (spec.picture, picture_edge(drawing, spec.picture))
@@ -73,7 +85,11 @@ def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design
     for piece in picked(drawn, pieces):
         own = picture if piece is owner else None
         try:
-            out.append(_build(piece, _Source(drawing, svg_path, folder, styles, own)))
+            front = _build(piece, _Source(drawing, svg_path, folder, styles, own))
+            if spec.back is not None:
+                back = back_of(front, piece, whole, folder, two_sided_shift_mm)
+                front = replace(front, back=back)
+            out.append(front)
         except InputError as error:
             problems |= dict.fromkeys(error.problems)
     if problems:
@@ -136,6 +152,14 @@ def _drawing(spec: DesignSpec, svg_path: Path) -> SvgDocument:
     if drawing.size_stated and spec.px_per_inch is not None:
         raise size_said_twice(spec.px_place, drawing)
     return drawing
+
+
+def _front(spec: DesignSpec, whole: SvgDocument) -> SvgDocument:
+    """Give the drawing without the layers of its back."""
+    if spec.back is None or not spec.back.layers:
+        return whole
+    px_per_inch = spec.px_per_inch or PX_PER_INCH
+    return without_layers(whole, spec.back.layers, spec.back.place, px_per_inch)
 
 
 @dataclass(frozen=True, slots=True)

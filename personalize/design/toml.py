@@ -8,8 +8,9 @@ from typing import Any
 
 from personalize.design.design import LineKind, Margins, Stick
 from personalize.design.reading import AROUND, LYING, SET_UP, VIEWERS
-from personalize.design.spec import DesignSpec
+from personalize.design.spec import BackSpec, DesignSpec
 from personalize.design.toml_artwork import extends_edge, picture_spec, version_specs
+from personalize.design.toml_back import back_spec
 from personalize.design.toml_creases import crease_specs
 from personalize.design.toml_panels import PanelReader
 from personalize.design.toml_pieces import piece_specs, stock_of
@@ -60,7 +61,7 @@ class _Reader(PanelReader):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
-        rest = ("crease", "version", "picture", "piece", "artwork")
+        rest = ("crease", "version", "picture", "piece", "artwork", "back")
         self.known_keys("", 0, data, (*known, *rest))
         return DesignSpec(
             place=self.file,
@@ -85,7 +86,15 @@ class _Reader(PanelReader):
             stock=stock_of(self, "", 0, data) or "",
             pieces=piece_specs(self, data),
             extend_edge=extends_edge(self, data),
+            back=self._back(data),
         )
+
+    def _back(self, data: Mapping[str, Any]) -> BackSpec | None:
+        if "back" not in data:
+            return None
+        spec, problems = back_spec(self.file, self._toml, self.table(data, "back"))
+        self.problems += problems
+        return spec
 
     def _uses(self, data: Mapping[str, Any]) -> tuple[str, ...]:
         value = data.get("use", [])

@@ -33,7 +33,7 @@ def version_specs(values: Values, data: Mapping[str, Any]) -> tuple[VersionSpec,
                 place,
                 name or f"version {nth + 1}",
                 values.text("version", nth, table, "svg"),
-                _selectors(values, nth, table),
+                selectors(values, "version", nth, table),
                 values.colour("version", nth, table),
                 bool(values.flag("version", nth, table, "line_art")),
             )
@@ -41,15 +41,16 @@ def version_specs(values: Values, data: Mapping[str, Any]) -> tuple[VersionSpec,
     return tuple(out)
 
 
-def _selectors(values: Values, nth: int, table: Mapping[str, Any]) -> tuple[str, ...]:
+def selectors(
+    values: Values, name: str, nth: int, table: Mapping[str, Any]
+) -> tuple[str, ...]:
+    """Read `show` of a table: one selector or several."""
     given = table.get("show", [])
-    selectors = [given] if isinstance(given, str) else given
-    if isinstance(selectors, list) and all(
-        isinstance(s, str) and s.strip() for s in selectors
-    ):
-        return tuple(selectors)
+    found = [given] if isinstance(given, str) else given
+    if isinstance(found, list) and all(isinstance(s, str) and s.strip() for s in found):
+        return tuple(found)
     values.problem(
-        values.place("version", nth, "show"),
+        values.place(name, nth, "show"),
         "show must be a CSS selector in quotes, or a list of them.",
         'Write, for example, show = "#plum-layer".',
     )

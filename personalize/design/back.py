@@ -1,0 +1,306 @@
+"""The back of a piece: a design of its own, drawn as it is seen from behind.
+
+Its outline is the front's, turned over the upright middle line of its box, at the place
+where its drawing has it. Its margins are the front's and as much more as the print of
+one side may be off that of the other.
+"""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from personalize.design.artwork_make import Making, make_artwork
+from personalize.design.design import (
+    CUT_SHIFT_MM,
+    Design,
+    DesignLine,
+    LineKind,
+    Margins,
+    Version,
+)
+from personalize.design.files import beside, bytes_of
+from personalize.design.layers import only_layers
+from personalize.design.lines import FoundLines, find_pieces
+from personalize.design.panels import lay_out
+from personalize.design.pieces import DrawnPiece
+from personalize.design.spec import BackSpec, DesignSpec, VersionSpec
+from personalize.design.styles import over, styles_of
+from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
+from personalize.design.text_area import text_areas, unprinted
+from personalize.design.versions import near, version_drawing
+from personalize.errors import InputError, Problem, refuse
+from personalize.geometry.affine import Affine, translation
+from personalize.geometry.path import Contour
+from personalize.geometry.zone import grown
+from personalize.messages.same import compared
+
+BACK = ", back"
+"""Behind the name of a design: what its back is called."""
+
+
+def refuse_several_backs(spec: DesignSpec, pieces: int) -> None:
+    """Refuse a back for a drawing of several pieces: whose it is would be a guess."""
+    if spec.back is not None and pieces > 1:
+        raise refuse(
+            spec.back.place,
+            f"the drawing has {pieces} pieces, and only a drawing of one has a back.",
+            "Give the piece with a back a drawing and a design file of its own.",
+        )
+
+
+def back_of(
+    front: Design, piece: DrawnPiece, drawing: SvgDocument, folder: Path, shift_mm: float
+) -> Design:
+    """Prepare the back of a piece.
+
+    Parameters
+    ----------
+    front
+        The piece as it is seen from before.
+    piece
+        Its lines, and the design file.
+    drawing
+        The whole drawing, layers of the back in it.
+    folder
+        Of the design.
+    shift_mm
+        How far the print of one side may be off that of the other.
+
+    Raises
+    ------
+    InputError
+        With everything that is wrong with it.
+    """
+    told = piece.spec.back
+    assert told is not None
+    _refuse_folded(front, told)
+    versions = _in_order(front, told)
+    spec = _own_spec(piece.spec, told, shift_mm)
+    sides = [_side(one, spec, told, piece.lines, drawing, folder) for one in versions]
+    first = sides[0]
+    lines = _turned(piece.lines, first.turned)
+    _refuse_apart(sides)
+    shown = tuple(
+        _shown(one, side, spec, lines, folder)
+        for one, side in zip(versions, sides, strict=True)
+    )
+    return replace(
+        _laid_out(front, lines, spec, first.drawing, folder),
+        name=front.name + BACK,
+        file=first.drawing.name,
+        use=(),
+        artwork=shown[0].artwork,
+        versions=shown if told.versions else (),
+        picture=None,
+        left_out=_left_out(sides) if told.svg is not None else (),
+        mended=(),
+        size_stated=True,
+        told=(),
+        turned=first.turned,
+        shift_mm=shift_mm,
+    )
+
+
+def _laid_out(
+    front: Design, lines: FoundLines, spec: DesignSpec, drawing: SvgDocument, folder: Path
+) -> Design:
+    """Give a design its lines as they are seen from behind, and panels on them."""
+    styles = styles_of(spec, folder)
+    areas = text_areas(drawing, spec) if spec.panels else ()
+    layout = lay_out(lines, spec, styles, drawing.height_mm, areas=areas)
+    return replace(
+        front,
+        outline=lines.outline,
+        holes=lines.holes,
+        creases=(),
+        lines=lines.lines,
+        slits=lines.slits,
+        glue=layout.glue,
+        silhouette=lines.paper,
+        bleed=grown(lines.solid, spec.margins.bleed),
+        panels=layout.panels,
+        margins=spec.margins,
+        stick=None,
+        loose_creases=0,
+        folding=layout.folding,
+        crease_degs=(),
+        height_mm=drawing.height_mm,
+    )
+
+
+def _shown(
+    version: VersionSpec, side: "_Side", spec: DesignSpec, lines: FoundLines, folder: Path
+) -> Version:
+    """Make the picture of a version."""
+    how = Making(
+        folder,
+        lines.outline,
+        grown(lines.solid, spec.margins.bleed),
+        spec.margins.bleed,
+        spec.extend_edge,
+        None,
+        unprinted(side.drawing, spec) if spec.panels else frozenset(),
+    )
+    name = f"{side.drawing.name} ({version.name or 'back'})"
+    art = make_artwork(side.drawing, side.keys, name, how, line_art=version.line_art)
+    return Version(version.name, art, version.colour)
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """The drawing of one version of a back."""
+
+    place: str
+    drawing: SvgDocument
+    keys: frozenset[int]
+    """Shapes in it that are lines, not artwork."""
+    turned: Affine
+    """Map from the front to it."""
+
+
+def _refuse_folded(front: Design, told: BackSpec) -> None:
+    """Refuse words inside a fold: which way round they are read there is not worked out."""
+    if front.creases and told.panels:
+        raise refuse(
+            told.panels[0].place,
+            f"{front.name} folds, and words on the back of a piece that folds are not set.",
+            "Take every [[back.panel]] out: the picture of the back is printed without.",
+        )
+
+
+def _in_order(front: Design, told: BackSpec) -> tuple[VersionSpec, ...]:
+    """Give the versions of the back in the order of the front's; one without a name."""
+    if not told.versions:
+        return (VersionSpec(told.place, ""),)
+    if not front.versions:
+        return told.versions
+    own = {compared(one.name): one for one in told.versions}
+    wanted = {compared(one.name): one.name for one in front.versions}
+    if set(own) != set(wanted):
+        lacking = [name for key, name in wanted.items() if key not in own]
+        more = [one.name for key, one in own.items() if key not in wanted]
+        says = [f"the back lacks version {name!r}" for name in lacking[:1]]
+        says += [f"the front lacks version {name!r}" for name in more[:1]]
+        raise refuse(
+            told.versions[0].place,
+            f"{', and '.join(says)}.",
+            "Give both sides the same versions, or the back none: then all share it.",
+        )
+    return tuple(replace(own[key], name=name) for key, name in wanted.items())
+
+
+def _own_spec(spec: DesignSpec, told: BackSpec, shift_mm: float) -> DesignSpec:
+    """Give what the design file says, as it holds for the back."""
+    margins = spec.margins
+    bleed = max(margins.bleed, CUT_SHIFT_MM + shift_mm) if margins.bleed > 0 else 0.0
+    return replace(
+        spec,
+        place=told.place,
+        margins=Margins(
+            margins.outline + shift_mm,
+            margins.crease + shift_mm,
+            margins.hole + shift_mm,
+            margins.glue + shift_mm,
+            bleed,
+        ),
+        stick=None,
+        type=over(told.type, spec.type),
+        type_place=told.type_place,
+        panels=told.panels,
+        creases=(),
+        versions=told.versions,
+        picture=None,
+        wordless=not told.panels,
+        parted=False,
+        back=None,
+    )
+
+
+def _side(  # noqa: PLR0917 - a version, and all that it is drawn from
+    version: VersionSpec,
+    spec: DesignSpec,
+    told: BackSpec,
+    lines: FoundLines,
+    drawing: SvgDocument,
+    folder: Path,
+) -> _Side:
+    """Read the drawing of a version, and find the piece in it."""
+    px_per_inch = spec.px_per_inch or PX_PER_INCH
+    in_place = _over_middle(lines.outline)
+    if told.svg is None and version.svg is None:
+        layers = (*told.show, *version.show)
+        shown = only_layers(drawing, layers, version.place, px_per_inch)
+        kinds = spec.lines.values()
+        keys = (shown.select(selector) for kind in kinds for selector in kind)
+        return _Side(version.place, shown, frozenset().union(*keys), in_place)
+    own = drawing
+    if told.svg is not None:
+        path = beside(folder, told.svg, told.place)
+        own = parse_svg(bytes_of(path), path.name, px_per_inch)
+    shown = version_drawing(version, spec, own, folder)
+    problem = Problem(
+        version.place,
+        f"the lines in {shown.name} are not the front's as they are seen from behind.",
+        "Draw the same outline and holes there, left and right changed over.",
+    )
+    try:
+        found = find_pieces(shown, spec.lines, spec.lines_place, mend=spec.mend)
+    except InputError as error:
+        raise InputError((problem, *error.problems)) from None
+    for one in found:
+        turned = _onto(lines.outline.transformed(in_place), one.outline) @ in_place
+        if _all_there(one, _turned(lines, turned)):
+            return _Side(version.place, shown, one.keys, turned)
+    raise InputError(problem)
+
+
+def _over_middle(outline: Contour) -> Affine:
+    """Turn over the upright middle line of a box."""
+    x0, _, x1, _ = outline.bounds()
+    return Affine(-1, 0, 0, 1, x0 + x1, 0)
+
+
+def _onto(one: Contour, other: Contour) -> Affine:
+    """Move the lower left corner of one box to that of another."""
+    (x, y, _, _), (to_x, to_y, _, _) = one.bounds(), other.bounds()
+    return translation(to_x - x, to_y - y)
+
+
+def _all_there(own: FoundLines, turned: FoundLines) -> bool:
+    """Whether every line of a drawing is one of the piece, and its outline that of it."""
+    return near(own.outline, turned.outline) and all(
+        any(near(a.contour, b.contour) for b in turned.lines) for a in own.lines
+    )
+
+
+def _turned(lines: FoundLines, by: Affine) -> FoundLines:
+    """Give the lines of a piece from behind, without creases: it lies flat."""
+    mapped = {id(one.contour): one.contour.transformed(by) for one in lines.lines}
+    return replace(
+        lines,
+        outline=lines.outline.transformed(by),
+        holes=tuple(hole.transformed(by) for hole in lines.holes),
+        creases=(),
+        lines=tuple(
+            DesignLine(one.kind, mapped[id(one.contour)])
+            for one in lines.lines
+            if one.kind is not LineKind.CREASING
+        ),
+        slits=tuple(mapped[id(slit)] for slit in lines.slits),
+    )
+
+
+def _refuse_apart(sides: list[_Side]) -> None:
+    """Refuse versions that have the piece at different places."""
+    first = sides[0].turned.tuple
+    for side in sides[1:]:
+        gaps = (abs(a - b) for a, b in zip(first, side.turned.tuple, strict=True))
+        if max(gaps) > 0.02:
+            raise refuse(
+                side.place,
+                "the versions of the back have the piece at different places.",
+                "Draw it at the same place in all of them.",
+            )
+
+
+def _left_out(sides: list[_Side]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(told for side in sides for told in side.drawing.told()))
