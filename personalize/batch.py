@@ -134,7 +134,7 @@ class Batch:
                 *design.told,
                 *unprinted_back(design, part.plan.rules.flip),
             ]
-            alone = None if len(self.parts) == 1 else design.name
+            alone = None if len(self.sides) == 1 else design.name
             found += [replace(one, design=alone) for one in own]
             if part.back is not None:
                 back = part.back.design

@@ -38,7 +38,7 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
             if unit.message.row in placed
         ]
         design = job.design
-        whose = design.name if len(batch.parts) > 1 or design.is_back else None
+        whose = design.name if len(batch.sides) > 1 else None
         found = list(shop_findings(design, texts, profile=options.profile is not None))
         if design.is_back:  # its bleed is the front's, or more
             found = [one for one in found if one.rule != Rule.SHOP_BLEED]

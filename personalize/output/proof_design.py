@@ -69,10 +69,9 @@ class DesignShown:
             f'<g id="{name}">{printed}</g><use class="die" href="#{self.key}-lines"/>',
         )
         faces = "".join(self._face(i, face, name) for i, face in enumerate(self._faces))
-        return (
-            f'<figure class="{self.key}-flat">{flat}<figcaption>flat</figcaption></figure>'
-            f"{faces}"
-        )
+        label = "the back, flat" if self.design.is_back else "flat"
+        under = f"<figcaption>{label}</figcaption>"
+        return f'<figure class="{self.key}-flat">{flat}{under}</figure>{faces}'
 
     def _face(self, i: int, face: Face, name: str) -> str:
         """Show a face of the folded piece, cut where the blade goes."""
@@ -86,6 +85,7 @@ class DesignShown:
         )
         several = len(self._faces) > 1
         label = f"folded, {escape(face.panel.of)}" if several else "cut out"
+        label += ", turned over" if self.design.is_back else ""
         return f'<figure class="{key}">{shown}<figcaption>{label}</figcaption></figure>'
 
     def cut_out(
