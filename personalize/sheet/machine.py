@@ -56,13 +56,13 @@ class Machine:
     """How far right and up of its place the lower left corner of the file is printed."""
     cut_shift_mm: tuple[float, float] = (0.0, 0.0)
     """How far right and up of the print the blade cuts."""
+    clear: tuple[ClearZone, ...] = ()
+    clear_words: tuple[str, ...] = field(default=(), compare=False)
     back_shift_mm: tuple[float, float] | None = None
     """The same as `print_shift_mm` of the back, as it lies before its maker: right and up.
     None where it was not measured: a printer that is fed alike shifts both sides alike."""
     two_sided_shift_mm: float | None = None
     """How far the print of one side may still be off the other's; None for the usual."""
-    clear: tuple[ClearZone, ...] = ()
-    clear_words: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def correction(self) -> Correction:
@@ -121,10 +121,10 @@ def read_machine(text: str, file: str, name: str) -> Machine:
         (scale[0], scale[1]) if scale else (1.0, 1.0),
         (shift[0], shift[1]) if shift else (0.0, 0.0),
         (cut[0], cut[1]) if cut else (0.0, 0.0),
-        (back[0], back[1]) if back else None,
-        apart,
         tuple(clear),
         words,
+        (back[0], back[1]) if back else None,
+        apart,
     )
 
 
