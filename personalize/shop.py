@@ -12,6 +12,7 @@ from pathlib import Path
 from personalize.batch import Batch, once
 from personalize.checks.kept import Due, check_kept
 from personalize.checks.shop_findings import shop_findings
+from personalize.checks.turned import check_turned
 from personalize.design.design import Design
 from personalize.finding import Finding
 from personalize.geometry.zone import Region
@@ -62,6 +63,8 @@ class Shop:
             Which files, and the profile of the press.
         """
         self._name = name
+        rules = options.sheets
+        self._flip, self._paper = rules.flip if rules.two_sided else None, rules.paper
         self._profile = options.profile
         self._single, self._ganged = (
             ShopPdf(name, printed, curves=options.curves, profile=options.profile)
@@ -100,6 +103,9 @@ class Shop:
         if self._ganged is not None:
             self._ganged.save(folder / GANGED_FILE)
             check_kept(folder / GANGED_FILE, due)
+            if self._flip is not None:
+                designs = [one.design for one in due]
+                check_turned(folder / GANGED_FILE, designs, self._flip, self._paper)
             files.append(GANGED_FILE)
         return files
 

@@ -366,3 +366,14 @@ def test_pieces_without_words_have_backs_without_words(tmp_path: Path) -> None:
     assert done.exit_code in (0, 1), done.output
     pieces = report(tmp_path / "out")["pieces"]
     assert [piece["back"]["texts"] for piece in pieces] == [[], [], []]
+
+
+def test_a_copy_of_what_the_other_side_alone_has_is_refused(tmp_path: Path) -> None:
+    """Hidden with its original it would be lost from the paper without a word."""
+    seed = '<circle id="seed" cx="15" cy="25" r="3" fill="#00f"/>'
+    copied = '<g id="behind"><use href="#seed" x="20"/></g>'
+    told = refused(tmp_path, TOML + BACK, FRONT + seed + copied)
+    assert "shows a copy of what is on the other side alone" in told
+    back = behind(tmp_path, TOML + BACK, FRONT + f"<g>{seed}</g>{copied}")
+    assert colour(back.artwork, 35, 15) == (0, 0, 255)
+    assert colour(back.artwork, 15, 15) == (255, 255, 255)

@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 import pikepdf
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 import personalize
@@ -184,6 +186,26 @@ def test_a_piece_is_found_again_where_common_practice_has_it(
     assert (back.a > 0) == (flip is Flip.UPRIGHT)
 
 
+@given(
+    st.sampled_from([Flip.UPRIGHT, Flip.LEVEL]),
+    st.floats(0, 360),
+    st.tuples(st.floats(10, 200), st.floats(10, 280)),
+    st.tuples(st.floats(0, 60), st.floats(0, 40)),
+)
+def test_a_sheet_turned_over_in_space_shows_the_back_there(
+    flip: Flip, turn: float, corner: tuple[float, float], point: tuple[float, float]
+) -> None:
+    """Half a turn in space about an axis through the middle of the sheet."""
+    at = translation(*corner) @ rotation(turn)
+    across = np.array([0.0, 1.0, 0.0] if flip is Flip.UPRIGHT else [1.0, 0.0, 0.0])
+    half_turn = 2 * np.outer(across, across) - np.eye(3)  # Rodrigues' formula for 180 deg
+    middle = np.array([A4.width_mm / 2, A4.height_mm / 2, 0.0])
+    seen = half_turn @ (np.array([*at(point), 0.0]) - middle) + middle
+    over = Affine(-1, 0, 0, 1, 60, 0)
+    printed = back_place(at, over, flip, A4)(over(point))
+    assert printed == pytest.approx(tuple(seen[:2]), abs=1e-9)
+
+
 @pytest.mark.parametrize("turn", [0, 90, 180, 270, 37])
 def test_a_back_is_turned_the_other_way(turn: float) -> None:
     """Upright axis: -q; level axis: 180 - q. Neither mirrors."""
@@ -248,3 +270,16 @@ def test_a_record_without_a_measured_back_shifts_it_like_the_front() -> None:
     both = "two_sided_shift_mm = 0.6\nback_shift_mm = [-0.5, 0.25]\n"
     record = read_machine(both, "a.toml", "a")
     assert read_machine(written(record), "a.toml", "a") == record
+
+
+def test_each_page_says_which_side_it_is(tmp_path: Path) -> None:
+    design = tag(tmp_path)
+    words = ("make", tmp_path / "list.csv", "--design", design, "--no-proof")
+    for flip, way in (("upright", "left to right"), ("level", "top to bottom")):
+        more = ("--two-sided", flip, "--spacing", "25", "--out", tmp_path / flip)
+        assert command(*words, *more).exit_code in (0, 1)
+        pages = Pdfium(tmp_path / flip / "print.pdf")
+        assert len(pages) == 2
+        front, back = (pages.text(page, [0, 0, 210, 297]) for page in (1, 2))
+        assert "ell, sheet 1 of 1, front, rows 2-5. A4, top edge first." in front
+        assert f"ell, sheet 1 of 1, back, turned over {way}, rows 2-5." in back

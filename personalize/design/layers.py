@@ -73,6 +73,7 @@ def without_layers(
     Raises InputError where nothing matches a selector.
     """
     hidden = places_of(drawing, selectors, place, needed=True)
+    _refuse_lost(drawing, hidden, place)
     without = parse_svg(with_layers(drawing, (), hidden), drawing.name, px_per_inch)
     elsewhere = {i for at in hidden for i in drawing.tree.round(at)}
     return replace(without, ignored=other_than(elsewhere, drawing, without))
@@ -96,8 +97,24 @@ def only_layers(
         and local(child) in _DRAWN
         and drawing.tree.place[child] not in kept
     }
+    _refuse_lost(drawing, hidden, place)
     only = parse_svg(with_layers(drawing, shown, hidden), drawing.name, px_per_inch)
     return replace(only, ignored=other_than(hidden, drawing, only))
+
+
+def _refuse_lost(drawing: SvgDocument, hidden: set[int], place: str) -> None:
+    """Refuse to hide what is copied (``use``) elsewhere: the copy would be lost too."""
+    tree = drawing.tree
+    for at, element in enumerate(tree.elements):
+        if local(element) == "use" and tree.target(element) in hidden:
+            if tree.round(at) & hidden:
+                continue
+            raise refuse(
+                place,
+                f"line {line_of(element)} of {drawing.name} shows a copy of what is on the"
+                " other side alone.",
+                "Put it into a group of its own, or into <defs>.",
+            )
 
 
 def other_than(
