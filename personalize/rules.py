@@ -101,6 +101,7 @@ class Rule(StrEnum):
     CUT_FACE_DOWN = "cut-face-down"
     BACK_NOT_PRINTED = "back-not-printed"
     TURNED_OVER = "turned-over"
+    WORDS_INSIDE_FOLD = "words-inside-fold"
     SHOP_BLEED = "shop-bleed"
     SMALL_TEXT_IN_SEVERAL_INKS = "small-text-in-several-inks"
     NO_OUTPUT_INTENT = "no-output-intent"

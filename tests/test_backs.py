@@ -195,19 +195,6 @@ def test_mistakes_under_back_are_told_with_their_line(
     assert "ell.toml, line" in told or "none.svg" in told
 
 
-def test_words_inside_a_fold_are_refused_and_its_picture_is_not(tmp_path: Path) -> None:
-    fold = '<path class="fold" d="M5 10H55" fill="none" stroke="#000"/>'
-    toml = TOML.replace('"#edge"', '"#edge"\nCreasing = ".fold"').replace(
-        "[15, 12]", "[15, 7]"
-    )
-    told = refused(tmp_path, toml + BACK, FRONT + BEHIND + fold)
-    assert "words on the back of a piece that folds are not set" in told
-    back = behind(tmp_path, toml + '[back]\nshow = "#behind"\n', FRONT + BEHIND + fold)
-    assert back.creases == ()
-    assert back.panels == ()
-    make(tmp_path)
-
-
 def test_one_of_several_pieces_has_no_back(tmp_path: Path) -> None:
     two = '<path id="edge" d="M2 2H20V20H2Z M30 2H50V20H30Z" fill="none" stroke="#000"/>'
     put(tmp_path, {"two.svg": drawing(two)})

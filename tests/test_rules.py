@@ -226,6 +226,8 @@ def shop(folder: Path) -> tuple[Finding, ...]:
 
 def two_sided(folder: Path) -> tuple[Finding, ...]:
     found = run(folder, "front\nAda\n", TOML + "[back]\n")
+    inside = '[[back.panel]]\nname = "front"\nat = [10, 20]\n'
+    run(folder, "front,back\nAda,Bo\n", FOLDED + inside, EDGE + FOLD)
     table = personalize.read_table(folder / "guests.csv")
     rules = SheetRules(personalize.parse_paper("A4"), flip=Flip.UPRIGHT)
     design = personalize.load_design(folder / "tag.toml")

@@ -31,10 +31,11 @@ RECORD = (
     "back_shift_mm = [-1.2, 0.8]\n"
 )
 RUNS = [
-    (flip, paper, machine)
-    for flip in ("upright", "level")
-    for paper in ("A4", "A4 landscape")
-    for machine in (False, True)
+    ("upright", "A4", False),
+    ("upright", "A4", True),
+    ("upright", "A4 landscape", True),
+    ("level", "A4", True),
+    ("level", "A4 landscape", True),
 ]
 Grid = NDArray[np.float64]
 

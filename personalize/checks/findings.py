@@ -70,6 +70,7 @@ def back_findings(back: Design, bleed_on_sheet_mm: float | None) -> Iterator[Fin
         yield from _type(panel)
     if back.left_out:
         yield _left_out(back)
+    yield from back.told
 
 
 def _drawing(design: Design) -> Iterator[Finding]:

@@ -5,6 +5,7 @@ where its drawing has it. Its margins are the front's and as much more as the pr
 one side may be off that of the other.
 """
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -28,10 +29,12 @@ from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
 from personalize.design.text_area import text_areas, unprinted
 from personalize.design.versions import near, version_drawing
 from personalize.errors import InputError, Problem, refuse
+from personalize.finding import Finding, Severity
 from personalize.geometry.affine import Affine, translation
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import grown
 from personalize.messages.same import compared
+from personalize.rules import Rule
 
 BACK = ", back"
 """Behind the name of a design: what its back is called."""
@@ -72,7 +75,7 @@ def back_of(
     """
     told = piece.spec.back
     assert told is not None
-    _refuse_folded(front, told)
+    _refuse_hidden(front, told)
     versions = _in_order(front, told)
     spec = _own_spec(piece.spec, told, shift_mm)
     sides = [_side(one, spec, told, piece.lines, drawing, folder) for one in versions]
@@ -94,7 +97,7 @@ def back_of(
         left_out=_left_out(sides) if told.svg is not None else (),
         mended=(),
         size_stated=True,
-        told=(),
+        told=tuple(_inside(front, spec)),
         turned=first.turned,
         shift_mm=shift_mm,
     )
@@ -111,7 +114,7 @@ def _laid_out(
         front,
         outline=lines.outline,
         holes=lines.holes,
-        creases=(),
+        creases=lines.creases,
         lines=lines.lines,
         slits=lines.slits,
         glue=layout.glue,
@@ -122,7 +125,7 @@ def _laid_out(
         stick=None,
         loose_creases=0,
         folding=layout.folding,
-        crease_degs=(),
+        crease_degs=layout.crease_degs,
         height_mm=drawing.height_mm,
     )
 
@@ -157,13 +160,26 @@ class _Side:
     """Map from the front to it."""
 
 
-def _refuse_folded(front: Design, told: BackSpec) -> None:
-    """Refuse words inside a fold: which way round they are read there is not worked out."""
-    if front.creases and told.panels:
+def _refuse_hidden(front: Design, told: BackSpec) -> None:
+    """Refuse words that nobody would ever see: those inside a fold round a stick."""
+    if front.stick is not None and told.panels:
         raise refuse(
             told.panels[0].place,
-            f"{front.name} folds, and words on the back of a piece that folds are not set.",
-            "Take every [[back.panel]] out: the picture of the back is printed without.",
+            f"{front.name} is folded shut round a stick: words on its back would not be"
+            " seen.",
+            "Take every [[back.panel]] out.",
+        )
+
+
+def _inside(front: Design, spec: DesignSpec) -> Iterator[Finding]:
+    """Say how words stand inside a fold."""
+    if front.creases and spec.panels:
+        yield Finding(
+            Rule.WORDS_INSIDE_FOLD,
+            Severity.NOTE,
+            f"The back of {front.name} is its inside: words stand upright there when it is"
+            " opened flat and turned over left to right.",
+            "Write turn_deg in a [[back.panel]] that is to be read another way round.",
         )
 
 
@@ -205,7 +221,8 @@ def _own_spec(spec: DesignSpec, told: BackSpec, shift_mm: float) -> DesignSpec:
         stick=None,
         type=over(told.type, spec.type),
         type_place=told.type_place,
-        panels=told.panels,
+        # Flat as it lies: which way round it would be read once folded counts no more.
+        panels=tuple(replace(one, turn_deg=one.turn_deg or 0.0) for one in told.panels),
         creases=(),
         versions=told.versions,
         picture=None,
@@ -243,7 +260,8 @@ def _side(  # noqa: PLR0917 - a version, and all that it is drawn from
         "Draw the same outline and holes there, left and right changed over.",
     )
     try:
-        found = find_pieces(shown, spec.lines, spec.lines_place, mend=spec.mend)
+        lines_in = _selectors_in(shown, spec)
+        found = find_pieces(shown, lines_in, spec.lines_place, mend=spec.mend)
     except InputError as error:
         raise InputError((problem, *error.problems)) from None
     for one in found:
@@ -251,6 +269,18 @@ def _side(  # noqa: PLR0917 - a version, and all that it is drawn from
         if _all_there(one, _turned(lines, turned)):
             return _Side(version.place, shown, one.keys, turned)
     raise InputError(problem)
+
+
+def _selectors_in(
+    drawing: SvgDocument, spec: DesignSpec
+) -> Mapping[LineKind, tuple[str, ...]]:
+    """Give what finds lines in the drawing of a back: only its outline must be there."""
+    return {
+        kind: kept
+        for kind, selectors in spec.lines.items()
+        if (kept := tuple(one for one in selectors if drawing.select(one)))
+        or kind is LineKind.CUTTING
+    }
 
 
 def _over_middle(outline: Contour) -> Affine:
@@ -273,18 +303,14 @@ def _all_there(own: FoundLines, turned: FoundLines) -> bool:
 
 
 def _turned(lines: FoundLines, by: Affine) -> FoundLines:
-    """Give the lines of a piece from behind, without creases: it lies flat."""
+    """Give the lines of a piece from behind."""
     mapped = {id(one.contour): one.contour.transformed(by) for one in lines.lines}
     return replace(
         lines,
         outline=lines.outline.transformed(by),
         holes=tuple(hole.transformed(by) for hole in lines.holes),
-        creases=(),
-        lines=tuple(
-            DesignLine(one.kind, mapped[id(one.contour)])
-            for one in lines.lines
-            if one.kind is not LineKind.CREASING
-        ),
+        creases=tuple(crease.transformed(by) for crease in lines.creases),
+        lines=tuple(DesignLine(one.kind, mapped[id(one.contour)]) for one in lines.lines),
         slits=tuple(mapped[id(slit)] for slit in lines.slits),
     )
 

@@ -311,8 +311,8 @@ class Design:
     told: tuple[Finding, ...] = field(default=(), hash=False)
     """What reading its drawing showed of it as one piece among others."""
     back: "Design | None" = None
-    """What is printed on its other side, as it is seen from behind: a design of its own
-    without creases. None where nothing is."""
+    """What is printed on its other side, as it is seen from behind: a design of its own.
+    None where nothing is."""
     turned: Affine = IDENTITY
     """Of a back: map from piece mm of the front to its own; it mirrors."""
     shift_mm: float = 0.0

@@ -37,7 +37,8 @@ class DesignShown:
     ) -> None:
         self.key, self.design, self.printed, self.spreads = key, design, printed, spreads
         self.edges = Edges(design)
-        self.folding: FoldSteps | None = fold_steps(design)
+        # A back is shown open: folded, it is inside.
+        self.folding: FoldSteps | None = None if design.is_back else fold_steps(design)
         self._faces = faces_of(design)
         self._artworks: dict[str, int] = {}
         self._pictures: dict[Picture, int] = {}
@@ -84,8 +85,9 @@ class DesignShown:
             f'<use class="die" href="#{key}-brim"/></g>',
         )
         several = len(self._faces) > 1
-        label = f"folded, {escape(face.panel.of)}" if several else "cut out"
-        label += ", turned over" if self.design.is_back else ""
+        folded = "open" if self.design.is_back else "folded"
+        label = f"{folded}, {escape(face.panel.of)}" if several else "cut out"
+        label += ", turned over" if self.design.is_back and not several else ""
         return f'<figure class="{key}">{shown}<figcaption>{label}</figcaption></figure>'
 
     def cut_out(
