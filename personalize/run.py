@@ -17,7 +17,7 @@ from personalize.also import Shown, proofs, write_also
 from personalize.batch import Batch, Designs, Part, begin
 from personalize.checks.inside import InsideCheck
 from personalize.checks.sheet_findings import sheet_findings
-from personalize.finding import Finding, worst_first
+from personalize.finding import Finding, Severity, worst_first
 from personalize.fold.piece import Piece
 from personalize.messages.table import Table
 from personalize.options import Options, Progress, Result, Share
@@ -64,8 +64,8 @@ def make(
 
     `designs` is one design or several: every message gets one of each, as often as it has
     copies. While an error stands against a row that is asked for, sheets are written only
-    with `Options.leave_out_faulty`; otherwise the proof and the report go to a folder
-    beside, and an earlier result in `out` stays.
+    with `Options.leave_out_faulty`, and while one stands against the artwork none are: the
+    proof and the report go to a folder beside, and an earlier result in `out` stays.
 
     Raises
     ------
@@ -77,7 +77,8 @@ def make(
     options = options or Options()
     check_writable(out)
     batch = begin(table, designs, options)
-    if (batch.left_out and not options.leave_out_faulty) or not batch.count:
+    left_out = batch.left_out and not options.leave_out_faulty
+    if left_out or not batch.count or _is_unfit(batch):
         whole = Path(os.path.abspath(out))  # "." has no name to add to
         beside = whole.with_name(whole.name + PROBLEMS_SUFFIX)
         check_writable(beside)
@@ -94,6 +95,17 @@ def make(
         files=files,
         shares=shares,
     )
+
+
+def _is_unfit(batch: Batch) -> bool:
+    """Whether artwork must not be printed as it is."""
+    told = [
+        finding
+        for design in batch.designs
+        for art in design.artworks.values()
+        for finding in art.told
+    ]
+    return any(finding.severity is Severity.ERROR for finding in told)
 
 
 @dataclass(slots=True)

@@ -4,10 +4,12 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import openpyxl
 import pytest
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import PatternFill
+from PIL import Image
 
 import personalize
 from personalize.changes import changes_as_findings, earlier_pieces
@@ -18,6 +20,7 @@ from personalize.rules_page import page
 from personalize.sheet.backs import Flip
 from personalize.sheet.fill import SheetRules
 from tests.artwork_cases import CHECK
+from tests.artwork_files import png, shape
 from tests.conftest import EDGE, ROOT, drawing, line, put
 
 TOML = '[lines]\nCutting = "#edge"\n'
@@ -214,6 +217,24 @@ def artwork(folder: Path) -> tuple[Finding, ...]:
     return found
 
 
+def artwork_files(folder: Path) -> tuple[Finding, ...]:
+    """A coarse picture over a drawing that is more than lines, and two traced ones."""
+
+    def tag(keys: str) -> tuple[Finding, ...]:
+        return run(folder, "front\nAda\n", TOML + keys, EDGE + "<circle r='3'/>")
+
+    deep = Image.fromarray(np.full((80, 120), 60_000, np.uint16))
+    soft = deep.resize((400, 266))
+    put(folder, {"deep.png": png(deep, None), "soft.png": png(soft, None)})
+    at = "[artwork]\nfile = {!r}\nwidth_mm = 60\nat = [0, 0]\n"
+    found = tag(at.format("deep.png")) + tag(at.format("soft.png"))
+    dots = '<circle cx="20" cy="25" r="18" fill="plum"/><circle cx="47" cy="4" r=".7"/>'
+    put(folder, {"cut.png": shape(dots), "l.csv": "front\nAda\n"})
+    design = personalize.load_design(folder / "cut.png")
+    table = personalize.read_table(folder / "l.csv")
+    return found + personalize.check(table, design).findings
+
+
 def shop(folder: Path) -> tuple[Finding, ...]:
     toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
     put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "guests.csv": "front\nAda\n"})
@@ -271,6 +292,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         workbook,
         pieces,
         artwork,
+        artwork_files,
         folded,
         shop,
         two_sided,

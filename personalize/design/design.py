@@ -214,7 +214,11 @@ class Panel:
 
 @dataclass(frozen=True, slots=True)
 class Artwork:
-    """The picture of a design without its die lines: a safe SVG of exactly `box_mm`."""
+    """The picture of a design without its die lines: a safe SVG of exactly `box_mm`.
+
+    Where it comes from a PDF or picture file, print takes `page`, and `svg` shows the
+    same to screens and checks.
+    """
 
     svg: bytes
     box_mm: tuple[float, float, float, float]
@@ -225,8 +229,10 @@ class Artwork:
     """What its text is set in."""
     told: tuple[Finding, ...] = field(default=(), hash=False)
     """What was found and done while it was made."""
-    line_art: bool = False
-    """Whether it is lines on white paper, to be coloured in: its edge is paper."""
+    page: bytes | None = None
+    """A PDF of one page of exactly that size, to be printed; None: that of the SVG."""
+    white_edge: bool = False
+    """Whether it is meant to end in white paper, as lines to be coloured in do."""
 
     @property
     def size_mm(self) -> Point:

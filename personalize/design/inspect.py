@@ -165,7 +165,9 @@ def _pieces(
 def _told(drawing: SvgDocument, spec: DesignSpec) -> dict[int, Suggestion]:
     """Sort shapes as the TOML file says."""
     kinds = by_selector(drawing, spec.lines, spec.lines_place or spec.place)
-    why = f"{spec.place} says so"
+    art = spec.artwork
+    traced = art is not None and art.trace is not None
+    why = f"traced from {art.file}" if art and traced else f"{spec.place} says so"
     return {
         shape.key: Suggestion(kinds[shape.key], why)
         if shape.key in kinds

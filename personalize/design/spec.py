@@ -115,6 +115,8 @@ class VersionSpec:
     colour: Colour | None = None
     line_art: bool = False
     """Whether its picture is turned into lines to colour in."""
+    artwork: "ArtworkSpec | None" = None
+    """The file that is its picture; None for a drawing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +169,39 @@ class BackSpec:
         return (*self.show, *own)
 
 
+@dataclass(frozen=True, slots=True)
+class TraceSpec:
+    """How the outline is taken from a transparent edge."""
+
+    offset_mm: float = 0.0
+    """How far outside the edge it runs; negative for inside."""
+    tolerance_mm: float = 0.1
+    """How far it may be from the edge."""
+    specks_mm2: float = 3.0
+    """Smaller parts and holes are left out. Judgement."""
+
+
+@dataclass(frozen=True, slots=True)
+class ArtworkSpec:
+    """[artwork]: a file of its own that is printed under the words."""
+
+    place: str
+    file: str
+    page: int = 1
+    """Of a PDF file, from 1."""
+    box: str | None = None
+    """Of a PDF page: the one that is laid on the drawing's page, or at `at`."""
+    at: tuple[float, float] | None = None
+    """Its top left corner in the drawing's own axes; None for where it fits."""
+    size_mm: tuple[float, float] | None = None
+    width_mm: float | None = None
+    px_per_inch: float | None = None
+    trace: TraceSpec | None = None
+    """How its edge gives the lines; None where a drawing does."""
+    extend_edge: bool = False
+    """Whether the colours of its edge are continued past it."""
+
+
 @dataclass(frozen=True)
 class DesignSpec:
     """A whole TOML file, checked but not yet applied to the SVG."""
@@ -193,6 +228,7 @@ class DesignSpec:
     viewer: str = "around"
     versions: tuple[VersionSpec, ...] = ()
     picture: PictureSpec | None = None
+    artwork: ArtworkSpec | None = None
     stock: str = ""
     """What it is printed on."""
     pieces: tuple[PieceSpec, ...] = ()

@@ -9,9 +9,10 @@ from typing import Any
 from personalize.design.design import LineKind, Margins, Stick
 from personalize.design.reading import AROUND, LYING, SET_UP, VIEWERS
 from personalize.design.spec import BackSpec, DesignSpec
-from personalize.design.toml_artwork import extends_edge, picture_spec, version_specs
+from personalize.design.toml_artwork import picture_spec, version_specs
 from personalize.design.toml_back import back_spec
 from personalize.design.toml_creases import crease_specs
+from personalize.design.toml_file_artwork import artwork_spec, extends_edge
 from personalize.design.toml_panels import PanelReader
 from personalize.design.toml_pieces import piece_specs, stock_of
 from personalize.design.toml_type import type_spec
@@ -63,6 +64,7 @@ class _Reader(PanelReader):
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
         rest = ("crease", "version", "picture", "piece", "artwork", "back")
         self.known_keys("", 0, data, (*known, *rest))
+        artwork = artwork_spec(self, data)
         return DesignSpec(
             place=self.file,
             name=self.text("", 0, data, "name"),
@@ -81,8 +83,9 @@ class _Reader(PanelReader):
             creases=crease_specs(self, data),
             lying=self.choice("", 0, data, "set_up", SET_UP) == LYING,
             viewer=self.choice("", 0, data, "viewer", VIEWERS) or AROUND,
-            versions=version_specs(self, data),
+            versions=version_specs(self, data, artwork),
             picture=picture_spec(self, data),
+            artwork=artwork,
             stock=stock_of(self, "", 0, data) or "",
             pieces=piece_specs(self, data),
             extend_edge=extends_edge(self, data),

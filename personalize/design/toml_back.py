@@ -39,7 +39,7 @@ def back_spec(
         svg=svg,
         show=show,
         panels=panels,
-        versions=version_specs(reader, table),
+        versions=version_specs(reader, table, None),
         type=type_spec(reader, "type", 0, reader.table(table, "type")),
         type_place=reader.place("type", 0, "font"),
     )

@@ -23,6 +23,10 @@ _EXAMPLES = {
     "share": 2,
     "middle_deg": 180,
     "most_deg": 200,
+    "width_mm": 60,
+    "offset_mm": 1.5,
+    "tolerance_mm": 0.1,
+    "specks_mm2": 3,
     "read_from_m": 2,
 }
 

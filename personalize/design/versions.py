@@ -1,6 +1,7 @@
 """Versions of a design: other pictures for the same lines.
 
-A version is another drawing, or some layers of the one drawing, or both.
+A version is another drawing, or some layers of the one drawing, or both; or a PDF page or
+a picture laid on the lines.
 """
 
 from dataclasses import dataclass, replace
@@ -9,11 +10,12 @@ from pathlib import Path
 import numpy as np
 
 from personalize.design.artwork_make import Making, make_artwork
-from personalize.design.design import Version
+from personalize.design.design import Artwork, Version
+from personalize.design.file_artwork import read_artwork
 from personalize.design.files import beside, bytes_of
 from personalize.design.layers import other_than, places_of, with_layers
 from personalize.design.lines import FoundLines, find_pieces
-from personalize.design.spec import DesignSpec, VersionSpec
+from personalize.design.spec import ArtworkSpec, DesignSpec, VersionSpec
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
 from personalize.design.svg_xml import line_of
 from personalize.design.text_area import unprinted
@@ -50,6 +52,10 @@ def versions_of(
     problems: list[Problem] = []
     for version in spec.versions:
         try:
+            if version.artwork is not None:
+                art = _file(version, version.artwork, drawing, how, len(lines.keys))
+                out.append(Version(version.name, art, version.colour))
+                continue
             shown = version_drawing(version, spec, drawing, how.folder)
             place = spec.lines_place or spec.place
             pieces = find_pieces(shown, spec.lines, place, mend=spec.mend)
@@ -68,6 +74,15 @@ def versions_of(
     if problems:
         raise InputError(problems)
     return Versions(tuple(out), tuple(left_out))
+
+
+def _file(
+    version: VersionSpec, spec: ArtworkSpec, drawing: SvgDocument, how: Making, lines: int
+) -> Artwork:
+    """Lay the file of a version on the lines."""
+    file = read_artwork(spec, how.folder)
+    art = file.laid(drawing, how.bleed, how.bleed_mm, lines)
+    return replace(art, file=f"{art.file} ({version.name})")
 
 
 def version_drawing(

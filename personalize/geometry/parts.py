@@ -1,0 +1,36 @@
+"""Shapes in several parts: put together from rings, and moved at their edges."""
+
+from collections.abc import Iterable, Sequence
+
+import shapely
+
+from personalize.geometry.affine import Points
+from personalize.geometry.zone import Region, as_shapely, chords, from_shapely, region_of
+
+
+def offset(regions: Iterable[Region], by_mm: float) -> tuple[Region, ...]:
+    """Move the edges of regions outward (negative: inward), with round corners.
+
+    What meets is joined. Gives the parts left, largest first; none when nothing is left.
+    """
+    whole = shapely.union_all([as_shapely(region) for region in regions])
+    return from_shapely(whole.buffer(by_mm, quad_segs=chords(abs(by_mm))))
+
+
+def nested(outer: Sequence[Points], holes: Sequence[Points]) -> tuple[Region, ...]:
+    """Give each hole to the smallest outline round it; the largest region first.
+
+    No ring may cross another. A hole that lies in none is left out.
+    """
+    shapes = sorted((shapely.Polygon(ring) for ring in outer), key=lambda one: one.area)
+    mine: list[list[Points]] = [[] for _ in shapes]
+    tree = shapely.STRtree(shapes)
+    for hole in holes:
+        around = tree.query(shapely.Point(hole[0]), predicate="within")
+        if len(around):
+            mine[int(around.min())].append(hole)
+    parts = [
+        region_of(shapely.get_coordinates(shape.exterior)[:-1], own)
+        for shape, own in zip(shapes, mine, strict=True)
+    ]
+    return tuple(sorted(parts, key=lambda one: -one.area_mm2))
