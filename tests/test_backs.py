@@ -175,7 +175,10 @@ def test_a_drawing_of_another_piece_is_refused(tmp_path: Path, edge: str) -> Non
     ("more", "says"),
     [
         ("[back]\ncolour = 'red'\n", "there is no key colour in [back]"),
-        ("[back]\nsvg = 'a.svg'\nshow = '#behind'\n", "and not both"),
+        ("[back]\nsvg = 'a.svg'\nshow = '#behind'\n", "Keep one of them"),
+        ("[back]\nshow = '#behind'\npage = 2\n", "Keep one of them"),
+        ("[back]\nfile = 'a.gif'\n", "the picture 'a.gif' is no PDF, PNG or JPEG file"),
+        ("[back]\npage = 2\n", "a page of no file is asked for"),
         ("[back]\nshow = '#nothing'\n", "nothing in ell.svg matches show = '#nothing'"),
         ("[back]\nshow = 3\n", "show must be a CSS selector in quotes"),
         ("[back]\nsvg = 'none.svg'\n", "none.svg"),

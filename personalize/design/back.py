@@ -1,37 +1,32 @@
 """The back of a piece: a design of its own, drawn as it is seen from behind.
 
 Its outline is the front's, turned over the upright middle line of its box, at the place
-where its drawing has it. Its margins are the front's and as much more as the print of
-one side may be off that of the other.
+where its drawing has it; a picture or a PDF page is turned over that of the whole page.
+Its margins are the front's and as much more as the print of one side may be off that of
+the other.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from personalize.design.artwork_make import Making, make_artwork
+from personalize.design.back_side import Side, side_of, turned_lines
 from personalize.design.design import (
     CUT_SHIFT_MM,
     Design,
-    DesignLine,
-    LineKind,
     Margins,
     Version,
 )
-from personalize.design.files import beside, bytes_of
-from personalize.design.layers import only_layers
-from personalize.design.lines import FoundLines, find_pieces
+from personalize.design.lines import FoundLines
 from personalize.design.panels import lay_out
 from personalize.design.pieces import DrawnPiece
 from personalize.design.spec import BackSpec, DesignSpec, VersionSpec
 from personalize.design.styles import over, styles_of
-from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
+from personalize.design.svg import SvgDocument
 from personalize.design.text_area import text_areas, unprinted
-from personalize.design.versions import near, version_drawing
-from personalize.errors import InputError, Problem, refuse
+from personalize.errors import refuse
 from personalize.finding import Finding, Severity
-from personalize.geometry.affine import Affine, translation
-from personalize.geometry.path import Contour
 from personalize.geometry.zone import grown
 from personalize.messages.same import compared
 from personalize.rules import Rule
@@ -78,9 +73,9 @@ def back_of(
     _refuse_hidden(front, told)
     versions = _in_order(front, told)
     spec = _own_spec(piece.spec, told, shift_mm)
-    sides = [_side(one, spec, told, piece.lines, drawing, folder) for one in versions]
+    sides = [side_of(one, spec, told, piece.lines, drawing, folder) for one in versions]
     first = sides[0]
-    lines = _turned(piece.lines, first.turned)
+    lines = turned_lines(piece.lines, first.turned)
     _refuse_apart(sides)
     shown = tuple(
         _shown(one, side, spec, lines, folder)
@@ -89,7 +84,7 @@ def back_of(
     return replace(
         _laid_out(front, lines, spec, first.drawing, folder),
         name=front.name + BACK,
-        file=first.drawing.name,
+        file=first.name,
         use=(),
         artwork=shown[0].artwork,
         versions=shown if told.versions else (),
@@ -131,7 +126,7 @@ def _laid_out(
 
 
 def _shown(
-    version: VersionSpec, side: "_Side", spec: DesignSpec, lines: FoundLines, folder: Path
+    version: VersionSpec, side: Side, spec: DesignSpec, lines: FoundLines, folder: Path
 ) -> Version:
     """Make the picture of a version."""
     how = Making(
@@ -143,21 +138,12 @@ def _shown(
         None,
         unprinted(side.drawing, spec) if spec.panels else frozenset(),
     )
-    name = f"{side.drawing.name} ({version.name or 'back'})"
+    name = f"{side.name} ({version.name or 'back'})"
+    if side.file is not None:
+        art = side.file.laid(side.drawing, how.bleed, how.bleed_mm, 0)
+        return Version(version.name, replace(art, file=name), version.colour)
     art = make_artwork(side.drawing, side.keys, name, how, line_art=version.line_art)
     return Version(version.name, art, version.colour)
-
-
-@dataclass(frozen=True, slots=True)
-class _Side:
-    """The drawing of one version of a back."""
-
-    place: str
-    drawing: SvgDocument
-    keys: frozenset[int]
-    """Shapes in it that are lines, not artwork."""
-    turned: Affine
-    """Map from the front to it."""
 
 
 def _refuse_hidden(front: Design, told: BackSpec) -> None:
@@ -186,7 +172,7 @@ def _inside(front: Design, spec: DesignSpec) -> Iterator[Finding]:
 def _in_order(front: Design, told: BackSpec) -> tuple[VersionSpec, ...]:
     """Give the versions of the back in the order of the front's; one without a name."""
     if not told.versions:
-        return (VersionSpec(told.place, ""),)
+        return (VersionSpec(told.place, "", artwork=told.artwork),)
     if not front.versions:
         return told.versions
     own = {compared(one.name): one for one in told.versions}
@@ -226,96 +212,14 @@ def _own_spec(spec: DesignSpec, told: BackSpec, shift_mm: float) -> DesignSpec:
         creases=(),
         versions=told.versions,
         picture=None,
+        artwork=None,
         wordless=not told.panels,
         parted=False,
         back=None,
     )
 
 
-def _side(  # noqa: PLR0917 - a version, and all that it is drawn from
-    version: VersionSpec,
-    spec: DesignSpec,
-    told: BackSpec,
-    lines: FoundLines,
-    drawing: SvgDocument,
-    folder: Path,
-) -> _Side:
-    """Read the drawing of a version, and find the piece in it."""
-    px_per_inch = spec.px_per_inch or PX_PER_INCH
-    in_place = _over_middle(lines.outline)
-    if told.svg is None and version.svg is None:
-        layers = (*told.show, *version.show)
-        shown = only_layers(drawing, layers, version.place, px_per_inch)
-        kinds = spec.lines.values()
-        keys = (shown.select(selector) for kind in kinds for selector in kind)
-        return _Side(version.place, shown, frozenset().union(*keys), in_place)
-    own = drawing
-    if told.svg is not None:
-        path = beside(folder, told.svg, told.place)
-        own = parse_svg(bytes_of(path), path.name, px_per_inch)
-    shown = version_drawing(version, spec, own, folder)
-    problem = Problem(
-        version.place,
-        f"the lines in {shown.name} are not the front's as they are seen from behind.",
-        "Draw the same outline and holes there, left and right changed over.",
-    )
-    try:
-        lines_in = _selectors_in(shown, spec)
-        found = find_pieces(shown, lines_in, spec.lines_place, mend=spec.mend)
-    except InputError as error:
-        raise InputError((problem, *error.problems)) from None
-    for one in found:
-        turned = _onto(lines.outline.transformed(in_place), one.outline) @ in_place
-        if _all_there(one, _turned(lines, turned)):
-            return _Side(version.place, shown, one.keys, turned)
-    raise InputError(problem)
-
-
-def _selectors_in(
-    drawing: SvgDocument, spec: DesignSpec
-) -> Mapping[LineKind, tuple[str, ...]]:
-    """Give what finds lines in the drawing of a back: only its outline must be there."""
-    return {
-        kind: kept
-        for kind, selectors in spec.lines.items()
-        if (kept := tuple(one for one in selectors if drawing.select(one)))
-        or kind is LineKind.CUTTING
-    }
-
-
-def _over_middle(outline: Contour) -> Affine:
-    """Turn over the upright middle line of a box."""
-    x0, _, x1, _ = outline.bounds()
-    return Affine(-1, 0, 0, 1, x0 + x1, 0)
-
-
-def _onto(one: Contour, other: Contour) -> Affine:
-    """Move the lower left corner of one box to that of another."""
-    (x, y, _, _), (to_x, to_y, _, _) = one.bounds(), other.bounds()
-    return translation(to_x - x, to_y - y)
-
-
-def _all_there(own: FoundLines, turned: FoundLines) -> bool:
-    """Whether every line of a drawing is one of the piece, and its outline that of it."""
-    return near(own.outline, turned.outline) and all(
-        any(near(a.contour, b.contour) for b in turned.lines) for a in own.lines
-    )
-
-
-def _turned(lines: FoundLines, by: Affine) -> FoundLines:
-    """Give the lines of a piece from behind."""
-    mapped = {id(one.contour): one.contour.transformed(by) for one in lines.lines}
-    return replace(
-        lines,
-        outline=lines.outline.transformed(by),
-        holes=tuple(hole.transformed(by) for hole in lines.holes),
-        creases=tuple(crease.transformed(by) for crease in lines.creases),
-        lines=tuple(DesignLine(one.kind, mapped[id(one.contour)]) for one in lines.lines),
-        slits=tuple(mapped[id(slit)] for slit in lines.slits),
-    )
-
-
-def _refuse_apart(sides: list[_Side]) -> None:
+def _refuse_apart(sides: list[Side]) -> None:
     """Refuse versions that have the piece at different places."""
     first = sides[0].turned.tuple
     for side in sides[1:]:
@@ -328,5 +232,5 @@ def _refuse_apart(sides: list[_Side]) -> None:
             )
 
 
-def _left_out(sides: list[_Side]) -> tuple[str, ...]:
+def _left_out(sides: list[Side]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(told for side in sides for told in side.drawing.told()))

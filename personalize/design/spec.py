@@ -155,6 +155,8 @@ class BackSpec:
     """Drawing of the back, as it is seen from behind; None for the design's own."""
     show: tuple[str, ...] = ()
     """Selectors of what of the design's own drawing is the back."""
+    artwork: "ArtworkSpec | None" = None
+    """A PDF page or a picture that is the back."""
     panels: tuple[PanelSpec, ...] = ()
     versions: tuple[VersionSpec, ...] = ()
     type: TypeSpec = field(default_factory=TypeSpec)

@@ -8,7 +8,7 @@ from typing import Any
 
 from personalize.design.design import LineKind, Margins, Stick
 from personalize.design.reading import AROUND, LYING, SET_UP, VIEWERS
-from personalize.design.spec import BackSpec, DesignSpec
+from personalize.design.spec import ArtworkSpec, BackSpec, DesignSpec
 from personalize.design.toml_artwork import picture_spec, version_specs
 from personalize.design.toml_back import back_spec
 from personalize.design.toml_creases import crease_specs
@@ -89,13 +89,16 @@ class _Reader(PanelReader):
             stock=stock_of(self, "", 0, data) or "",
             pieces=piece_specs(self, data),
             extend_edge=extends_edge(self, data),
-            back=self._back(data),
+            back=self._back(data, artwork),
         )
 
-    def _back(self, data: Mapping[str, Any]) -> BackSpec | None:
+    def _back(
+        self, data: Mapping[str, Any], artwork: ArtworkSpec | None
+    ) -> BackSpec | None:
         if "back" not in data:
             return None
-        spec, problems = back_spec(self.file, self._toml, self.table(data, "back"))
+        table = self.table(data, "back")
+        spec, problems = back_spec(self.file, self._toml, table, artwork)
         self.problems += problems
         return spec
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from personalize.design.spec import ArtworkSpec, PictureSpec, VersionSpec
-from personalize.design.toml_file_artwork import file_of_version
+from personalize.design.toml_file_artwork import file_of
 from personalize.design.toml_values import Values
 from personalize.messages.same import compared
 
@@ -59,7 +59,7 @@ def _file(
         )
     if not named:
         return None if drawn else artwork
-    return file_of_version(values, nth, table, artwork)
+    return file_of(values, "version", nth, table, artwork)
 
 
 def selectors(
