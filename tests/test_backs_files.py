@@ -1,5 +1,6 @@
 """Backs that are pages of a PDF or pictures."""
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ from tests.conftest import drawing, line, put
 from tests.outside import Pdfium
 
 MM = 72 / 25.4
-PAPER = personalize.parse_paper("A4")
+PAPER = personalize.parse_paper("120x150mm")
 LINES = drawing(line("M2 2H42V38H2Z"))
 """A tag at the left of its page: its back is at the right of the page turned over."""
 PANELS = """[margins]
@@ -38,20 +39,19 @@ def made(folder: Path, toml: str, files: dict[str, str | bytes]) -> tuple[Design
     design = personalize.load_design(folder / "tag.toml")
     table = personalize.read_table(folder / "list.csv")
     rules = SheetRules(PAPER, flip=Flip.LEVEL, marks=False)
-    personalize.make(table, design, folder / "out", personalize.Options(rules))
+    options = personalize.Options(rules, proof=False)
+    personalize.make(table, design, folder / "out", options)
     return design, Pdfium(folder / "out" / "print.pdf")
 
 
-def colours(design: Design, sheets: Pdfium, x: float, y: float) -> list[tuple[int, ...]]:
+def colours(folder: Path, sheets: Pdfium, x: float, y: float) -> list[tuple[int, ...]]:
     """Colours of the first piece on its front at a place of the page, and behind that."""
-    plan = personalize.sheet.fill.plan_sheets(
-        design, SheetRules(PAPER, flip=Flip.LEVEL, marks=False)
-    )
-    sx, sy = plan.arrangement.places[0]((x, 40 - y))
+    report = json.loads((folder / "out" / "report.json").read_text("utf-8"))
+    sx, sy = Affine(*report["pieces"][0]["at"])((x, 40 - y))
     found = []
-    for number, up in ((1, sy), (2, 297 - sy)):  # turned over top to bottom
+    for number, up in ((1, sy), (2, 150 - sy)):  # turned over top to bottom
         picture = sheets.picture(number, 4)
-        found.append(tuple(int(v) for v in picture[round((297 - up) * 4), round(sx * 4)]))
+        found.append(tuple(int(v) for v in picture[round((150 - up) * 4), round(sx * 4)]))
     return found
 
 
@@ -68,8 +68,8 @@ def test_two_pages_of_a_pdf_are_front_and_back(tmp_path: Path) -> None:
     assert design.back.turned == Affine(-1, 0, 0, 1, 60, 0)
     assert design.back.box_mm == pytest.approx((18, 2, 58, 38))
     green, blue, yellow = (0, 153, 0), (0, 0, 255), (255, 204, 0)
-    assert colours(design, sheets, 5, 8) == [green, blue]
-    assert colours(design, sheets, 38, 8) == [green, yellow]
+    assert colours(tmp_path, sheets, 5, 8) == [green, blue]
+    assert colours(tmp_path, sheets, 38, 8) == [green, yellow]
 
 
 def test_a_picture_is_the_back_of_a_traced_one(tmp_path: Path) -> None:
@@ -79,11 +79,11 @@ def test_a_picture_is_the_back_of_a_traced_one(tmp_path: Path) -> None:
     toml = '[artwork]\nfile = "tag.png"\ntrace = true\n[margins]\nbleed = 0\n'
     toml += '[back]\nfile = "back.png"\n'
     files = {"tag.png": shape(disc, 60, 40), "back.png": shape(dot, 60, 40)}
-    design, sheets = made(tmp_path, toml, dict(files))
+    _, sheets = made(tmp_path, toml, dict(files))
     green, black, yellow = (0, 119, 0), (0, 0, 0), (255, 204, 0)
     # 46 from the left of the back is 60 - 46 = 14 from that of the front.
-    assert colours(design, sheets, 14, 8) == [green, black]
-    assert colours(design, sheets, 26, 8) == [green, yellow]
+    assert colours(tmp_path, sheets, 14, 8) == [green, black]
+    assert colours(tmp_path, sheets, 26, 8) == [green, yellow]
 
 
 def test_a_picture_of_another_size_is_refused(tmp_path: Path) -> None:
@@ -110,4 +110,4 @@ def test_versions_of_a_back_may_be_pictures(tmp_path: Path) -> None:
     rules = SheetRules(PAPER, flip=Flip.LEVEL, marks=False)
     personalize.make(table, design, tmp_path / "out", personalize.Options(rules))
     sheets = Pdfium(tmp_path / "out" / "print.pdf")
-    assert colours(design, sheets, 38, 8)[1] == (160, 160, 160)
+    assert colours(tmp_path, sheets, 38, 8)[1] == (160, 160, 160)

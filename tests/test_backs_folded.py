@@ -33,7 +33,16 @@ def test_words_inside_a_fold_stand_as_it_lies_open(tmp_path: Path) -> None:
     # 4 mm from the outline (2.5 and 1.5), 3.5 from the crease at y 20 (2 and 1.5).
     assert (x0, y0, x1, y1) == pytest.approx((9, 23.5, 51, 31), abs=0.03)
     words = ("make", tmp_path / "list.csv", "--design", tmp_path / "ell.toml")
-    done = command(*words, "--two-sided", "level", "--out", tmp_path / "out")
+    done = command(
+        *words,
+        "--two-sided",
+        "level",
+        "--paper",
+        "A5",
+        "--no-proof",
+        "--out",
+        tmp_path / "out",
+    )
     assert done.exit_code in (0, 1), done.output
     report = json.loads((tmp_path / "out" / "report.json").read_text("utf-8"))
     told = [one for one in report["findings"] if one["rule"] == "words-inside-fold"]

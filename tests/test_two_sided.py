@@ -25,7 +25,7 @@ from tests.outside import Pdfium, poppler_picture
 from tests.two_sided import tag
 
 DPI = 160
-A4 = Paper("A4", 210, 297)
+A4, A5 = Paper("A4", 210, 297), Paper("A5", 148, 210)
 RECORD = (
     "print_scale = [0.99714, 1.00474]\nprint_shift_mm = [0.9, -0.7]\n"
     "back_shift_mm = [-1.2, 0.8]\n"
@@ -221,11 +221,11 @@ def test_a_back_is_turned_the_other_way(turn: float) -> None:
 def test_both_sides_keep_the_printer_s_margins(tmp_path: Path, flip: Flip) -> None:
     design = personalize.load_design(tag(tmp_path))
     margins = PaperMargins(5, 8, 20, 11)
-    plan = plan_sheets(design, SheetRules(A4, margins, flip=flip))
-    x0, y0, x1, y1 = margins.within(A4)
-    assert plan.per_sheet > 10
+    plan = plan_sheets(design, SheetRules(A5, margins, flip=flip))
+    x0, y0, x1, y1 = margins.within(A5)
+    assert plan.per_sheet > 4
     for box in plan.arrangement.boxes:
-        for left, low, right, high in (box, flip.box(box, A4)):
+        for left, low, right, high in (box, flip.box(box, A5)):
             assert left >= x0 - 1e-6
             assert low >= y0 - 1e-6
             assert right <= x1 + 1e-6
@@ -235,12 +235,12 @@ def test_both_sides_keep_the_printer_s_margins(tmp_path: Path, flip: Flip) -> No
 def test_backs_astray_are_our_own_fault_and_told(tmp_path: Path) -> None:
     design = personalize.load_design(tag(tmp_path))
     table = personalize.read_table(tmp_path / "list.csv")
-    options = personalize.Options(SheetRules(A4, flip=Flip.UPRIGHT), proof=False)
+    options = personalize.Options(SheetRules(A5, flip=Flip.UPRIGHT), proof=False)
     personalize.make(table, design, tmp_path / "out", options)
     pdf = tmp_path / "out" / "print.pdf"
-    check_turned(pdf, [design], Flip.UPRIGHT, A4)
+    check_turned(pdf, [design], Flip.UPRIGHT, A5)
     with pytest.raises(KeptError, match="mm off it"):
-        check_turned(pdf, [design], Flip.LEVEL, A4)
+        check_turned(pdf, [design], Flip.LEVEL, A5)
     with pytest.raises(KeptError, match="mm off it"):
         check_turned(pdf, [design], Flip.UPRIGHT, Paper("odd", 210.05, 297))
     with pikepdf.open(pdf) as document:
@@ -248,7 +248,7 @@ def test_backs_astray_are_our_own_fault_and_told(tmp_path: Path) -> None:
         del document.pages[2]
         document.save(tmp_path / "odd.pdf")
     with pytest.raises(KeptError, match="no front comes before it"):
-        check_turned(tmp_path / "odd.pdf", [design], Flip.UPRIGHT, A4)
+        check_turned(tmp_path / "odd.pdf", [design], Flip.UPRIGHT, A5)
 
 
 def test_two_sides_need_a_back_and_no_film(tmp_path: Path) -> None:
