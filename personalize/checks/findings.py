@@ -68,6 +68,7 @@ def back_findings(back: Design, bleed_on_sheet_mm: float | None) -> Iterator[Fin
     yield from _bleed(back, bleed_on_sheet_mm)
     for panel in back.panels:
         yield from _type(panel)
+    yield from area_findings(back)
     if back.left_out:
         yield _left_out(back)
     yield from back.told

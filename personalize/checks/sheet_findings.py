@@ -70,7 +70,9 @@ def sheet_findings(rules: SheetRules) -> Iterator[Finding]:
 def _turned_over(flip: Flip, paper: Paper) -> Finding:
     """Say how the printer must turn its sheets over."""
     upright = flip is Flip.UPRIGHT
-    how = "left to right, like a leaf of a book" if upright else "top over bottom"
+    how = "left to right, like a leaf of a book"
+    if not upright:
+        how = "top to bottom, like a leaf of a wall calendar"
     tall = paper.height_mm >= paper.width_mm
     edge = "" if paper.height_mm == paper.width_mm else ", over the"
     if edge:
