@@ -19,7 +19,8 @@ from tests.outside import Pdfium
 
 MM = 72 / 25.4
 PAPER = personalize.parse_paper("120x150mm")
-LINES = drawing(line("M2 2H42V38H2Z"))
+EDGE_2 = line("M2 2H42V38H2Z")
+LINES = drawing(EDGE_2)
 """A tag at the left of its page: its back is at the right of the page turned over."""
 PANELS = """[margins]
 bleed = 0
@@ -111,3 +112,17 @@ def test_versions_of_a_back_may_be_pictures(tmp_path: Path) -> None:
     personalize.make(table, design, tmp_path / "out", personalize.Options(rules))
     sheets = Pdfium(tmp_path / "out" / "print.pdf")
     assert colours(tmp_path, sheets, 38, 8)[1] == (160, 160, 160)
+
+
+def test_bleed_that_is_enough_in_front_may_be_short_behind(tmp_path: Path) -> None:
+    """Drawn 2 mm past the outline: a cut may be 0.7 mm off, and the back 2 mm besides."""
+    both = '<rect width="44" height="40" fill="#dd9"/>'
+    put(tmp_path, {"tag.svg": drawing(both + f'<g id="b">{both}</g>' + EDGE_2)})
+    toml = '[lines]\nCutting = "#edge"\n[[panel]]\nname = "front"\n[back]\nshow = "#b"\n'
+    put(tmp_path, {"tag.toml": toml, "list.csv": LIST})
+    table = personalize.read_table(tmp_path / "list.csv")
+    options = personalize.Options(SheetRules(PAPER, flip=Flip.UPRIGHT))
+    for shift_mm, told in ((1.0, []), (2.0, ["tag, back"])):
+        design = personalize.load_design(tmp_path / "tag.toml", two_sided_shift_mm=shift_mm)
+        found = personalize.check(table, design, options).findings
+        assert [one.design for one in found if one.rule == "bleed-missing"] == told
