@@ -5,6 +5,7 @@ Held against the light, a point of the front at (x, y) is seen from behind at
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -26,12 +27,12 @@ def check_turned(pdf: Path, designs: Sequence[Design], flip: Flip, paper: Paper)
     pages: dict[int, list[ReadPiece]] = {}
     for piece in read_pieces(pdf):
         pages.setdefault(piece.page, []).append(piece)
-    fronts = {one.back.name: one for one in designs if one.back is not None}
-    backed = {one.name for one in fronts.values()}
+    sides = {one.back.name: _Side.of(one, one.back) for one in designs if one.back}
+    backed = {one.front for one in sides.values()}
     for page, pieces in pages.items():
-        if pieces[0].design in fronts:
+        if pieces[0].design in sides:
             before = pages.get(page - 1, [])
-            if not before or before[0].design in fronts:
+            if not before or before[0].design in sides:
                 raise KeptError(f"page {page} has backs, and no front comes before it.")
         elif pieces[0].design in backed:
             behind = pages.get(page + 1, [])
@@ -39,24 +40,40 @@ def check_turned(pdf: Path, designs: Sequence[Design], flip: Flip, paper: Paper)
                 count = f"{len(pieces)} pieces and {len(behind)} backs"
                 raise KeptError(f"page {page} has {count}.")
             for front, back in zip(pieces, behind, strict=True):
-                _compare(front, back, fronts.get(back.design), flip, paper)
+                _compare(front, back, sides.get(back.design), flip, paper)
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """A back as it must be."""
+
+    front: str
+    """Name of its front's design."""
+    points: Points
+    """Of the outline, in mm of the front."""
+    turned: Points
+    """The same in mm of the back."""
+
+    @classmethod
+    def of(cls, front: Design, back: Design) -> "_Side":
+        """Flatten the outline once for all pieces."""
+        points = front.outline.flattened(FLATTEN_MM)
+        return cls(front.name, points, back.turned.many(points))
 
 
 def _compare(
-    front: ReadPiece, back: ReadPiece, design: Design | None, flip: Flip, paper: Paper
+    front: ReadPiece, back: ReadPiece, side: _Side | None, flip: Flip, paper: Paper
 ) -> None:
     where = f"page {back.page}, back of row {front.row}, copy {front.copy}"
     same = (front.row, front.copy) == (back.row, back.copy)
-    if design is None or design.back is None or design.name != front.design or not same:
+    if side is None or side.front != front.design or not same:
         raise KeptError(f"{where} is that of row {back.row}, copy {back.copy}.")
-    points = design.outline.flattened(FLATTEN_MM)
-    seen = _mapped(front.place, points)
+    seen = _mapped(front.place, side.points)
     if flip is Flip.UPRIGHT:
         seen[:, 0] = paper.width_mm - seen[:, 0]
     else:
         seen[:, 1] = paper.height_mm - seen[:, 1]
-    printed = _mapped(back.place, design.back.turned.many(points))
-    off = float(np.hypot(*(seen - printed).T).max())
+    off = float(np.hypot(*(seen - _mapped(back.place, side.turned)).T).max())
     if off > TOLERANCE_MM:
         raise KeptError(f"{where} is {off:.3f} mm off it.")
 
