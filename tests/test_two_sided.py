@@ -1,5 +1,6 @@
 """Two-sided sheets against the outside: pages drawn by another program, turned over."""
 
+import dataclasses
 import json
 import math
 from pathlib import Path
@@ -257,6 +258,10 @@ def test_two_sides_need_a_back_and_no_film(tmp_path: Path) -> None:
     mirrored = personalize.Options(SheetRules(A4, flip=Flip.LEVEL, mirror=True))
     with pytest.raises(InputError, match="--mirror is for film"):
         personalize.check(table, design, mirrored)
+    other = dataclasses.replace(design, name="ell, back", back=None)
+    both = personalize.Options(SheetRules(A4, flip=Flip.LEVEL))
+    with pytest.raises(InputError, match="'ell, back' is a design's name, and that of the"):
+        personalize.check(table, (design, other), both)
     bare = personalize.load_design("herb-tag")
     with pytest.raises(InputError, match="there is no back to print: Herb tag has none"):
         personalize.check(table, bare, personalize.Options(SheetRules(A4, flip=Flip.LEVEL)))

@@ -23,6 +23,15 @@ def refuse_odd_sides(designs: Sequence[Design], rules: SheetRules) -> None:
             " none.",
             "Describe it under [back] in the design file, or leave the option out.",
         )
+    fronts = {design.name for design in designs}
+    for design in designs:
+        if design.back is not None and design.back.name in fronts:
+            raise refuse(
+                "--design",
+                f"{design.back.name!r} is a design's name, and that of the back of"
+                f" {design.name} too.",
+                "Give one of the two designs another name.",
+            )
     if rules.mirror:
         raise refuse(
             "--two-sided",
