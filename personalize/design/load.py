@@ -41,8 +41,9 @@ from personalize.geometry.zone import Region, grown
 
 
 def sample_names() -> tuple[str, ...]:
-    """Names of the bundled designs."""
-    return tuple(sorted(p.stem for p in bundled.folder("samples").glob("*.toml")))
+    """Names of the bundled designs: those that need no option."""
+    designs = bundled.folder("samples").glob("*.toml")
+    return tuple(sorted(p.stem for p in designs if p.with_suffix(".svg").exists()))
 
 
 def load_design(
