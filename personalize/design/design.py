@@ -3,6 +3,7 @@
 All geometry is in mm with y up; the origin is the lower left corner of the SVG's page.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -240,6 +241,15 @@ class Version:
     """Of the words on it; None for the panel's own."""
 
 
+def names_in(cell: str) -> tuple[str, ...]:
+    """Split a cell that names versions of several designs.
+
+    >>> names_in("plum, kraft"), names_in(" ")
+    (('plum', 'kraft'), ())
+    """
+    return tuple(part.strip() for part in re.split("[,;]", cell) if part.strip())
+
+
 @dataclass(frozen=True, slots=True)
 class PictureArea:
     """Where each row's own picture is printed."""
@@ -319,12 +329,18 @@ class Design:
     def _by_name(self) -> Mapping[str, Panel]:
         return {panel.name: panel for panel in self.panels}
 
-    def version(self, name: str) -> Version | None:
-        """Find a version as a person would name it; the first one for an empty name."""
-        if not name.strip():
-            return self.versions[0] if self.versions else None
-        wanted = compared(name)
-        return next((v for v in self.versions if compared(v.name) == wanted), None)
+    def named(self, cell: str) -> tuple[Version, ...]:
+        """Give the versions that a cell names: as a whole, else with commas between."""
+        whole = tuple(v for v in self.versions if compared(v.name) == compared(cell))
+        parts = {compared(part) for part in names_in(cell)}
+        return whole or tuple(v for v in self.versions if compared(v.name) in parts)
+
+    def version(self, cell: str) -> Version | None:
+        """Give the version that a row has: the one that it names, else the first.
+
+        A row may name a version of another design of the run.
+        """
+        return next(iter((*self.named(cell), *self.versions)), None)
 
     def artwork_of(self, version: str) -> Artwork:
         """Give what a piece shows, by the exact name of its version ("" for the first)."""

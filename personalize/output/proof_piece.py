@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from html import escape
 
 from personalize.finding import Finding, Severity
+from personalize.messages.same import compared
 from personalize.output.proof_design import DesignShown
 from personalize.output.proof_found import finding_item
 from personalize.type.compose import ComposedText
@@ -45,7 +46,7 @@ class Card:
             "row": str(self.row),
             "worst": worst,
             "rules": rules,
-            "version": self.version,
+            "version": compared(self.version),
             "design": self.shown.key,
         }
         kept = "".join(f' data-{k}="{escape(v)}"' for k, v in data.items() if v)
