@@ -188,12 +188,11 @@ def _read(job: Job) -> Iterator[Read]:
     """Give every text that fits, with its size."""
     faulty = job.faulty
     for unit in job.units:
-        row, chosen = unit.message.row, unit.chosen.version
-        version = chosen.name if chosen is not None else ""
+        row = unit.message.row
         for survey in unit.surveys if row not in faulty else ():
             size_pt = job.sizes[row, unit.copies[0], survey.panel]
             set_it = partial(job.typesetter.compose, survey, size_pt)
-            yield Read(row, survey, size_pt, version, set_it)
+            yield Read(row, survey, size_pt, unit.chosen, set_it)
 
 
 def _of_cells(table: Table, designs: Sequence[Design]) -> Iterator[Finding]:

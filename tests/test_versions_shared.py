@@ -9,8 +9,8 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 import personalize
 from personalize.checks.kept import read_pieces
-from personalize.design.design import names_in
 from personalize.finding import Finding
+from personalize.messages.same import names_in
 from tests.browser import program
 from tests.conftest import EDGE, command, drawing, put
 

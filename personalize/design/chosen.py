@@ -45,6 +45,11 @@ class Chosen:
     picture: Picture | None = None
     findings: tuple[Finding, ...] = ()
 
+    @property
+    def version_name(self) -> str:
+        """Name of the version; empty where the design has none."""
+        return self.version.name if self.version is not None else ""
+
 
 NOTHING_CHOSEN = Chosen()
 

@@ -24,6 +24,7 @@ _EXAMPLES = {
     "middle_deg": 180,
     "most_deg": 200,
     "read_from_m": 2,
+    "package_cm2": 60,
 }
 
 

@@ -7,11 +7,11 @@ its own, and its first where none is.
 from collections.abc import Iterator, Sequence
 from difflib import get_close_matches
 
-from personalize.design.design import Design, names_in
+from personalize.design.design import Design
 from personalize.finding import Finding, Severity
 from personalize.messages.grid import numbers_told, runs_of
 from personalize.messages.reserved import VERSION
-from personalize.messages.same import compared
+from personalize.messages.same import compared, names_in
 from personalize.messages.table import Message
 from personalize.rules import Rule
 

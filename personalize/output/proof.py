@@ -74,7 +74,7 @@ class ProofPage:
             f"row-{row}" if nth == 1 else f"row-{row}-{nth}",
             row,
             len(copies),
-            chosen.version.name if chosen.version else "",
+            chosen.version_name,
             said_by(texts),
             shown.views(name, shown.under(chosen) + words),
             [size_words(text) for text in texts],

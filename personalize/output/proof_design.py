@@ -50,7 +50,7 @@ class DesignShown:
 
     def under(self, chosen: Chosen) -> str:
         """Draw what lies under the words: the artwork, and the row's own picture."""
-        version = chosen.version.name if chosen.version else ""
+        version = chosen.version_name
         at = self._artworks.setdefault(version, len(self._artworks))
         out = f'<use href="#{self.key}-art-{at}"/>'
         if chosen.picture is not None:
