@@ -76,10 +76,11 @@ class ProofPage:
             len(copies),
             chosen.version_name,
             said_by(texts),
-            shown.views(name, shown.under(chosen) + words),
+            shown.views(name, shown.under(chosen) + words, chosen),
             [size_words(text) for text in texts],
             [f for f in self._by_row.get(row, ()) if f.design in (None, design.name)],
             shown.edges.gap_mm(texts),
+            shown.short(chosen),
         )
         self._cards.append(card)
         nearest.add(card, texts)
