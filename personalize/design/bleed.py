@@ -122,7 +122,7 @@ class Ink:
         alpha = pixels[:, :, 3:]
         on_paper = (pixels[:, :, :3] * alpha + 255 * (255 - alpha)) // 255
         self._ink = on_paper.min(axis=2) < 255 - _INK
-        self._ink = ~_grown(~_grown(self._ink))  # bare hairlines closed
+        self._ink = ~grown_by_one(~grown_by_one(self._ink))  # bare hairlines closed
         self._box = box_mm
 
     def at(self, points: Points) -> NDArray[np.bool_]:
@@ -137,7 +137,7 @@ class Ink:
         return out
 
 
-def _grown(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def grown_by_one(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Grow a mask by one pixel in all eight directions, the page's edge not."""
     out = mask.copy()
     out[1:] |= mask[:-1]
