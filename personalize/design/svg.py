@@ -16,10 +16,10 @@ from lxml import etree
 from personalize.design import svg_walk
 from personalize.design.svg_clip import Clipper
 from personalize.design.svg_entities import without_outside
+from personalize.design.svg_lengths import Viewport
 from personalize.design.svg_page import FAR_MM, read_page, root_transform
 from personalize.design.svg_style import cascade
 from personalize.design.svg_tree import Ignored, Tree
-from personalize.design.svg_values import Viewport
 from personalize.design.svg_walk import Leaf, Walk
 from personalize.design.svg_xml import (
     check_expansion,

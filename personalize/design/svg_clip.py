@@ -8,10 +8,11 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from personalize.design.svg_lengths import Viewport
 from personalize.design.svg_shapes import SHAPES, contours, shape_data
-from personalize.design.svg_style import Declared, Inherited, declared
+from personalize.design.svg_style import Declared, Inherited, declared, not_displayed
 from personalize.design.svg_tree import Clip, Tree
-from personalize.design.svg_values import Viewport, length
+from personalize.design.svg_values import corner_of
 from personalize.design.svg_walk import element_map
 from personalize.design.svg_xml import local, local_urls
 from personalize.geometry.affine import Affine, Points, translation
@@ -102,7 +103,7 @@ class Clipper:
         tag = local(element)
         own = declared(element, self.tree.css[at])
         style = Inherited().child(above).child(own)
-        if own.get("display", "").strip().lower() == "none" or not style.visible:
+        if not_displayed(own) or not style.visible:
             return ()
         viewport = replace(viewport, font_px=style.font_px)
         here = element_map(self.tree, at, own, viewport, style)
@@ -114,7 +115,7 @@ class Clipper:
             target = self.tree.target(element)
             if target is None:
                 return ()
-            shift = translation(_px(own, "x", viewport), _px(own, "y", viewport))
+            shift = corner_of(own, viewport)
             part = self._child(
                 target, to_page @ shift, viewport, above | {"clip-rule": rule}
             )
@@ -148,11 +149,6 @@ class Clipper:
         """Cut one child of a clip path by the clip path that the child has."""
         root = self.page_from_root.inverse() @ to_page
         return self._bounded(region, own, Clip(None, root, viewport, None), -1)
-
-
-def _px(own: Mapping[str, str], name: str, viewport: Viewport) -> float:
-    one = length(own.get(name))
-    return 0.0 if one is None else viewport.px(one, name) or 0.0
 
 
 def _joined(regions: list[Region]) -> Regions:

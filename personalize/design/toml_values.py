@@ -28,6 +28,7 @@ _EXAMPLES = {
     "tolerance_mm": 0.1,
     "specks_mm2": 3,
     "read_from_m": 2,
+    "package_cm2": 60,
 }
 
 
