@@ -3,7 +3,8 @@
 Exact lines stay exact where nothing is cut off; what is cut is drawn with chords.
 """
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -25,6 +26,22 @@ SLACK_MM = 0.01
 """A line along the edge of its clip path is seen, by half its width: it stays whole."""
 
 Regions = tuple[Region, ...]
+
+
+_BASIC = re.compile(r"\s*(?:[\w-]+-box\s+)?(\w+)\(")
+
+
+def not_followed(tree: Tree) -> Iterator[tuple[int, str]]:
+    """Give elements whose ``clip-path`` is written as a basic shape, and its name.
+
+    Shapes of CSS (CSS Shapes 1, section 3) are neither cut nor printed: the element is
+    drawn whole.
+    """
+    for at, element in enumerate(tree.elements):
+        asked = declared(element, tree.css[at]).get("clip-path", "")
+        match = _BASIC.match(asked)
+        if match is not None and match[1].lower() != "url":
+            yield at, match[1].lower()
 
 
 @dataclass(slots=True)
