@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from personalize.design.design import Colour, LineKind, Margins, Stick
+from personalize.design.design import LineKind, Margins, Stick
+from personalize.design.style import Colour
 from personalize.messages.pattern import Pattern
 
 
