@@ -10,7 +10,9 @@ from personalize.output.cut_dxf import CURVES, cut_dxf
 from personalize.output.cut_svg import cut_svg, together_svg
 from personalize.output.marks_svg import marks_svg
 from personalize.output.raster import inside_png, page_png, resolution_for
-from personalize.sheet.fill import CutLayout, Plan, cut_layouts
+from personalize.sheet.cut_layouts import cut_layouts
+from personalize.sheet.deal import Order
+from personalize.sheet.fill import CutLayout, Plan
 from personalize.sheet.uncut import CutRules
 
 MARKS_FILE = "marks.svg"
@@ -106,12 +108,12 @@ def write_marks(folder: Path, plan: Plan) -> str:
 
 def expected_of(plan: Plan, count: int, layout: CutLayout, rules: CutRules) -> Expected:
     """Say what a cut file must hold; pieces are counted anew, not taken from the layout."""
-    last = count - (plan.sheets_for(count) - 1) * plan.per_sheet
-    used = plan.per_sheet
-    if not plan.rules.spares and (
-        count < plan.per_sheet or layout.file == plan.last_cut_file
-    ):
-        used = last
+    per_sheet, sheets = plan.per_sheet, -(-count // plan.per_sheet)
+    used = per_sheet
+    if not plan.rules.spares and plan.rules.order is Order.PILES:
+        used = count // sheets if layout.file == plan.last_cut_file else -(-count // sheets)
+    elif not plan.rules.spares and (count < per_sheet or layout.file == plan.last_cut_file):
+        used = count - (sheets - 1) * per_sheet
     true = plan.rules.cut_map
     places = [true @ at for at in plan.arrangement.places[:used]]
     return Expected(plan.design, places, plan.rules.paper, rules, layout.uncut)

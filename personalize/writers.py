@@ -20,7 +20,8 @@ from personalize.output.pdf import PrintPdf
 from personalize.output.picklist import PICKLIST_FILE, PickList
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
-from personalize.sheet.fill import CutLayout, Filled, Sheet, check_page, fill
+from personalize.sheet.check_page import Filled, check_page
+from personalize.sheet.fill import CutLayout, Sheet, fill
 from personalize.shop import Shop
 
 PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"

@@ -19,12 +19,11 @@ from personalize.fold.piece import Piece
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, region_of
 from personalize.sheet.boxes import Arrangement
+from personalize.sheet.check_page import Filled, check_page
+from personalize.sheet.cut_layouts import cut_layouts
 from personalize.sheet.fill import (
-    Filled,
     Plan,
     SheetRules,
-    check_page,
-    cut_layouts,
     fill,
     plan_sheets,
 )

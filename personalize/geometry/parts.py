@@ -1,7 +1,8 @@
-"""Shapes in several parts: put together from rings, and moved at their edges."""
+"""Shapes in several parts: put together from rings, moved at their edges, compared."""
 
 from collections.abc import Iterable, Sequence
 
+import numpy as np
 import shapely
 
 from personalize.geometry.affine import Points
@@ -34,3 +35,15 @@ def nested(outer: Sequence[Points], holes: Sequence[Points]) -> tuple[Region, ..
         for shape, own in zip(shapes, mine, strict=True)
     ]
     return tuple(sorted(parts, key=lambda one: -one.area_mm2))
+
+
+def apart_mm(a: Region, b: Region) -> float:
+    """How far the outer rings of two regions are apart where they are furthest apart."""
+    one, other = (shapely.LinearRing(r.outer) for r in (a, b))
+    return float(shapely.hausdorff_distance(one, other, densify=0.05))
+
+
+def reach_past_mm(region: Region, other: Region) -> float:
+    """How far another region reaches out of one, 0 where it lies inside."""
+    points = shapely.points(np.array(other.outer))
+    return float(shapely.distance(as_shapely(region), points).max())

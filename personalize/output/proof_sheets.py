@@ -41,9 +41,14 @@ def draw_sheet(
         f'<figure class="sheet" id="sheet-{sheet.number}" tabindex="-1">'
         f'<svg viewBox="0 0 {width} {height}" aria-hidden="true">'
         f'<g transform="matrix(1 0 0 -1 0 {height})">{"".join(parts)}</g></svg>'
-        f"<figcaption><b>Sheet {sheet.number}</b>, with {escape(sheet.cut_file)}: "
+        f"<figcaption><b>Sheet {sheet.number}</b>{_with(sheet.cut_file)}: "
         f"{_said(list(cards.values()), spares)}</figcaption></figure>\n"
     )
+
+
+def _with(cut_file: str) -> str:
+    """Name the cut file, if there is one: labels are cut already."""
+    return f", with {escape(cut_file)}" if cut_file else ""
 
 
 def _said(cards: Sequence[Card], spares: int) -> str:

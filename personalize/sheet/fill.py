@@ -1,27 +1,20 @@
 """Fill sheets: every piece gets a place, every sheet its marks, rules and slug."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from itertools import islice
+from dataclasses import dataclass
 
-from personalize.design.design import Design, LineKind
-from personalize.errors import refuse
+from personalize.design.design import Design
 from personalize.fold.piece import Piece, spare
-from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
+from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, grown, region_of
-from personalize.sheet.around import around
 from personalize.sheet.boxes import Arrangement
-from personalize.sheet.clear import ClearZone
-from personalize.sheet.cutting import Uncut, cutting
+from personalize.sheet.cutting import Uncut
+from personalize.sheet.deal import Deal
 from personalize.sheet.furniture import (
     LONG_SLUG_MM,
-    RULE_MM,
-    SHORT_RULE_MM,
     SLUG_LENGTH_MM,
-    Slot,
     Slots,
     find_slots,
-    line_of_text,
     register_marks,
     rule,
     slug,
@@ -29,59 +22,17 @@ from personalize.sheet.furniture import (
     where_words,
 )
 from personalize.sheet.grid import grids
-from personalize.sheet.ink import DieLine, Ink, MarkKind, RegisterMark
-from personalize.sheet.machine import Correction
+from personalize.sheet.ink import DieLine, Ink, RegisterMark
 from personalize.sheet.nest import arrangements
-from personalize.sheet.paper import Paper, PaperMargins, Rect, parse_paper
-from personalize.sheet.uncut import CutRules
+from personalize.sheet.paper import Paper, Rect
+from personalize.sheet.precut import arranged, fit_of
+from personalize.sheet.rules import SheetRules
+from personalize.sheet.too_large import too_large
 from personalize.units import FLATTEN_MM
 
+__all__ = ["CutLayout", "Plan", "Sheet", "SheetRules", "fill", "plan_sheets"]
+
 CUT_STEM = "cut"
-LARGER_PAPERS = ("A3", "Tabloid", "A2", "A1")
-"""Papers that are tried for a piece that is too large, from the smallest."""
-SCALES = tuple(percent / 100 for percent in range(95, 45, -5))
-"""Parts of its size that are tried for it."""
-SLUG_STEP_MM = 5.0
-"""From slug to slug on a page of their own."""
-
-
-@dataclass(frozen=True, slots=True)
-class SheetRules:
-    """What the maker chose for her sheets."""
-
-    paper: Paper
-    margins: PaperMargins = field(default_factory=PaperMargins)
-    spacing_mm: float | None = None
-    """None: twice the bleed, or 3 mm without bleed."""
-    marks: bool = True
-    mark_kind: MarkKind = MarkKind.CROSS_HAIR
-    own_marks: tuple[RegisterMark, ...] = ()
-    """Marks that the maker has drawn; none of ours then."""
-    spares: bool = True
-    clear: tuple[ClearZone, ...] = ()
-    """Parts of the sheet that pieces leave free."""
-    mirror: bool = False
-    """Pieces in mirror image, in print and cut alike: for film that is transferred."""
-    face_down: bool = False
-    """The cut alone mirrored over the sheet's upright axis: its print lies down."""
-    correction: Correction = field(default_factory=Correction)
-    """What makes print and cut come out true on the maker's machines."""
-
-    @property
-    def piece_map(self) -> Affine:
-        """Map of a piece to itself as it is printed: its mirror image, or as it is."""
-        return scaling(-1, 1) if self.mirror else IDENTITY
-
-    @property
-    def cut_map(self) -> Affine:
-        """From sheet mm to the mm of the cut file."""
-        over = translation(self.paper.width_mm, 0) @ scaling(-1, 1)
-        return self.correction.cut @ over if self.face_down else self.correction.cut
-
-    @property
-    def clear_boxes(self) -> tuple[Rect, ...]:
-        """Clear zones of machines or hands, in sheet mm."""
-        return tuple(box for zone in self.clear for box in zone.boxes(self.paper))
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +73,12 @@ class Plan:
 
     def sheets_for(self, pieces: int) -> int:
         """Sheets needed for a number of pieces."""
-        return -(-pieces // self.per_sheet)
+        return self.deal(pieces).sheets
+
+    def deal(self, pieces: int) -> Deal:
+        """Say how a number of pieces goes on sheets."""
+        rules = self.rules
+        return Deal(pieces, self.per_sheet, rules.skipped, rules.order, rules.spares)
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +136,8 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     A plain grid will do where nothing is printed (not `fully`) and it has a place: that
     is quicker.
     """
+    if rules.precut is not None:
+        return _plan_precut(design, rules)
     bleed = design.margins.bleed
     spacing = rules.spacing_mm
     if spacing is None:
@@ -187,7 +145,7 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     effective = min(bleed, spacing / 2)
     marks = _marks(rules)
     area = rules.margins.within(rules.paper)
-    zones = _zones(rules, marks)
+    zones = zones_of(rules, marks)
     first: Plan | None = None
     outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(rules.piece_map)
     quick: tuple[Arrangement, ...] = ()
@@ -209,8 +167,22 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
             return plan
         first = first or plan
     if first is None:
-        raise _too_large(design, area, rules)
+        raise too_large(design, area, rules)
     return first
+
+
+def _plan_precut(design: Design, rules: SheetRules) -> Plan:
+    """Put a design into the places of labels that are cut already."""
+    precut = rules.precut
+    assert precut is not None
+    outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(rules.piece_map)
+    fit = fit_of(outline, precut)
+    found = arranged(outline, precut, fit)
+    area = rules.margins.within(rules.paper)
+    slots = find_slots(area, [*found.boxes, *zones_of(rules, ())])
+    laid = Arrangement(tuple(at @ rules.piece_map for at in found.places), found.boxes)
+    bleed = min(design.margins.bleed, fit.room_mm)
+    return Plan(design, rules, laid, precut.gap_mm, bleed, (), slots)
 
 
 def _marks(rules: SheetRules) -> tuple[RegisterMark, ...]:
@@ -221,7 +193,7 @@ def _marks(rules: SheetRules) -> tuple[RegisterMark, ...]:
     return register_marks(rules.paper, rules.margins, rules.mark_kind)
 
 
-def _zones(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
+def zones_of(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
     """Give what pieces leave free: round the marks, and where the maker says so."""
     return (
         *(mark.clear_zone for mark in marks),
@@ -233,48 +205,6 @@ def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
     return [(b[0] - by, b[1] - by, b[2] + by, b[3] + by) for b in boxes]
 
 
-def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
-    x0, y0, x1, y1 = design.box_mm
-    marks = ", and the register marks take its corners" if rules.marks else ""
-    marks += ", less the clear zones" if rules.clear else ""
-    return refuse(
-        design.file,
-        f"the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm and does not fit on"
-        f" {rules.paper.name} paper: there are"
-        f" {area[2] - area[0]:.1f} x {area[3] - area[1]:.1f} mm inside the margins{marks}.",
-        _what_helps(design, rules),
-    )
-
-
-def _what_helps(design: Design, rules: SheetRules) -> str:
-    """Say what to do; of what is said to fit, a plain grid was tried."""
-    larger = (name for name in LARGER_PAPERS if _has_place(design, _on(rules, name)))
-    found = next(larger, None)
-    do = f"Take larger paper{f' ({found} has room)' if found else ''}, smaller margins"
-    if rules.marks:
-        fits = _has_place(design, replace(rules, marks=False))
-        do += f", or --marks none{' (then it fits)' if fits else ''}"
-    scale = next((s for s in SCALES if _has_place(design, rules, s)), None)
-    at = f"; drawn at {scale:.0%} of its size it would fit" if scale else ""
-    return f"{do}{at}."
-
-
-def _on(rules: SheetRules, paper: str) -> SheetRules:
-    return replace(rules, paper=parse_paper(paper))
-
-
-def _has_place(design: Design, rules: SheetRules, scale: float = 1.0) -> bool:
-    """Whether a plain grid of a piece, drawn smaller, has a place."""
-    outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(scaling(scale))
-    marks = register_marks(rules.paper, rules.margins) if rules.marks else ()
-    zones = [mark.clear_zone for mark in marks]
-    zones += [box for zone in rules.clear for box in zone.boxes(rules.paper)]
-    area = rules.margins.within(rules.paper)
-    bleed = design.margins.bleed
-    found = grids(outline, area, spacing_mm=2 * bleed, bleed_mm=bleed, clear_zones=zones)
-    return next(found, None) is not None
-
-
 def fill(
     plan: Plan, pieces: Iterable[Piece], count: int, among: Among = ALONE
 ) -> Iterator[Sheet]:
@@ -283,32 +213,35 @@ def fill(
     Sheets are numbered `among` those of other designs. The last sheet is filled up with
     spares unless the rules say not to.
     """
-    coming, total = iter(pieces), plan.sheets_for(count)
-    for number in range(1, total + 1):
-        batch = list(islice(coming, plan.per_sheet))
-        places = plan.arrangement.places[: _places_used(plan, number, count)]
+    deal = plan.deal(count)
+    for number, batch in enumerate(deal.batches(pieces), 1):
+        places = places_on(plan, number, count)
         batch += [spare(plan.design)] * (len(places) - len(batch))
         yield Sheet(
             among.before + number,
             plan.rules.paper,
             tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
-            _furniture(plan, among.before + number, among.sheets or total, batch),
-            _cut_file(plan, number, count),
+            _furniture(plan, among.before + number, among.sheets or deal.sheets, batch),
+            cut_file_of(plan, number, count),
             plan.design.stock,
         )
 
 
-def _places_used(plan: Plan, number: int, count: int) -> int:
-    """Count the places used on a sheet, spares among them."""
-    if plan.rules.spares:
-        return plan.per_sheet
-    return min(plan.per_sheet, count - (number - 1) * plan.per_sheet)
+def places_on(plan: Plan, number: int, count: int) -> tuple[Affine, ...]:
+    """Give the places used on a sheet (from 1), spares among them."""
+    return tuple(plan.arrangement.places[i] for i in plan.deal(count).places(number))
 
 
-def _cut_file(plan: Plan, number: int, count: int) -> str:
-    """Name the cut file: one for all sheets, unless the last is filled otherwise."""
-    like_first = _places_used(plan, number, count) == _places_used(plan, 1, count)
+def cut_file_of(plan: Plan, number: int, count: int) -> str:
+    """Name the cut file: one for all sheets, unless the last is filled otherwise.
+
+    Empty for labels, which are cut already.
+    """
+    if plan.rules.precut is not None:
+        return ""
+    deal = plan.deal(count)
+    like_first = deal.places(number) == deal.places(1)
     return f"{plan.cut_stem}.svg" if like_first else plan.last_cut_file
 
 
@@ -318,7 +251,7 @@ def _furniture(
     if plan.slots is None:
         return ()
     rows = [piece.row for piece in pieces if piece.row is not None]
-    words = _slug_words(plan, number, total, rows)
+    words = slug_of(plan, number, total, rows)
     if plan.rules.clear and not plan.rules.marks:
         words += where_words(plan.arrangement.boxes[: len(pieces)], plan.rules.paper)
     return (
@@ -328,69 +261,6 @@ def _furniture(
     )
 
 
-def _slug_words(plan: Plan, number: int, total: int, rows: Sequence[int]) -> str:
+def slug_of(plan: Plan, number: int, total: int, rows: Sequence[int]) -> str:
     design, paper = plan.design, plan.rules.paper.name
     return slug_words(design.name, number, total, rows, paper, design.stock)
-
-
-@dataclass(frozen=True, slots=True)
-class Filled:
-    """The sheets of one design, as their slugs tell of them."""
-
-    plan: Plan
-    rows: Sequence[Sequence[int]]
-    """Rows on each sheet."""
-    among: Among = ALONE
-
-
-def check_page(filled: Sequence[Filled]) -> tuple[Ink, ...]:
-    """Rules and slugs on a page of their own, where sheets had no room for them.
-
-    One page tells of all designs; nothing is given when all sheets had room.
-    """
-    told = [
-        _slug_words(one.plan, one.among.before + i, one.among.sheets or len(one.rows), rows)
-        for one in filled
-        if one.plan.slots is None
-        for i, rows in enumerate(one.rows, 1)
-    ]
-    if not told:
-        return ()
-    rules = filled[0].plan.rules
-    x0, y0, x1, y1 = rules.margins.within(rules.paper)
-    length = RULE_MM if min(x1 - x0, y1 - y0) > RULE_MM + 15 else SHORT_RULE_MM
-    ink: list[Ink] = [
-        *rule(Slot((x0 + 10, y0 + 2, x0 + 10 + length, y0 + 7), upright=False), length),
-        *rule(Slot((x0 + 2, y0 + 10, x0 + 7, y0 + 10 + length), upright=True), length),
-    ]
-    lines = int((y1 - y0 - 20) // SLUG_STEP_MM)
-    for i, words in enumerate(told[:lines], 1):
-        at = Affine(1, 0, 0, 1, x0 + 10, y1 - SLUG_STEP_MM * i)
-        ink.append(line_of_text(words, at, x1 - x0 - 14))
-    return tuple(ink)
-
-
-def cut_layouts(
-    plan: Plan, count: int, rules: CutRules | None = None
-) -> tuple[CutLayout, ...]:
-    """Die lines of each different sheet, in the order of cutting.
-
-    Raises InputError where the rules cannot be kept.
-    """
-    rules = rules or CutRules()
-    layouts: dict[str, CutLayout] = {}
-    for number in sorted({1, plan.sheets_for(count)}):
-        file = _cut_file(plan, number, count)
-        if file in layouts:
-            continue
-        places = plan.arrangement.places[: _places_used(plan, number, count)]
-        cut = cutting(plan.design, places, rules, plan.spacing_mm)
-        true = plan.rules.cut_map
-        lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
-        if rules.around_mm is not None:
-            boxes = [plan.design.outline.transformed(true @ at).bounds() for at in places]
-            zones = _zones(plan.rules, plan.marks)
-            frame = around(boxes, zones, plan.rules.paper, rules.around_mm)
-            lines = (*lines, DieLine(LineKind.CUTTING, frame))
-        layouts[file] = CutLayout(file, plan.rules.paper, lines, cut.uncut)
-    return tuple(layouts.values())
