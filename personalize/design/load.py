@@ -1,7 +1,7 @@
 """Load a design from disk: its TOML if there is one, its lines and artwork, its fonts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from personalize import bundled
@@ -75,7 +75,8 @@ def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design
     for piece in picked(drawn, pieces):
         own = picture if piece is owner else None
         try:
-            out.append(_build(piece, _Source(read, files, styles, own)))
+            made = _build(piece, _Source(read, files, styles, own))
+            out.append(replace(made, sheet=spec.sheet, cut=spec.cut))
         except InputError as error:
             problems |= dict.fromkeys(error.problems)
     if problems:

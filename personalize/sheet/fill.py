@@ -155,7 +155,12 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
         )
     # Where a grid has no place, shapes may still lie between the marks.
     for found in quick or arrangements(
-        outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones
+        outline,
+        area,
+        spacing_mm=spacing,
+        bleed_mm=effective,
+        clear_zones=zones,
+        along_grain=design.sheet.along_grain(folded=bool(design.creases)),
     ):
         taken = [*_grown(found.boxes, effective), *zones]
         long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
