@@ -72,6 +72,7 @@ _SHEETS = (
     ),
     click.option("--mirror", is_flag=True, help="Mirror the pieces: for transfer film."),
     click.option("--face-down", is_flag=True, help="Cut with the print lying down."),
+    click.option("--spare-lines", is_flag=True, help="Lines on spares to write on."),
     click.option("--labels", help="Table (TOML) of a sheet whose labels are cut already."),
     click.option("--first-place", help="ROW,COLUMN of the first label that is free."),
     click.option(

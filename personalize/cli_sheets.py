@@ -44,7 +44,7 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     kind, own = _marks(given["marks"], paper)
     rules = replace(rules, mark_kind=kind, own_marks=own)
     rules = replace(rules, mirror=given["mirror"], face_down=given["face_down"])
-    rules = replace(rules, order=Order(given["order"]))
+    rules = replace(rules, order=Order(given["order"]), spare_lines=given["spare_lines"])
     rules = replace(rules, clear=clear, correction=machine.correction)
     return _labels(rules, given)
 

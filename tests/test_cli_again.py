@@ -96,6 +96,7 @@ def test_help_of_make_explains_every_option() -> None:
         *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves", "--count"),
         "--against",
         *("--profile", "--mirror", "--face-down", "--labels", "--first-place", "--order"),
+        "--spare-lines",
     }
     assert "A4" in told
 

@@ -27,6 +27,7 @@ from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, Rect
 from personalize.sheet.precut import arranged, fit_of
 from personalize.sheet.rules import SheetRules
+from personalize.sheet.spare_lines import spare_lines
 from personalize.sheet.too_large import too_large
 from personalize.units import FLATTEN_MM
 
@@ -227,10 +228,25 @@ def fill(
             plan.rules.paper,
             tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
-            _furniture(plan, among.before + number, among.sheets or deal.sheets, batch),
+            (
+                *_furniture(
+                    plan, among.before + number, among.sheets or deal.sheets, batch
+                ),
+                *_on_spares(plan, batch, places),
+            ),
             cut_file_of(plan, number, count),
             plan.design.stock,
         )
+
+
+def _on_spares(
+    plan: Plan, pieces: Sequence[Piece], places: Sequence[Affine]
+) -> Iterator[Ink]:
+    """Draw lines to write on, where they are asked for."""
+    if plan.rules.spare_lines:
+        for piece, at in zip(pieces, places, strict=True):
+            if piece.row is None:
+                yield from spare_lines(plan.design, at)
 
 
 def places_on(plan: Plan, number: int, count: int) -> tuple[Affine, ...]:

@@ -37,6 +37,8 @@ class SheetRules:
     skipped: int = 0
     """Labels of the first sheet that are used up."""
     order: Order = Order.SHEETS
+    spare_lines: bool = False
+    """Whether spares get lines to write on."""
 
     @property
     def piece_map(self) -> Affine:
