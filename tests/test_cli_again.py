@@ -97,6 +97,7 @@ def test_help_of_make_explains_every_option() -> None:
         "--against",
         *("--profile", "--mirror", "--face-down", "--labels", "--first-place", "--order"),
         "--spare-lines",
+        *("--two-sided", "--two-sided-shift"),
     }
     assert "A4" in told
 

@@ -18,6 +18,7 @@ from personalize.finding import Finding
 from personalize.geometry.path import polyline
 from personalize.rules import SUBJECTS, Rule, catalogue
 from personalize.rules_page import page
+from personalize.sheet.backs import Flip
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.precut import read_precut
@@ -260,6 +261,16 @@ def labels(folder: Path) -> tuple[Finding, ...]:
     return found + personalize.check(table, design, personalize.Options(rules)).findings
 
 
+def two_sided(folder: Path) -> tuple[Finding, ...]:
+    found = run(folder, "front\nAda\n", TOML + "[back]\n")
+    inside = '[[back.panel]]\nname = "front"\nat = [10, 20]\n'
+    run(folder, "front,back\nAda,Bo\n", FOLDED + inside, EDGE + FOLD)
+    table = personalize.read_table(folder / "guests.csv")
+    rules = SheetRules(personalize.parse_paper("A4"), flip=Flip.UPRIGHT)
+    design = personalize.load_design(folder / "tag.toml")
+    return found + personalize.check(table, design, personalize.Options(rules)).findings
+
+
 def since(folder: Path) -> tuple[Finding, ...]:
     def text(words: str, size_pt: float = 20.0) -> dict[str, object]:
         return {
@@ -301,6 +312,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         folded,
         shop,
         labels,
+        two_sided,
         since,
     ),
 )

@@ -1,9 +1,10 @@
-"""Shapes in several parts: put together from rings, moved at their edges, compared."""
+"""Shapes in several parts, put together, moved, compared; regions asked of many points."""
 
 from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from personalize.geometry.affine import Points
 from personalize.geometry.zone import Region, as_shapely, chords, from_shapely, region_of
@@ -47,3 +48,18 @@ def reach_past_mm(region: Region, other: Region) -> float:
     """How far another region reaches out of one, 0 where it lies inside."""
     points = shapely.points(np.array(other.outer))
     return float(shapely.distance(as_shapely(region), points).max())
+
+
+def inside(region: Region, points: Points) -> NDArray[np.bool_]:
+    """Tell which points, shape (n, 2), lie in a region or on its edge: shape (n,)."""
+    shape = as_shapely(region)
+    shapely.prepare(shape)
+    found: NDArray[np.bool_] = shapely.intersects_xy(shape, points)
+    return found
+
+
+def farthest_mm(points: Points, line: Points, *, closed: bool) -> float:
+    """Distance from a polyline to the point that is farthest from it; 0 for no points."""
+    shape = shapely.LinearRing(line) if closed else shapely.LineString(line)
+    shapely.prepare(shape)
+    return float(shapely.distance(shape, shapely.points(points)).max(initial=0.0))

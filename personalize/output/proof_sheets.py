@@ -38,17 +38,24 @@ def draw_sheet(
     parts += [_ink(ink, letters) for ink in sheet.furniture]
     width, height = number(sheet.paper.width_mm, 2), number(sheet.paper.height_mm, 2)
     return (
-        f'<figure class="sheet" id="sheet-{sheet.number}" tabindex="-1">'
+        f'<figure class="sheet" id="{anchor(sheet.number, sheet.side)}" tabindex="-1">'
         f'<svg viewBox="0 0 {width} {height}" aria-hidden="true">'
         f'<g transform="matrix(1 0 0 -1 0 {height})">{"".join(parts)}</g></svg>'
-        f"<figcaption><b>Sheet {sheet.number}</b>{_with(sheet.cut_file)}: "
+        f"<figcaption><b>Sheet {sheet.number}</b>, {_which(sheet)}: "
         f"{_said(list(cards.values()), spares)}</figcaption></figure>\n"
     )
 
 
-def _with(cut_file: str) -> str:
-    """Name the cut file, if there is one: labels are cut already."""
-    return f", with {escape(cut_file)}" if cut_file else ""
+def anchor(number: int, side: str) -> str:
+    """Name the figure of a side of a sheet."""
+    return f"sheet-{number}{'-back' if side == 'back' else ''}"
+
+
+def _which(sheet: Sheet) -> str:
+    if sheet.side == "back":
+        return "its back"
+    # Labels are cut already.
+    return f"with {escape(sheet.cut_file)}" if sheet.cut_file else "to peel off"
 
 
 def _said(cards: Sequence[Card], spares: int) -> str:

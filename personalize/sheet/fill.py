@@ -1,18 +1,20 @@
 """Fill sheets: every piece gets a place, every sheet its marks, rules and slug."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from personalize.design.design import Design
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, grown, region_of
+from personalize.sheet.backs import back_place, side_words
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.cutting import Uncut
 from personalize.sheet.deal import Deal
 from personalize.sheet.furniture import (
     LONG_SLUG_MM,
     SLUG_LENGTH_MM,
+    Slot,
     Slots,
     find_slots,
     register_marks,
@@ -64,8 +66,22 @@ class Plan:
     @property
     def printed(self) -> Region:
         """How far artwork is printed round a piece, in piece mm."""
-        outline = region_of(self.design.outline.flattened(FLATTEN_MM))
-        return grown(outline, self.bleed_mm) if self.bleed_mm > 0 else outline
+        return _printed(self.design, self.bleed_mm)
+
+    @property
+    def back_bleed_mm(self) -> float:
+        """How much of its bleed a back gets, 0 where there is none."""
+        back = self.design.back
+        return min(back.margins.bleed, self.spacing_mm / 2) if back is not None else 0.0
+
+    @property
+    def printed_sides(self) -> Mapping[str, Region]:
+        """How far each side of a piece is printed, by the names of their designs."""
+        sides = {self.design.name: self.printed}
+        back = self.design.back
+        if back is not None and self.rules.two_sided:
+            sides[back.name] = _printed(back, self.back_bleed_mm)
+        return sides
 
     @property
     def per_sheet(self) -> int:
@@ -80,6 +96,11 @@ class Plan:
         """Say how a number of pieces goes on sheets."""
         rules = self.rules
         return Deal(pieces, self.per_sheet, rules.skipped, rules.order, rules.spares)
+
+
+def _printed(design: Design, bleed_mm: float) -> Region:
+    outline = region_of(design.outline.flattened(FLATTEN_MM))
+    return grown(outline, bleed_mm) if bleed_mm > 0 else outline
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +138,9 @@ class Sheet:
     """Name of the cut file that belongs to it."""
     stock: str = ""
     """What it is printed on; empty where that is not said."""
+    side: str = "front"
+    back: "Sheet | None" = None
+    """The page for its other side, where sheets are printed on both."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,35 +159,31 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     """Lay out a sheet of a design. Raises InputError when not one piece fits.
 
     A plain grid will do where nothing is printed (not `fully`) and it has a place: that
-    is quicker.
+    is quicker. Where sheets are two-sided, margins hold for both sides.
     """
     if rules.precut is not None:
         return _plan_precut(design, rules)
-    bleed = design.margins.bleed
+    bleed = widest = design.margins.bleed
+    if rules.flip is not None and rules.two_sided:
+        rules = replace(rules, margins=rules.flip.both(rules.margins))
+        widest = max(bleed, design.back.margins.bleed if design.back is not None else 0.0)
     spacing = rules.spacing_mm
     if spacing is None:
-        spacing = 2 * bleed if bleed > 0 else 3.0
-    effective = min(bleed, spacing / 2)
+        spacing = 2 * widest if widest > 0 else 3.0
+    effective, taken_mm = min(bleed, spacing / 2), min(widest, spacing / 2)
     marks = _marks(rules)
     area = rules.margins.within(rules.paper)
     zones = zones_of(rules, marks)
     first: Plan | None = None
     outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(rules.piece_map)
-    quick: tuple[Arrangement, ...] = ()
-    if not fully:
-        quick = tuple(
-            grids(outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones)
-        )
+    room = {"spacing_mm": spacing, "bleed_mm": taken_mm}
+    quick = () if fully else tuple(grids(outline, area, clear_zones=zones, **room))
+    grain = design.sheet.along_grain(folded=bool(design.creases))
     # Where a grid has no place, shapes may still lie between the marks.
     for found in quick or arrangements(
-        outline,
-        area,
-        spacing_mm=spacing,
-        bleed_mm=effective,
-        clear_zones=zones,
-        along_grain=design.sheet.along_grain(folded=bool(design.creases)),
+        outline, area, clear_zones=zones, along_grain=grain, **room
     ):
-        taken = [*_grown(found.boxes, effective), *zones]
+        taken = [*_grown(found.boxes, taken_mm), *zones]
         long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
         slots = find_slots(area, taken, long) or find_slots(area, taken)
         places = tuple(at @ rules.piece_map for at in found.places)
@@ -222,21 +242,19 @@ def fill(
     deal = plan.deal(count)
     for number, batch in enumerate(deal.batches(pieces), 1):
         places = places_on(plan, number, count)
-        batch += [spare(plan.design)] * (len(places) - len(batch))
-        yield Sheet(
+        bare = spare(plan.design, back=plan.rules.two_sided)
+        batch += [bare] * (len(places) - len(batch))
+        told = (among.before + number, among.sheets or deal.sheets)
+        front = Sheet(
             among.before + number,
             plan.rules.paper,
             tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
-            (
-                *_furniture(
-                    plan, among.before + number, among.sheets or deal.sheets, batch
-                ),
-                *_on_spares(plan, batch, places),
-            ),
+            (*_furniture(plan, *told, batch), *_on_spares(plan, batch, places)),
             cut_file_of(plan, number, count),
             plan.design.stock,
         )
+        yield _with_back(plan, front, *told)
 
 
 def _on_spares(
@@ -247,6 +265,26 @@ def _on_spares(
         for piece, at in zip(pieces, places, strict=True):
             if piece.row is None:
                 yield from spare_lines(plan.design, at)
+
+
+def _with_back(plan: Plan, front: Sheet, number: int, total: int) -> Sheet:
+    """Give a sheet with its other side, if it has one: marks stay on the front."""
+    flip, paper = plan.rules.flip, plan.rules.paper
+    if flip is None or not plan.rules.two_sided:
+        return front
+    placed = tuple(
+        Placed(back, back_place(one.at, back.design.turned, flip, paper))
+        for one in front.placed
+        if (back := one.piece.back) is not None
+    )
+    ink: tuple[Ink, ...] = ()
+    if plan.slots is not None:
+        rows = [p.piece.row for p in front.placed if p.piece.row is not None]
+        slot = plan.slots.slug
+        turned = Slot(flip.box(slot.box, paper), upright=slot.upright)
+        ink = slug(turned, slug_of(plan, number, total, rows, back=True))
+    other = replace(front, placed=placed, marks=(), furniture=ink, side="back")
+    return replace(front, back=other)
 
 
 def places_on(plan: Plan, number: int, count: int) -> tuple[Affine, ...]:
@@ -272,7 +310,7 @@ def _furniture(
     if plan.slots is None:
         return ()
     rows = [piece.row for piece in pieces if piece.row is not None]
-    words = slug_of(plan, number, total, rows)
+    words = slug_of(plan, number, total, rows, back=False)
     if plan.rules.clear and not plan.rules.marks:
         words += where_words(plan.arrangement.boxes[: len(pieces)], plan.rules.paper)
     return (
@@ -282,6 +320,13 @@ def _furniture(
     )
 
 
-def slug_of(plan: Plan, number: int, total: int, rows: Sequence[int]) -> str:
-    design, paper = plan.design, plan.rules.paper.name
-    return slug_words(design.name, number, total, rows, paper, design.stock)
+def slug_of(
+    plan: Plan, number: int, total: int, rows: Sequence[int], *, back: bool | None = None
+) -> str:
+    """Say which sheet this is; of a two-sided one, which side (None: both)."""
+    design, paper, flip = plan.design, plan.rules.paper.name, plan.rules.flip
+    side = ""
+    if flip is not None and plan.rules.two_sided and back is not None:
+        side = side_words(flip, back=back)
+        side += ", left blank" if back and design.back is None else ""
+    return slug_words(design.name, number, total, rows, paper, design.stock, side)

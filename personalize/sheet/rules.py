@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
+from personalize.sheet.backs import Flip
 from personalize.sheet.clear import ClearZone
 from personalize.sheet.deal import Order
 from personalize.sheet.ink import MarkKind, RegisterMark
@@ -32,6 +33,8 @@ class SheetRules:
     """The cut alone mirrored over the sheet's upright axis: its print lies down."""
     correction: Correction = field(default_factory=Correction)
     """What makes print and cut come out true on the maker's machines."""
+    flip: Flip | None = None
+    """How sheets are turned over for the backs of pieces; None where that is not said."""
     precut: Precut | None = None
     """Labels that are cut already: pieces go into their places, and nothing is cut."""
     skipped: int = 0
@@ -39,6 +42,11 @@ class SheetRules:
     order: Order = Order.SHEETS
     spare_lines: bool = False
     """Whether spares get lines to write on."""
+
+    @property
+    def two_sided(self) -> bool:
+        """Whether backs are printed."""
+        return self.flip not in {None, Flip.NONE}
 
     @property
     def piece_map(self) -> Affine:
