@@ -91,6 +91,7 @@ def load_designs(
         own = picture if piece is owner else None
         try:
             front = _build(piece, _Source(read, files, styles, own))
+            front = replace(front, sheet=spec.sheet, cut=spec.cut)
             if spec.back is not None:
                 folder, shift_mm = files.folder, two_sided_shift_mm
                 back = back_of(front, piece, whole.drawing, folder, shift_mm)
