@@ -14,6 +14,7 @@ from functools import partial
 
 from personalize.changes import compared
 from personalize.checks.findings import design_findings
+from personalize.checks.hand_findings import hand_findings
 from personalize.design.design import Design
 from personalize.design.fold_findings import fold_findings
 from personalize.design.pieces import JOINT
@@ -113,10 +114,11 @@ class Batch:
         """Give everything that was found, worst first, with the designs concerned."""
         found = []
         for part in self.parts:
-            design = part.design
+            design, rules = part.design, part.plan.rules
             own = (
                 *part.job.findings,
-                *design_findings(design, part.plan.bleed_mm),
+                *design_findings(design, part.plan.bleed_mm, rules.cut_shift_mm),
+                *hand_findings(design, rules.by_hand),
                 *fold_findings(design.folding),
                 *design.told,
             )

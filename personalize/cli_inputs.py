@@ -11,7 +11,7 @@ import click
 
 from personalize.batch import choose
 from personalize.changes import PieceSeen, read_pieces
-from personalize.cli_cut import read_also, read_cut_options
+from personalize.cli_cut import read_also, read_cut_options, refuse_machine_files
 from personalize.cli_progress import shown_progress
 from personalize.cli_sheets import sheet_rules
 from personalize.colour_profile import Profile, read_profile
@@ -28,6 +28,7 @@ from personalize.messages.table import Table
 from personalize.messages.words import cleaned
 from personalize.options import Options
 from personalize.result import check_writable
+from personalize.sheet.hand import ByHand
 from personalize.sheet.use import PaperUse
 
 _INPUT = (
@@ -71,6 +72,11 @@ _SHEETS = (
     ),
     click.option("--mirror", is_flag=True, help="Mirror the pieces: for transfer film."),
     click.option("--face-down", is_flag=True, help="Cut with the print lying down."),
+    click.option(
+        "--by-hand",
+        type=click.Choice([way.value for way in ByHand]),
+        help="No machine: lines for scissors, round the piece or for one cut folded.",
+    ),
     click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
     click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
     click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
@@ -102,6 +108,8 @@ def _options(given: dict[str, Any]) -> Options:
             "print and cut cannot be in one file where the cut alone is mirrored.",
             "Leave out together in --also.",
         )
+    if rules.by_hand is not None:
+        refuse_machine_files(also, cut)
     return Options(
         rules,
         given["rows"],

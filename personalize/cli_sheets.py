@@ -10,6 +10,7 @@ from personalize.job import together
 from personalize.settings import find_machine
 from personalize.sheet.clear import ClearZone, parse_clear
 from personalize.sheet.fill import SheetRules
+from personalize.sheet.hand import ByHand
 from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.machine import Machine
 from personalize.sheet.own_marks import read_marks
@@ -40,7 +41,21 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     kind, own = _marks(given["marks"], paper)
     rules = replace(rules, mark_kind=kind, own_marks=own)
     rules = replace(rules, mirror=given["mirror"], face_down=given["face_down"])
+    if given["by_hand"] is not None:
+        rules = replace(rules, by_hand=_by_hand(given), marks=False)
     return replace(rules, clear=clear, correction=machine.correction)
+
+
+def _by_hand(given: dict[str, Any]) -> ByHand:
+    """Read how hands cut. Raises InputError for what only a machine can use."""
+    for key, name in (("marks", "--marks"), ("face_down", "--face-down")):
+        if given[key] not in (None, False, "none"):
+            raise refuse(
+                name,
+                "this is for a cutting machine, and --by-hand for none.",
+                f"Leave out {name} or --by-hand.",
+            )
+    return ByHand(given["by_hand"])
 
 
 _KINDS = {"crosses": MarkKind.CROSS_HAIR, "corners": MarkKind.CORNER}

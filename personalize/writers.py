@@ -105,11 +105,13 @@ class Writers:
         shares: list[Share] = []
         expected: dict[str, tuple[CutLayout, Expected]] = {}
         for part in self._batch.parts:
-            own, must = write_cut_files(
-                folder, part.plan, part.count, options.cut, options.also
-            )
+            own: list[str] = []
+            if part.plan.rules.by_hand is None:
+                own, must = write_cut_files(
+                    folder, part.plan, part.count, options.cut, options.also
+                )
+                expected.update(must)
             files += own
-            expected.update(must)
             name, stock = part.design.name, part.design.stock
             shares.append(Share(name, stock, part.count, part.sheets, (*own,)))
         if "marks" in options.also:

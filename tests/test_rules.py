@@ -18,6 +18,7 @@ from personalize.finding import Finding
 from personalize.rules import SUBJECTS, Rule, catalogue
 from personalize.rules_page import page
 from personalize.sheet.fill import SheetRules
+from personalize.sheet.hand import ByHand
 from tests.artwork_cases import CHECK
 from tests.artwork_files import png, shape
 from tests.conftest import EDGE, ROOT, drawing, line, put
@@ -244,6 +245,25 @@ def shop(folder: Path) -> tuple[Finding, ...]:
     return personalize.check(table, design, options).findings
 
 
+def by_hand(folder: Path) -> tuple[Finding, ...]:
+    """A tag with a slit and a perforation, cut folded."""
+    lines = EDGE + line("M30 2V38", "fold") + line("M8 8H20", "slit")
+    lines += line("M40 10H56", "tear")
+    toml = (
+        '[lines]\nCutting = ["#edge", "#slit"]\nCreasing = "#fold"\nPerforating = "#tear"\n'
+    )
+    put(
+        folder,
+        {"tag.svg": drawing(lines), "tag.toml": toml, "guests.csv": "front,back\nA,B\n"},
+    )
+    rules = SheetRules(
+        personalize.parse_paper("A4"), by_hand=ByHand.FOLD_FIRST, marks=False
+    )
+    design = personalize.load_design(folder / "tag.toml")
+    table = personalize.read_table(folder / "guests.csv")
+    return personalize.check(table, design, personalize.Options(rules)).findings
+
+
 def since(folder: Path) -> tuple[Finding, ...]:
     def text(words: str, size_pt: float = 20.0) -> dict[str, object]:
         return {
@@ -284,6 +304,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         artwork_files,
         folded,
         shop,
+        by_hand,
         since,
     ),
 )

@@ -49,11 +49,16 @@ _CARE = {
 }
 
 
-def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
-    """Tell what is wrong with a design; `bleed_on_sheet_mm` is None before sheets."""
+def design_findings(
+    design: Design, bleed_on_sheet_mm: float | None, cut_shift_mm: float = CUT_SHIFT_MM
+) -> Iterator[Finding]:
+    """Tell what is wrong with a design.
+
+    `bleed_on_sheet_mm` is None before sheets; a cut may be `cut_shift_mm` off.
+    """
     yield from artwork_findings(design)
-    yield from _bleed(design, bleed_on_sheet_mm)
-    yield from paper_findings(design)
+    yield from _bleed(design, bleed_on_sheet_mm, cut_shift_mm)
+    yield from paper_findings(design, cut_shift_mm)
     for panel in design.panels:
         yield from _type(panel)
     yield from _drawing(design)
@@ -188,24 +193,26 @@ def _size_not_stated(design: Design) -> Finding:
     )
 
 
-def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
+def _bleed(
+    design: Design, on_sheet_mm: float | None, cut_shift_mm: float
+) -> Iterator[Finding]:
     if design.margins.bleed <= 0:
         return
-    if design.margins.bleed < CUT_SHIFT_MM:
+    if design.margins.bleed < cut_shift_mm:
         yield Finding(
             Rule.NARROW_BLEED,
             Severity.WARNING,
             f"The design asks for {design.margins.bleed:g} mm of bleed; a cut may be"
-            f" {CUT_SHIFT_MM:g} mm off, and would show paper.",
+            f" {cut_shift_mm:g} mm off, and would show paper.",
             "Write bleed = 2 under [margins], and draw the picture that far.",
-            figures={"bleed_mm": design.margins.bleed, "cut_shift_mm": CUT_SHIFT_MM},
+            figures={"bleed_mm": design.margins.bleed, "cut_shift_mm": cut_shift_mm},
         )
-    elif on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
+    elif on_sheet_mm is not None and on_sheet_mm < cut_shift_mm:
         yield Finding(
             Rule.NARROW_BLEED,
             Severity.NOTE,
             f"Pieces lie so close that only {on_sheet_mm:g} mm of bleed is printed; a cut"
-            f" may be {CUT_SHIFT_MM:g} mm off.",
-            f"Give a spacing of {2 * CUT_SHIFT_MM:g} mm or more.",
-            figures={"bleed_mm": on_sheet_mm, "cut_shift_mm": CUT_SHIFT_MM},
+            f" may be {cut_shift_mm:g} mm off.",
+            f"Give a spacing of {2 * cut_shift_mm:g} mm or more.",
+            figures={"bleed_mm": on_sheet_mm, "cut_shift_mm": cut_shift_mm},
         )

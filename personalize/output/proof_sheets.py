@@ -41,9 +41,13 @@ def draw_sheet(
         f'<figure class="sheet" id="sheet-{sheet.number}" tabindex="-1">'
         f'<svg viewBox="0 0 {width} {height}" aria-hidden="true">'
         f'<g transform="matrix(1 0 0 -1 0 {height})">{"".join(parts)}</g></svg>'
-        f"<figcaption><b>Sheet {sheet.number}</b>, with {escape(sheet.cut_file)}: "
+        f"<figcaption><b>Sheet {sheet.number}</b>{escape(_cut_by(sheet))}: "
         f"{_said(list(cards.values()), spares)}</figcaption></figure>\n"
     )
+
+
+def _cut_by(sheet: Sheet) -> str:
+    return f", with {sheet.cut_file}" if sheet.cut_file else ", cut by hand"
 
 
 def _said(cards: Sequence[Card], spares: int) -> str:

@@ -6,11 +6,12 @@ from itertools import islice
 
 from personalize.design.design import Design, LineKind
 from personalize.errors import refuse
+from personalize.fold.drift import CUT_SHIFT_MM
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.around import around
-from personalize.sheet.boxes import Arrangement
+from personalize.sheet.boxes import Arrangement, wider
 from personalize.sheet.clear import ClearZone
 from personalize.sheet.cutting import Uncut, cutting
 from personalize.sheet.furniture import (
@@ -29,7 +30,19 @@ from personalize.sheet.furniture import (
     where_words,
 )
 from personalize.sheet.grid import grids
-from personalize.sheet.ink import DieLine, Ink, MarkKind, RegisterMark
+from personalize.sheet.hand import (
+    HAND_SHIFT_MM,
+    HAND_SPACING_MM,
+    LINE_MM,
+    ByHand,
+    guides,
+    hand_words,
+    lanes,
+    placed,
+    reach_mm,
+    straight_rows,
+)
+from personalize.sheet.ink import DieLine, Ink, InkStroke, MarkKind, RegisterMark
 from personalize.sheet.machine import Correction
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect, parse_paper
@@ -66,6 +79,8 @@ class SheetRules:
     """The cut alone mirrored over the sheet's upright axis: its print lies down."""
     correction: Correction = field(default_factory=Correction)
     """What makes print and cut come out true on the maker's machines."""
+    by_hand: ByHand | None = None
+    """How hands cut the pieces out; None for a machine."""
 
     @property
     def piece_map(self) -> Affine:
@@ -77,6 +92,11 @@ class SheetRules:
         """From sheet mm to the mm of the cut file."""
         over = translation(self.paper.width_mm, 0) @ scaling(-1, 1)
         return self.correction.cut @ over if self.face_down else self.correction.cut
+
+    @property
+    def cut_shift_mm(self) -> float:
+        """How far a cut may be off."""
+        return CUT_SHIFT_MM if self.by_hand is None else HAND_SHIFT_MM
 
     @property
     def clear_boxes(self) -> tuple[Rect, ...]:
@@ -96,6 +116,10 @@ class Plan:
     """Effective bleed: at most half the spacing, so that no neighbour is printed over."""
     marks: tuple[RegisterMark, ...]
     slots: Slots | None
+    guides: tuple[InkStroke, ...] = ()
+    """What guides hands round one piece, in piece mm."""
+    lanes: tuple[InkStroke, ...] = ()
+    """Ticks for the first straight cuts by hand."""
     cut_stem: str = CUT_STEM
     """Name of the cut files, without their ends."""
 
@@ -157,7 +181,7 @@ class Sheet:
     furniture: tuple[Ink, ...]
     """Rules and slug."""
     cut_file: str
-    """Name of the cut file that belongs to it."""
+    """Name of the cut file that belongs to it; empty where hands cut it."""
     stock: str = ""
     """What it is printed on; empty where that is not said."""
 
@@ -184,9 +208,13 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     spacing = rules.spacing_mm
     if spacing is None:
         spacing = 2 * bleed if bleed > 0 else 3.0
+        spacing = max(spacing, HAND_SPACING_MM) if rules.by_hand else spacing
     effective = min(bleed, spacing / 2)
     marks = _marks(rules)
-    area = rules.margins.within(rules.paper)
+    area = printable = rules.margins.within(rules.paper)
+    drawn = guides(design, rules.by_hand, spacing)
+    if drawn:
+        area = wider(area, min(effective - reach_mm(design), 0.0))
     zones = _zones(rules, marks)
     first: Plan | None = None
     outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(rules.piece_map)
@@ -196,15 +224,17 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
             grids(outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones)
         )
     # Where a grid has no place, shapes may still lie between the marks.
-    for found in quick or arrangements(
+    for found in quick or (straight_rows if rules.by_hand else arrangements)(
         outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones
     ):
+        ticks = lanes(found.boxes, printable) if rules.by_hand else ()
         taken = [*_grown(found.boxes, effective), *zones]
+        taken += [wider(tick.contour.bounds(), LINE_MM) for tick in ticks]
         long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
         slots = find_slots(area, taken, long) or find_slots(area, taken)
         places = tuple(at @ rules.piece_map for at in found.places)
         laid = Arrangement(places, found.boxes)
-        plan = Plan(design, rules, laid, spacing, effective, marks, slots)
+        plan = Plan(design, rules, laid, spacing, effective, marks, slots, drawn, ticks)
         if slots is not None:
             return plan
         first = first or plan
@@ -293,10 +323,20 @@ def fill(
             plan.rules.paper,
             tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
-            _furniture(plan, among.before + number, among.sheets or total, batch),
+            (
+                *_by_hand(plan, places),
+                *_furniture(plan, among.before + number, among.sheets or total, batch),
+            ),
             _cut_file(plan, number, count),
             plan.design.stock,
         )
+
+
+def _by_hand(plan: Plan, places: Sequence[Affine]) -> Iterator[Ink]:
+    """Give what guides hands on a sheet."""
+    for at in places:
+        yield from placed(plan.guides, at)
+    yield from plan.lanes
 
 
 def _places_used(plan: Plan, number: int, count: int) -> int:
@@ -308,6 +348,8 @@ def _places_used(plan: Plan, number: int, count: int) -> int:
 
 def _cut_file(plan: Plan, number: int, count: int) -> str:
     """Name the cut file: one for all sheets, unless the last is filled otherwise."""
+    if plan.rules.by_hand is not None:
+        return ""
     like_first = _places_used(plan, number, count) == _places_used(plan, 1, count)
     return f"{plan.cut_stem}.svg" if like_first else plan.last_cut_file
 
@@ -330,7 +372,8 @@ def _furniture(
 
 def _slug_words(plan: Plan, number: int, total: int, rows: Sequence[int]) -> str:
     design, paper = plan.design, plan.rules.paper.name
-    return slug_words(design.name, number, total, rows, paper, design.stock)
+    then = hand_words(design) if plan.rules.by_hand else ""
+    return slug_words(design.name, number, total, rows, paper, design.stock) + then
 
 
 @dataclass(frozen=True, slots=True)
