@@ -10,6 +10,7 @@ from pathlib import Path
 
 from personalize.also import proofs, write_also
 from personalize.batch import Batch, Part
+from personalize.checklist import checklist
 from personalize.checks.kept import Due, Wanted, check_kept
 from personalize.checks.wall import Expected
 from personalize.cut_files import write_cut_files, write_marks, write_pictures
@@ -88,7 +89,8 @@ class Writers:
         cut_files, shares = self._cut(folder)
         files = [PRINT_FILE, *cut_files]
         if self._page is not None:
-            write_text(folder / PROOF_FILE, self._page.html(batch.count, paper))
+            steps = checklist(self._options.sheets, batch.designs)
+            write_text(folder / PROOF_FILE, self._page.html(batch.count, paper, steps))
             files.append(PROOF_FILE)
         if self._picks is not None:
             (folder / PICKLIST_FILE).write_bytes(self._picks.data())

@@ -65,29 +65,31 @@ def test_nothing_of_the_lines_is_left_on_the_piece(name: str) -> None:
     assert edge.hausdorff_distance(piece.exterior) < CASING_MM + 0.05
 
 
-@pytest.mark.parametrize("name", SAMPLE_NAMES)
-def test_the_print_within_the_edge_is_that_of_a_machine(name: str, tmp_path: Path) -> None:
-    asked = [SAMPLES / "picnic.csv", "--design", name, "--rows", "2"]
+def beside(name: str, by_mm: float) -> np.ndarray:
+    """Places along the edge of a sample, so far outside of it."""
     design = personalize.load_design(name)
-    inside = as_shapely(design.silhouette).buffer(-0.3)
-    x0, y0, x1, y1 = inside.bounds
-    points = np.stack(np.meshgrid(np.arange(x0, x1, 0.4), np.arange(y0, y1, 0.4)), axis=-1)
-    points = points.reshape(-1, 2)
-    points = points[shapely.contains_xy(inside, *points.T)]
-    shown = []
+    ring = as_shapely(design.silhouette).buffer(by_mm).exterior
+    steps = np.arange(0, ring.length, 0.1)
+    return shapely.get_coordinates(shapely.line_interpolate_point(ring, steps))
+
+
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_the_print_beside_the_line_is_that_of_a_machine(name: str, tmp_path: Path) -> None:
+    asked = [SAMPLES / "picnic.csv", "--design", name, "--rows", "2"]
+    inside, on_it = [], []
     for extra in ([], ["--by-hand", "scissors"]):
         out = tmp_path / str(len(extra))
         assert command("make", *asked, *extra, "--out", out).exit_code in (0, 1)
         report = json.loads((out / "report.json").read_text("utf-8"))
         (piece,) = report["pieces"]
-        at = Affine(*piece["at"]).many(points)
-        pixels = Pdfium(out / "print.pdf").picture(1, 12)
-        rows, columns = (
-            (pixels.shape[0] - at[:, 1] * 12).astype(int),
-            (at[:, 0] * 12).astype(int),
-        )
-        shown.append(pixels[rows, columns].astype(int))
-    assert np.abs(shown[0] - shown[1]).mean() < 3
+        pixels = Pdfium(out / "print.pdf").picture(1, 20).astype(int)
+        for shown, by_mm in ((inside, -0.15), (on_it, 0.25)):
+            at = Affine(*piece["at"]).many(beside(name, by_mm)) * 20
+            shown.append(
+                pixels[pixels.shape[0] - 1 - at[:, 1].astype(int), at[:, 0].astype(int)]
+            )
+    assert (np.abs(inside[0] - inside[1]).max(axis=1) > 100).mean() < 0.01
+    assert (np.abs(on_it[0] - on_it[1]).max(axis=1) > 50).mean() > 0.5
 
 
 CREASES = {
