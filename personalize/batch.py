@@ -14,6 +14,7 @@ from functools import partial
 
 from personalize.changes import compared
 from personalize.checks.findings import back_findings, design_findings
+from personalize.checks.hand_findings import hand_findings
 from personalize.checks.precut_findings import precut_findings
 from personalize.checks.sheet_findings import refuse_odd_sides, unprinted_back
 from personalize.design.design import Design
@@ -129,10 +130,11 @@ class Batch:
         """Give everything that was found, worst first, with the designs concerned."""
         found = []
         for part in self.parts:
-            design = part.design
+            design, rules = part.design, part.plan.rules
             own = [
                 *part.job.findings,
-                *design_findings(design, part.plan.bleed_mm),
+                *design_findings(design, part.plan.bleed_mm, rules.cut_shift_mm),
+                *hand_findings(design, rules.by_hand),
                 *fold_findings(design.folding),
                 *precut_findings(part.plan),
                 *design.told,
@@ -142,7 +144,10 @@ class Batch:
             found += [replace(one, design=alone) for one in own]
             if part.back is not None:
                 back = part.back.design
-                own = [*part.back.findings, *back_findings(back, part.plan.back_bleed_mm)]
+                own = [
+                    *part.back.findings,
+                    *back_findings(back, part.plan.back_bleed_mm, rules.cut_shift_mm),
+                ]
                 found += [replace(one, design=back.name) for one in own]
         return worst_first(once(found))
 

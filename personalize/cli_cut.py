@@ -81,6 +81,22 @@ def read_also(text: str | None) -> frozenset[str]:
     return frozenset(kinds)
 
 
+_MACHINES_ALONE = frozenset({"dxf", "together", "marks", "shop", "ganged"})
+
+
+def refuse_machine_files(also: frozenset[str], cut: CutOptions) -> None:
+    """Refuse what only a machine can use, where hands cut."""
+    asked = sorted(also & _MACHINES_ALONE)
+    if not asked and cut == CutOptions():
+        return
+    what = f"--also {','.join(asked)}" if asked else "how a machine cuts"
+    raise refuse(
+        "--by-hand",
+        f"{what} is asked for, and nothing is written for a machine.",
+        "Leave that out, or --by-hand.",
+    )
+
+
 def _nicks(text: str | None) -> tuple[int, float]:
     if text is None:
         return 0, NICK_MM

@@ -11,10 +11,11 @@ import click
 
 from personalize.batch import choose
 from personalize.changes import PieceSeen, read_pieces
-from personalize.cli_cut import read_also, read_cut_options
+from personalize.cli_cut import read_also, read_cut_options, refuse_machine_files
 from personalize.cli_progress import shown_progress
 from personalize.cli_sheets import sheet_rules, two_sided_shift_mm
 from personalize.colour_profile import Profile, read_profile
+from personalize.cut_files import CutOptions
 from personalize.cut_only import counted_table, refuse_both, without_words
 from personalize.design.design import TWO_SIDED_SHIFT_MM, Design
 from personalize.design.load import load_designs
@@ -30,6 +31,8 @@ from personalize.options import Options
 from personalize.result import check_writable
 from personalize.sheet.backs import Flip
 from personalize.sheet.deal import Order
+from personalize.sheet.hand import ByHand
+from personalize.sheet.rules import SheetRules
 from personalize.sheet.use import PaperUse
 
 _INPUT = (
@@ -93,6 +96,11 @@ _SHEETS = (
         "--two-sided-shift",
         help="How far the print of one side may be off the other's, in mm [1.5].",
     ),
+    click.option(
+        "--by-hand",
+        type=click.Choice([way.value for way in ByHand]),
+        help="No machine: lines for scissors, round the piece or for one cut folded.",
+    ),
     click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
     click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
     click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
@@ -118,19 +126,7 @@ def _options(given: dict[str, Any]) -> Options:
         lambda: _against(given["against"]),
         lambda: _profile(given.get("profile")),
     )
-    if rules.face_down and "together" in also:
-        raise refuse(
-            "--face-down",
-            "print and cut cannot be in one file where the cut alone is mirrored.",
-            "Leave out together in --also.",
-        )
-    beside = also & {"dxf", "together", "marks"}
-    if rules.precut is not None and beside:
-        raise refuse(
-            "--also",
-            f"{sorted(beside)[0]} is for cutting, and labels are cut already.",
-            "Leave it out, or --labels.",
-        )
+    _refuse_at_odds(rules, also, cut)
     return Options(
         rules,
         given["rows"],
@@ -147,6 +143,25 @@ def _options(given: dict[str, Any]) -> Options:
         progress=shown_progress() if sys.stderr.isatty() else lambda done, total: None,
         planned=_plan_told(given),
     )
+
+
+def _refuse_at_odds(rules: SheetRules, also: frozenset[str], cut: CutOptions) -> None:
+    """Refuse files that sheets of this kind cannot have."""
+    if rules.face_down and "together" in also:
+        raise refuse(
+            "--face-down",
+            "print and cut cannot be in one file where the cut alone is mirrored.",
+            "Leave out together in --also.",
+        )
+    beside = also & {"dxf", "together", "marks"}
+    if rules.precut is not None and beside:
+        raise refuse(
+            "--also",
+            f"{sorted(beside)[0]} is for cutting, and labels are cut already.",
+            "Leave it out, or --labels.",
+        )
+    if rules.by_hand is not None:
+        refuse_machine_files(also, cut)
 
 
 def _earlier(text: str | None) -> EarlierSizes | None:

@@ -13,7 +13,8 @@ from personalize.output.cut_svg import cut_svg
 from personalize.output.pdf import PrintPdf
 from personalize.result import REPORT, REPORT_KEY, check_writable, staged
 from personalize.settings import check_name, find_machine, keep_machine, machine_files
-from personalize.sheet.fill import CutLayout, Sheet
+from personalize.sheet.cut_layouts import CutLayout
+from personalize.sheet.fill import Sheet
 from personalize.sheet.furniture import register_marks
 from personalize.sheet.machine import Machine
 from personalize.sheet.paper import PaperMargins, parse_margins, parse_paper

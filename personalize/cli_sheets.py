@@ -14,6 +14,7 @@ from personalize.settings import find_machine
 from personalize.sheet.backs import Flip
 from personalize.sheet.clear import ClearZone, parse_clear
 from personalize.sheet.deal import Order
+from personalize.sheet.hand import ByHand
 from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.machine import MOST_TWO_SIDED_MM, Machine
 from personalize.sheet.own_marks import read_marks
@@ -49,6 +50,8 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     flip = given["two_sided"]
     rules = replace(rules, flip=Flip(flip) if flip is not None else None)
     rules = replace(rules, order=Order(given["order"]), spare_lines=given["spare_lines"])
+    if given["by_hand"] is not None:
+        rules = replace(rules, by_hand=_by_hand(given), marks=False)
     rules = replace(rules, clear=clear, correction=machine.correction)
     return _labels(rules, given)
 
@@ -84,6 +87,8 @@ def _not_with_labels(
         yield "--paper", f"the labels of {precut.file} are on {own.name} paper."
     if given["marks"] not in {None, "none"}:
         yield "--marks", "a cutting machine looks for marks, and labels are cut already."
+    if given["by_hand"] is not None:
+        yield "--by-hand", "the labels are cut already."
     if given["spacing"] is not None:
         yield "--spacing", f"{precut.file} says where the labels are."
     if rules.order is Order.PILES:
@@ -103,6 +108,18 @@ def two_sided_shift_mm(given: dict[str, Any]) -> float:
             own = None
         return TWO_SIDED_SHIFT_MM if own is None else own
     return _distance("--two-sided-shift", text, MOST_TWO_SIDED_MM)
+
+
+def _by_hand(given: dict[str, Any]) -> ByHand:
+    """Read how hands cut. Raises InputError for what only a machine can use."""
+    for key, name in (("marks", "--marks"), ("face_down", "--face-down")):
+        if given[key] not in (None, False, "none"):
+            raise refuse(
+                name,
+                "this is for a cutting machine, and --by-hand for none.",
+                f"Leave out {name} or --by-hand.",
+            )
+    return ByHand(given["by_hand"])
 
 
 _KINDS = {"crosses": MarkKind.CROSS_HAIR, "corners": MarkKind.CORNER}

@@ -95,6 +95,10 @@ def _tell_sheets(result: Result) -> None:
                 f"  {share.design}: {_many(share.pieces, 'piece')},"
                 f" {_many(share.sheets, 'sheet')}{on}, {cut}"
             )
+    if result.checklist:
+        click.echo("On the evening:")
+    for step in result.checklist:
+        click.echo(f"  [ ] {step}")
     if result.risks:
         click.echo("Try it on plain paper, at 100 %, and look at these rows:")
     for risk in result.risks:

@@ -12,9 +12,9 @@ from personalize.output.cut_dxf import CURVES, cut_dxf
 from personalize.output.cut_svg import cut_svg, together_svg
 from personalize.output.marks_svg import marks_svg
 from personalize.output.raster import inside_png, page_png, resolution_for
-from personalize.sheet.cut_layouts import cut_layouts
+from personalize.sheet.cut_layouts import CutLayout, cut_layouts
 from personalize.sheet.deal import Order
-from personalize.sheet.fill import CutLayout, Plan
+from personalize.sheet.fill import Plan
 from personalize.sheet.uncut import CREASE_DASHES, PERFORATION, CutRules
 
 MARKS_FILE = "marks.svg"

@@ -96,6 +96,8 @@ class Result:
     """The part of each design, where sheets were written."""
     risks: tuple[Risk, ...] = ()
     """Why these rows are on a trial sheet."""
+    checklist: tuple[str, ...] = ()
+    """What to look at on the evening, where sheets were written."""
 
     @property
     def worst(self) -> Severity | None:

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from personalize.also import Shown, proofs, write_also
 from personalize.batch import Batch, Designs, Part, begin
+from personalize.checklist import checklist
 from personalize.checks.inside import InsideCheck
 from personalize.checks.sheet_findings import sheet_findings
 from personalize.finding import Finding, Severity, worst_first
@@ -94,6 +95,7 @@ def make(
         left_out=batch.left_out,
         files=files,
         shares=shares,
+        checklist=checklist(options.sheets, batch.designs),
     )
 
 

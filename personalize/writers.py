@@ -10,6 +10,7 @@ from pathlib import Path
 
 from personalize.also import proofs, write_also
 from personalize.batch import Batch, Part
+from personalize.checklist import checklist
 from personalize.checks.kept import Due, Wanted, check_kept
 from personalize.checks.turned import check_turned
 from personalize.checks.wall import Expected
@@ -22,7 +23,8 @@ from personalize.output.picklist import PICKLIST_FILE, PickList
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
 from personalize.sheet.check_page import Filled, check_page
-from personalize.sheet.fill import CutLayout, Sheet, fill
+from personalize.sheet.cut_layouts import CutLayout
+from personalize.sheet.fill import Sheet, fill
 from personalize.shop import Shop
 
 PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
@@ -101,7 +103,8 @@ class Writers:
         cut_files, shares = self._cut(folder)
         files = [PRINT_FILE, *cut_files]
         if self._page is not None:
-            write_text(folder / PROOF_FILE, self._page.html(batch.count, paper))
+            steps = checklist(self._options.sheets, batch.designs)
+            write_text(folder / PROOF_FILE, self._page.html(batch.count, paper, steps))
             files.append(PROOF_FILE)
         if self._picks is not None:
             (folder / PICKLIST_FILE).write_bytes(self._picks.data())

@@ -23,8 +23,10 @@ def test_exit_0_when_nothing_is_above_a_note(desk: Path) -> None:
     done = command(*words(desk))
     assert done.exit_code == 0
     assert done.stderr.startswith("3 pieces on 1 sheet of A4, ")
-    said, files = done.stdout.splitlines()
+    said, files, evening, *steps = done.stdout.splitlines()
     assert said == "Nothing to mend."
+    assert evening == "On the evening:"
+    assert all(step.startswith("  [ ] ") for step in steps)
     assert files.startswith("3 pieces on 1 sheet. Files in ")
     assert names(desk / "picnic") == ALL_FILES
 

@@ -92,7 +92,7 @@ def test_help_of_make_explains_every_option() -> None:
             "--leave-out-faulty",
         ),
         *("--encoding", "--delimiter", "--heading-row", "--clean", "--where", "--sort"),
-        *("--sizes-from", "--help", "--piece", "--clear", "--machine"),
+        *("--sizes-from", "--help", "--piece", "--clear", "--machine", "--by-hand"),
         *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves", "--count"),
         "--against",
         *("--profile", "--mirror", "--face-down", "--labels", "--first-place", "--order"),

@@ -20,6 +20,7 @@ from personalize.rules import SUBJECTS, Rule, catalogue
 from personalize.rules_page import page
 from personalize.sheet.backs import Flip
 from personalize.sheet.fill import SheetRules
+from personalize.sheet.hand import ByHand
 from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.precut import read_precut
 from tests.artwork_cases import CHECK
@@ -281,6 +282,25 @@ def two_sided(folder: Path) -> tuple[Finding, ...]:
     return found + personalize.check(table, design, personalize.Options(rules)).findings
 
 
+def by_hand(folder: Path) -> tuple[Finding, ...]:
+    """A tag with a slit and a perforation, cut folded."""
+    lines = EDGE + line("M30 2V38", "fold") + line("M8 8H20", "slit")
+    lines += line("M40 10H56", "tear")
+    toml = (
+        '[lines]\nCutting = ["#edge", "#slit"]\nCreasing = "#fold"\nPerforating = "#tear"\n'
+    )
+    put(
+        folder,
+        {"tag.svg": drawing(lines), "tag.toml": toml, "guests.csv": "front,back\nA,B\n"},
+    )
+    rules = SheetRules(
+        personalize.parse_paper("A4"), by_hand=ByHand.FOLD_FIRST, marks=False
+    )
+    design = personalize.load_design(folder / "tag.toml")
+    table = personalize.read_table(folder / "guests.csv")
+    return personalize.check(table, design, personalize.Options(rules)).findings
+
+
 def since(folder: Path) -> tuple[Finding, ...]:
     def text(words: str, size_pt: float = 20.0) -> dict[str, object]:
         return {
@@ -324,6 +344,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         shop,
         labels,
         two_sided,
+        by_hand,
         since,
     ),
 )

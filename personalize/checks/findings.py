@@ -49,11 +49,16 @@ _CARE = {
 }
 
 
-def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
-    """Tell what is wrong with a design; `bleed_on_sheet_mm` is None before sheets."""
+def design_findings(
+    design: Design, bleed_on_sheet_mm: float | None, cut_shift_mm: float = CUT_SHIFT_MM
+) -> Iterator[Finding]:
+    """Tell what is wrong with a design.
+
+    `bleed_on_sheet_mm` is None before sheets; a cut may be `cut_shift_mm` off.
+    """
     yield from artwork_findings(design)
-    yield from _bleed(design, bleed_on_sheet_mm)
-    yield from paper_findings(design)
+    yield from _bleed(design, bleed_on_sheet_mm, cut_shift_mm)
+    yield from paper_findings(design, cut_shift_mm)
     for panel in design.panels:
         yield from _type(panel)
     yield from _drawing(design)
@@ -64,10 +69,12 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
         yield Finding(Rule(f"care-{use}"), Severity.NOTE, says, do)
 
 
-def back_findings(back: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
+def back_findings(
+    back: Design, bleed_on_sheet_mm: float | None, cut_shift_mm: float = CUT_SHIFT_MM
+) -> Iterator[Finding]:
     """Tell what is wrong with a back, beside what is wrong with the lines of its front."""
     yield from artwork_findings(back)
-    yield from _bleed(back, bleed_on_sheet_mm)
+    yield from _bleed(back, bleed_on_sheet_mm, cut_shift_mm)
     for panel in back.panels:
         yield from _type(panel)
     yield from area_findings(back)
@@ -202,23 +209,25 @@ def _size_not_stated(design: Design) -> Finding:
     )
 
 
-def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
+def _bleed(
+    design: Design, on_sheet_mm: float | None, cut_shift_mm: float
+) -> Iterator[Finding]:
     if design.margins.bleed <= 0:
         return
-    if design.margins.bleed < CUT_SHIFT_MM:
+    if design.margins.bleed < cut_shift_mm:
         yield Finding(
             Rule.NARROW_BLEED,
             Severity.WARNING,
             f"The design asks for {design.margins.bleed:g} mm of bleed; a cut may be"
-            f" {CUT_SHIFT_MM:g} mm off, and would show paper.",
+            f" {cut_shift_mm:g} mm off, and would show paper.",
             "Write bleed = 2 under [margins], and draw the picture that far.",
-            figures={"bleed_mm": design.margins.bleed, "cut_shift_mm": CUT_SHIFT_MM},
+            figures={"bleed_mm": design.margins.bleed, "cut_shift_mm": cut_shift_mm},
         )
         return
-    off = CUT_SHIFT_MM + design.shift_mm
+    off = cut_shift_mm + design.shift_mm
     if on_sheet_mm is None or on_sheet_mm >= off - HAIR_MM:
         return
-    why = f"a cut may be {CUT_SHIFT_MM:g} mm off"
+    why = f"a cut may be {cut_shift_mm:g} mm off"
     if design.shift_mm > 0:
         why += f", and the print of the back {design.shift_mm:g} mm beside the front's"
     yield Finding(
@@ -228,7 +237,7 @@ def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
         f"Give a spacing of {2 * off:g} mm or more.",
         figures={
             "bleed_mm": on_sheet_mm,
-            "cut_shift_mm": CUT_SHIFT_MM,
+            "cut_shift_mm": cut_shift_mm,
             "two_sided_shift_mm": design.shift_mm,
         },
     )

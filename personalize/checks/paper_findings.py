@@ -28,9 +28,9 @@ _BEYOND_MM = 1.0
 """Looked at on both sides of the crease: past what a fold may be off."""
 
 
-def paper_findings(design: Design) -> Iterator[Finding]:
-    """Tell what paper, blade and fold make of a design."""
-    yield from _margins(design)
+def paper_findings(design: Design, cut_shift_mm: float = CUT_SHIFT_MM) -> Iterator[Finding]:
+    """Tell what paper, blade and fold make of a design; a cut may be so far off."""
+    yield from _margins(design, cut_shift_mm)
     if design.creases:
         for version, art in design.artworks.items():
             if has_picture(art.svg):
@@ -38,18 +38,18 @@ def paper_findings(design: Design) -> Iterator[Finding]:
                     yield from _crease(design, version, art, crease)
 
 
-def _margins(design: Design) -> Iterator[Finding]:
+def _margins(design: Design, cut_shift_mm: float) -> Iterator[Finding]:
     margins = [("outline", design.margins.outline)]
     margins += [("hole", design.margins.hole)] if design.holes else []
     for name, mm in margins:
-        if design.panels and mm < CUT_SHIFT_MM:
+        if design.panels and mm < cut_shift_mm:
             yield Finding(
                 Rule.NARROW_MARGIN,
                 Severity.WARNING,
-                f"Words keep {mm:g} mm from the {name}, and a cut may be {CUT_SHIFT_MM:g}"
+                f"Words keep {mm:g} mm from the {name}, and a cut may be {cut_shift_mm:g}"
                 " mm off: it could go through them.",
-                f"Write {name} = 1.5 or more under [margins].",
-                figures={"margin_mm": mm, "cut_shift_mm": CUT_SHIFT_MM},
+                f"Write {name} = {2 * cut_shift_mm + 0.1:g} or more under [margins].",
+                figures={"margin_mm": mm, "cut_shift_mm": cut_shift_mm},
             )
 
 

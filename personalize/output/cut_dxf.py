@@ -18,7 +18,7 @@ from personalize.geometry.affine import Point
 from personalize.geometry.path import Arc, Contour, Line, arc_centre, segment_points
 from personalize.output.bezier import Bezier, beziers
 from personalize.output.cut_svg import ORDER
-from personalize.sheet.fill import CutLayout
+from personalize.sheet.cut_layouts import CutLayout
 
 CURVES = ("arcs", "splines", "polylines")
 VERSION, OLD_VERSION = "R2010", "R12"

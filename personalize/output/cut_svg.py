@@ -10,7 +10,7 @@ from xml.sax.saxutils import quoteattr
 from personalize.design.design import LineKind
 from personalize.geometry.affine import FLIP_Y, Affine, Point, translation
 from personalize.geometry.path import Contour, Cubic, Line
-from personalize.sheet.fill import CutLayout
+from personalize.sheet.cut_layouts import CutLayout
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
 from personalize.units import number

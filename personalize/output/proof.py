@@ -108,8 +108,8 @@ class ProofPage:
         self._sheets.append(page)
         self._backs += sheet.side == "back"
 
-    def html(self, pieces: int, paper: Paper) -> str:
-        """Give the whole page."""
+    def html(self, pieces: int, paper: Paper, steps: Sequence[str] = ()) -> str:
+        """Give the whole page; `steps` are what to look at on the evening."""
         title = escape(self._name)
         style = _asset("proof.css") + "".join(s.style() for s in self._shown)
         style += proof_drift.style()
@@ -123,7 +123,7 @@ class ProofPage:
         sections = [
             self._pieces(),
             proof_drift.section(list(self._designs.values())),
-            proof_sheets.section(self._sheets),
+            proof_sheets.section(self._sheets, steps),
             proof_sizes.section(self._shown),
         ]
         return (

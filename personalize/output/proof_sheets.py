@@ -54,8 +54,7 @@ def anchor(number: int, side: str) -> str:
 def _which(sheet: Sheet) -> str:
     if sheet.side == "back":
         return "its back"
-    # Labels are cut already.
-    return f"with {escape(sheet.cut_file)}" if sheet.cut_file else "to peel off"
+    return f"with {escape(sheet.cut_file)}" if sheet.cut_file else "no cut file"
 
 
 def _said(cards: Sequence[Card], spares: int) -> str:
@@ -79,8 +78,18 @@ def _ink(ink: Ink, letters: Letters) -> str:
     return f'<g fill="{ink.colour.css}">{letters.line(ink.line, ink.place)}</g>'
 
 
-def section(sheets: Sequence[str]) -> str:
-    """Give the whole view; nothing where no sheet was written.
+def _checklist(steps: Sequence[str]) -> str:
+    if not steps:
+        return ""
+    items = "".join(
+        f'<li><label><input type="checkbox"><span>{escape(step)}</span></label></li>'
+        for step in steps
+    )
+    return f'<h3>On the evening</h3><ul class="checklist">{items}</ul>'
+
+
+def section(sheets: Sequence[str], steps: Sequence[str]) -> str:
+    """Give the whole view; nothing where no sheet was written. `steps` come first.
 
     A browser that runs the script leaves the sheets unread until they are asked for.
     """
@@ -90,5 +99,6 @@ def section(sheets: Sequence[str]) -> str:
         '<section id="sheets" tabindex="-1"><h2>Sheets</h2>'
         '<p class="lead">A piece leads to its row. The broken line is as far as the printer'
         " reaches; dots bound a clear zone, which pieces leave free.</p>"
+        f"{_checklist(steps)}"
         f'<div class="all-sheets"><noscript>{"".join(sheets)}</noscript></div></section>\n'
     )

@@ -1,11 +1,26 @@
 """The die lines of sheets, each different one once."""
 
+from dataclasses import dataclass
+
 from personalize.design.design import LineKind
 from personalize.sheet.around import around
-from personalize.sheet.cutting import cutting
-from personalize.sheet.fill import CutLayout, Plan, cut_file_of, places_on, zones_of
+from personalize.sheet.cutting import Uncut, cutting
+from personalize.sheet.fill import Plan, cut_file_of, places_on, zones_of
 from personalize.sheet.ink import DieLine
+from personalize.sheet.paper import Paper
 from personalize.sheet.uncut import CutRules
+
+
+@dataclass(frozen=True, slots=True)
+class CutLayout:
+    """The die lines of a sheet; sheets filled alike share one."""
+
+    file: str
+    paper: Paper
+    lines: tuple[DieLine, ...]
+    """In the order of cutting."""
+    uncut: tuple[Uncut, ...] = ()
+    """What is left uncut on purpose."""
 
 
 def cut_layouts(
@@ -15,7 +30,7 @@ def cut_layouts(
 
     None for labels that are cut already. Raises InputError where the rules cannot be kept.
     """
-    if plan.rules.precut is not None:
+    if not plan.rules.is_machine_cut:
         return ()
     rules = rules or CutRules()
     layouts: dict[str, CutLayout] = {}

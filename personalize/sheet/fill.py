@@ -2,14 +2,14 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from personalize.design.design import Design
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.backs import back_place, side_words
-from personalize.sheet.boxes import Arrangement
-from personalize.sheet.cutting import Uncut
+from personalize.sheet.boxes import Arrangement, wider
 from personalize.sheet.deal import Deal
 from personalize.sheet.furniture import (
     LONG_SLUG_MM,
@@ -24,7 +24,17 @@ from personalize.sheet.furniture import (
     where_words,
 )
 from personalize.sheet.grid import grids
-from personalize.sheet.ink import DieLine, Ink, RegisterMark
+from personalize.sheet.hand import (
+    HAND_SPACING_MM,
+    LINE_MM,
+    guides,
+    hand_words,
+    lanes,
+    moved,
+    reach_mm,
+    straight_rows,
+)
+from personalize.sheet.ink import Ink, InkStroke, RegisterMark
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, Rect
 from personalize.sheet.precut import arranged, fit_of
@@ -33,7 +43,7 @@ from personalize.sheet.spare_lines import spare_lines
 from personalize.sheet.too_large import too_large
 from personalize.units import FLATTEN_MM
 
-__all__ = ["CutLayout", "Plan", "Sheet", "SheetRules", "fill", "plan_sheets"]
+__all__ = ["Plan", "Sheet", "SheetRules", "fill", "plan_sheets"]
 
 CUT_STEM = "cut"
 
@@ -50,6 +60,10 @@ class Plan:
     """Effective bleed: at most half the spacing, so that no neighbour is printed over."""
     marks: tuple[RegisterMark, ...]
     slots: Slots | None
+    guides: tuple[InkStroke, ...] = ()
+    """What guides hands round one piece, in piece mm."""
+    lanes: tuple[InkStroke, ...] = ()
+    """Ticks for the first straight cuts by hand."""
     cut_stem: str = CUT_STEM
     """Name of the cut files, without their ends."""
 
@@ -143,18 +157,6 @@ class Sheet:
     """The page for its other side, where sheets are printed on both."""
 
 
-@dataclass(frozen=True, slots=True)
-class CutLayout:
-    """The die lines of a sheet; sheets filled alike share one."""
-
-    file: str
-    paper: Paper
-    lines: tuple[DieLine, ...]
-    """In the order of cutting."""
-    uncut: tuple[Uncut, ...] = ()
-    """What is left uncut on purpose."""
-
-
 def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Plan:
     """Lay out a sheet of a design. Raises InputError when not one piece fits.
 
@@ -170,9 +172,13 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     spacing = rules.spacing_mm
     if spacing is None:
         spacing = 2 * widest if widest > 0 else 3.0
+        spacing = max(spacing, HAND_SPACING_MM) if rules.by_hand else spacing
     effective, taken_mm = min(bleed, spacing / 2), min(widest, spacing / 2)
     marks = _marks(rules)
-    area = rules.margins.within(rules.paper)
+    area = printable = rules.margins.within(rules.paper)
+    drawn = guides(design, rules.by_hand, spacing)
+    if drawn:
+        area = wider(area, min(taken_mm - reach_mm(design), 0.0))
     zones = zones_of(rules, marks)
     first: Plan | None = None
     outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(rules.piece_map)
@@ -180,15 +186,16 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     quick = () if fully else tuple(grids(outline, area, clear_zones=zones, **room))
     grain = design.sheet.along_grain(folded=bool(design.creases))
     # Where a grid has no place, shapes may still lie between the marks.
-    for found in quick or arrangements(
-        outline, area, clear_zones=zones, along_grain=grain, **room
-    ):
+    search = straight_rows if rules.by_hand else partial(arrangements, along_grain=grain)
+    for found in quick or search(outline, area, clear_zones=zones, **room):
+        ticks = lanes(found.boxes, printable) if rules.by_hand else ()
         taken = [*_grown(found.boxes, taken_mm), *zones]
+        taken += [wider(tick.contour.bounds(), LINE_MM) for tick in ticks]
         long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
         slots = find_slots(area, taken, long) or find_slots(area, taken)
         places = tuple(at @ rules.piece_map for at in found.places)
         laid = Arrangement(places, found.boxes)
-        plan = Plan(design, rules, laid, spacing, effective, marks, slots)
+        plan = Plan(design, rules, laid, spacing, effective, marks, slots, drawn, ticks)
         if slots is not None:
             return plan
         first = first or plan
@@ -250,11 +257,22 @@ def fill(
             plan.rules.paper,
             tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
-            (*_furniture(plan, *told, batch), *_on_spares(plan, batch, places)),
+            (
+                *_by_hand(plan, places),
+                *_furniture(plan, *told, batch),
+                *_on_spares(plan, batch, places),
+            ),
             cut_file_of(plan, number, count),
             plan.design.stock,
         )
         yield _with_back(plan, front, *told)
+
+
+def _by_hand(plan: Plan, places: Sequence[Affine]) -> Iterator[Ink]:
+    """Give what guides hands on a sheet."""
+    for at in places:
+        yield from moved(plan.guides, at)
+    yield from plan.lanes
 
 
 def _on_spares(
@@ -295,9 +313,9 @@ def places_on(plan: Plan, number: int, count: int) -> tuple[Affine, ...]:
 def cut_file_of(plan: Plan, number: int, count: int) -> str:
     """Name the cut file: one for all sheets, unless the last is filled otherwise.
 
-    Empty for labels, which are cut already.
+    Empty where no machine cuts.
     """
-    if plan.rules.precut is not None:
+    if not plan.rules.is_machine_cut:
         return ""
     deal = plan.deal(count)
     like_first = deal.places(number) == deal.places(1)
@@ -329,4 +347,5 @@ def slug_of(
     if flip is not None and plan.rules.two_sided and back is not None:
         side = side_words(flip, back=back)
         side += ", left blank" if back and design.back is None else ""
-    return slug_words(design.name, number, total, rows, paper, design.stock, side)
+    words = slug_words(design.name, number, total, rows, paper, design.stock, side)
+    return words + hand_words(design) if plan.rules.by_hand and not back else words

@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass, field
 
+from personalize.design.design import CUT_SHIFT_MM
 from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
 from personalize.sheet.backs import Flip
 from personalize.sheet.clear import ClearZone
 from personalize.sheet.deal import Order
+from personalize.sheet.hand import HAND_SHIFT_MM, ByHand
 from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.machine import Correction
 from personalize.sheet.paper import Paper, PaperMargins, Rect
@@ -42,6 +44,18 @@ class SheetRules:
     order: Order = Order.SHEETS
     spare_lines: bool = False
     """Whether spares get lines to write on."""
+    by_hand: ByHand | None = None
+    """How hands cut the pieces out; None for a machine."""
+
+    @property
+    def is_machine_cut(self) -> bool:
+        """Whether there is anything to cut, and a machine cuts it."""
+        return self.precut is None and self.by_hand is None
+
+    @property
+    def cut_shift_mm(self) -> float:
+        """How far a cut may be off."""
+        return CUT_SHIFT_MM if self.by_hand is None else HAND_SHIFT_MM
 
     @property
     def two_sided(self) -> bool:

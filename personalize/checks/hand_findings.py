@@ -1,0 +1,72 @@
+"""What is said where hands cut: how, with what, and what they cannot do."""
+
+from collections.abc import Iterator
+
+from personalize.design.design import Design, LineKind
+from personalize.finding import Finding, Severity
+from personalize.rules import Rule
+from personalize.sheet.hand import HIDDEN_BLEED_MM, ByHand, punch_mm
+
+_HOW = {
+    ByHand.SCISSORS: "Pieces are cut by hand: a fine grey line runs just outside of their"
+    " edge, and just inside of holes.",
+    ByHand.FOLD_FIRST: "Pieces are folded first and cut by hand through both layers: a fine"
+    " grey line runs just outside of the edge of the face that is seen.",
+}
+
+
+def hand_findings(design: Design, by_hand: ByHand | None) -> Iterator[Finding]:
+    """Tell what a design asks of hands; nothing where a machine cuts it."""
+    if by_hand is None:
+        return
+    yield Finding(
+        Rule.CUT_BY_HAND,
+        Severity.NOTE,
+        _HOW[by_hand],
+        "Cut on the inside of the line, so that none is left. Keep fingers out of the way"
+        " of blades; children need help, and scissors with round ends.",
+    )
+    yield from _knife(design)
+    torn = sum(line.kind is LineKind.PERFORATING for line in design.lines)
+    if torn:
+        yield Finding(
+            Rule.NOT_BY_HAND,
+            Severity.WARNING,
+            f"{_many(torn, 'perforating line')} cannot be made with scissors, and"
+            f" {'is' if torn == 1 else 'are'} not printed.",
+            "Use a perforating wheel by the cut file of a run without --by-hand, or cut"
+            " these pieces on a machine.",
+            figures={"lines": torn},
+        )
+    if by_hand is ByHand.FOLD_FIRST and design.margins.bleed < HIDDEN_BLEED_MM:
+        yield Finding(
+            Rule.NARROW_HIDDEN_BLEED,
+            Severity.WARNING,
+            f"The face that is cut unseen has {design.margins.bleed:g} mm of bleed; two"
+            f" layers shift more, so it should have {HIDDEN_BLEED_MM:g}.",
+            f"Write bleed = {HIDDEN_BLEED_MM:g} under [margins] and draw the picture that"
+            " far, or write extend_edge = true under [artwork].",
+            figures={"bleed_mm": design.margins.bleed},
+        )
+
+
+def _knife(design: Design) -> Iterator[Finding]:
+    odd = sum(punch_mm(hole) is None for hole in design.holes)
+    told = [_many(len(design.slits), "slit")] if design.slits else []
+    told += [f"{_many(odd, 'hole')} that {'is' if odd == 1 else 'are'} not round"] * (
+        odd > 0
+    )
+    if told:
+        one = len(design.slits) + odd == 1
+        yield Finding(
+            Rule.KNIFE_NEEDED,
+            Severity.NOTE,
+            f"{' and '.join(told)} {'needs' if one else 'need'} a craft knife.",
+            "Cut on a mat along a metal rule, away from your hand, before the outline is"
+            " cut. A knife is not for children.",
+            figures={"slits": len(design.slits), "holes": odd},
+        )
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'s' * (count != 1)}"
