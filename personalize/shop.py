@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from personalize.batch import Batch, once
+from personalize.checks.ink_findings import ink_findings, ink_limit
 from personalize.checks.kept import Due, check_kept
 from personalize.checks.shop_findings import shop_findings
 from personalize.design.design import Design
@@ -28,6 +29,7 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
     if not options.also & {"shop", "ganged"}:
         return []
     out = []
+    limit = ink_limit(options.most_ink, options.profile)
     for part in batch.parts:
         sizes, placed = part.job.sizes, batch.placed
         texts = [
@@ -36,8 +38,17 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
             for one in unit.surveys
             if unit.message.row in placed
         ]
+        pictures = [
+            (unit.message.row, unit.chosen.picture)
+            for unit in part.job.units
+            if unit.chosen.picture is not None and unit.message.row in placed
+        ]
         whose = part.design.name if len(batch.parts) > 1 else None
-        found = shop_findings(part.design, texts, profile=options.profile is not None)
+        words = [(panel, colour) for panel, _, colour in texts]
+        found = [
+            *shop_findings(part.design, texts, profile=options.profile is not None),
+            *ink_findings(part.design, pictures, words, limit),
+        ]
         out += [replace(one, design=whose) for one in found]
     return list(once(out))
 
