@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from PIL import Image
 
 import personalize
 from personalize.changes import changes_as_findings, earlier_pieces
+from personalize.colour_profile import Profile
 from personalize.design.inspect import inspect_svg
 from personalize.finding import Finding
 from personalize.rules import SUBJECTS, Rule, catalogue
@@ -21,6 +23,7 @@ from personalize.sheet.fill import SheetRules
 from tests.artwork_cases import CHECK
 from tests.artwork_files import png, shape
 from tests.conftest import EDGE, ROOT, drawing, line, put
+from tests.press_made import press_profile
 
 TOML = '[lines]\nCutting = "#edge"\n'
 FOLDED = '[lines]\nCutting = "#edge"\nCreasing = ".fold"\n'
@@ -236,12 +239,17 @@ def artwork_files(folder: Path) -> tuple[Finding, ...]:
 
 def shop(folder: Path) -> tuple[Finding, ...]:
     toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
-    put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "guests.csv": "front\nAda\n"})
+    dark = '<rect width="60" height="40" fill="#000"/>'
+    put(folder, {"tag.svg": drawing(dark + EDGE), "tag.toml": toml})
+    put(folder, {"guests.csv": "front\nAda\n"})
     table = personalize.read_table(folder / "guests.csv")
     rules = SheetRules(personalize.parse_paper("A4"), mirror=True, face_down=True)
     options = personalize.Options(rules, also=frozenset({"shop"}))
     design = personalize.load_design(folder / "tag.toml")
-    return personalize.check(table, design, options).findings
+    found = personalize.check(table, design, options).findings
+    profile = Profile("press", press_profile(), 4)
+    inked = replace(options, profile=profile)
+    return found + personalize.check(table, design, inked).findings
 
 
 def since(folder: Path) -> tuple[Finding, ...]:
