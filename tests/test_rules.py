@@ -1,5 +1,6 @@
 """Every rule is registered, told in docs/findings.md, and raised by a run here."""
 
+import base64
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -216,6 +217,9 @@ def artwork(folder: Path) -> tuple[Finding, ...]:
     photo = f'<image href="{CHECK}" width="20" height="20"/>'
     toml = TOML + '[[version]]\nname = "to colour in"\nline_art = true\n'
     found += run(folder, cells, toml, back + photo + EDGE)
+    dots = base64.b64encode(png(Image.new("RGB", (9, 9), "plum"))).decode()
+    coarse = f'<image href="data:image/png;base64,{dots}" width="20" height="20"/>'
+    found += run(folder, cells, TOML, back + coarse + EDGE)
     return found
 
 
