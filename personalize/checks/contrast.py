@@ -103,7 +103,7 @@ class Contrast:
         key = (panel.name, version, colour.css)
         if key not in self._grounds:
             art = self._design.artwork_of(version)
-            ratios = _ratios(colour.luminance, luminance_at(art, _within(panel.zone)))
+            ratios = _ratios(colour.luminance, luminance_at(art, points_within(panel.zone)))
             if panel.style.rim is not None:
                 rim = panel.style.rim.colour or colour.opposite
                 own = contrast(colour.luminance, rim.luminance)
@@ -124,7 +124,7 @@ class Contrast:
         Where it has a rim, the better of rim and artwork counts, as letters are read by
         their edges.
         """
-        points = _ink(text)
+        points = ink_of(text)
         if not len(points):
             return 0.0, 21.0
         under = luminance_at(self._design.artwork_of(version), points)
@@ -143,8 +143,8 @@ def _ratios(luminance: float, under: Floats) -> Floats:
     return out
 
 
-def _within(zone: Region) -> Points:
-    """Give the middles of pixels in a safe zone; its middle where it has none."""
+def points_within(zone: Region) -> Points:
+    """Give the middles of pixels in a region; its middle where it has none."""
     x0, y0, x1, y1 = zone.box
     step = 1 / PX_PER_MM
     xs, ys = np.arange(x0, x1 + step, step), np.arange(y0, y1 + step, step)
@@ -157,7 +157,7 @@ def _within(zone: Region) -> Points:
     return kept if len(kept) else np.array([zone.centroid])
 
 
-def _ink(text: ComposedText) -> Points:
+def ink_of(text: ComposedText) -> Points:
     """Places under the ink of a text, on the flat piece."""
     parts = [
         text.line_to_piece(line).many(ink_points(run.font, gid) * run.scale + (x, y))

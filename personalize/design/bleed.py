@@ -87,7 +87,7 @@ def look_at_edge(
     fonts
         Of its text.
     """
-    ink = _Ink(svg, box_mm, fonts)
+    ink = InkMap(svg, box_mm, fonts)
     ring = outline.flattened(FLATTEN_MM)
     places, outward, inside, own_mm = _walk(ring)
     inked = ink.at(inside)
@@ -107,7 +107,7 @@ def look_at_edge(
     return EdgeLook(tuple(bare), float(own_mm[inked].sum()), float(own_mm.sum()))
 
 
-class _Ink:
+class InkMap:
     """Where a drawing differs from white paper."""
 
     def __init__(self, svg: bytes, box_mm: Box, fonts: Sequence[PartOfFont]) -> None:

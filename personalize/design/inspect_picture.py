@@ -2,7 +2,10 @@
 
 from collections.abc import Iterator, Sequence
 from html import escape
+from pathlib import Path
 
+from personalize.design.artwork_fonts import set_text
+from personalize.design.artwork_render import render_artwork
 from personalize.design.design import LineKind
 from personalize.design.inspect import Inspection, LineGroup, size_text
 from personalize.design.line_names import Kind, Other
@@ -22,6 +25,8 @@ _PATTERNS: dict[Kind, tuple[str, float, str]] = {
 }
 """Dashes in units of the picture, width and ink of each kind. Solid, dashed and dotted as
 in carton drawings; common practice, no source."""
+PNG_PX_PER_MM = 10.0
+"""Of a picture in pixels: 250 to the inch, for words of 3 mm."""
 WIDE = 180.0
 """The drawing's width in the picture."""
 _ROW = 5.4
@@ -58,6 +63,15 @@ def picture(seen: Inspection) -> bytes:
         + "".join([*body, *rows, *notes])
         + "</svg>\n"
     ).encode()
+
+
+def picture_png(seen: Inspection) -> bytes:
+    """Give the same as a PNG, its words in fonts that are bundled or installed.
+
+    Raises InputError where it cannot be drawn.
+    """
+    text = set_text(picture(seen), Path(), seen.drawing.name)
+    return render_artwork(text.svg, PNG_PX_PER_MM, name=seen.drawing.name, fonts=text.fonts)
 
 
 def _drawn(seen: Inspection, scale: float) -> Iterator[str]:
