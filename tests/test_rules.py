@@ -102,6 +102,14 @@ def print_look(folder: Path) -> tuple[Finding, ...]:
     return found + run(folder, "front\nBo\n", TOML, bare + EDGE)
 
 
+def glued_and_torn(folder: Path) -> tuple[Finding, ...]:
+    tints = '<rect width="60" height="40" fill="#eed"/>'
+    glue = '<path id="glue" d="M40 10H50V30H40Z" fill="none" stroke="#000"/>'
+    tear = '<path id="tear" d="M20 2V38" fill="none" stroke="#000"/>'
+    toml = TOML + 'Gluing = "#glue"\nPerforating = "#tear"\n'
+    return run(folder, "front\nWilhelmina\n", toml, tints + EDGE + glue + tear)
+
+
 def close(folder: Path) -> tuple[Finding, ...]:
     from personalize.run import Options
     from personalize.sheet.fill import SheetRules
@@ -286,6 +294,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         lists,
         ring,
         print_look,
+        glued_and_torn,
         close,
         drawings,
         text_area,

@@ -9,7 +9,7 @@ from personalize.design.artwork_render import render_artwork
 from personalize.design.design import LineKind
 from personalize.design.inspect import Inspection, LineGroup, size_text
 from personalize.design.line_names import Kind, Other
-from personalize.finding import Finding, Severity
+from personalize.finding import Finding, Severity, places_of
 from personalize.geometry.path import Contour
 from personalize.units import number
 
@@ -160,17 +160,15 @@ def _folds(seen: Inspection, scale: float) -> Iterator[str]:
 
 
 def _marks(findings: Sequence[Finding], seen: Inspection, scale: float) -> Iterator[str]:
-    """Ring the places of findings and number them."""
+    """Ring all places of findings and number them."""
     for nth, finding in enumerate(findings, 1):
-        x, y = finding.figures.get("x_mm"), finding.figures.get("y_mm")
-        if not isinstance(x, int | float) or not isinstance(y, int | float):
-            continue
-        across, down = x * scale, (seen.drawing.height_mm - y) * scale
-        yield (
-            f'<circle cx="{number(across, 2)}" cy="{number(down, 2)}" r="2.6" fill="none"'
-            ' stroke="#000" stroke-width="0.4"/>'
-        )
-        yield _text(across + 3, down + 1.2, str(nth))
+        for x, y in places_of(finding):
+            across, down = x * scale, (seen.drawing.height_mm - y) * scale
+            yield (
+                f'<circle cx="{number(across, 2)}" cy="{number(down, 2)}" r="2.6"'
+                ' fill="none" stroke="#000" stroke-width="0.4"/>'
+            )
+            yield _text(across + 3, down + 1.2, str(nth))
 
 
 def _legend(seen: Inspection, top: float) -> Iterator[str]:
