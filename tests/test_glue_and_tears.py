@@ -117,7 +117,7 @@ def test_words_beside_a_perforation_are_not_told(tmp_path: Path) -> None:
 def test_a_perforation_just_beside_the_ink_is_told_with_its_distance(
     tmp_path: Path,
 ) -> None:
-    # A level line is moved up until it leaves the words: on its way it is just beside.
+    # A level line is moved down to the words: before it lies over them it is just beside.
     near = []
     for at in np.arange(10, 20, 0.2):
         found = torn(tmp_path, f"M2 {at}H58", "front\nHHH\n", "[type]\nmax_pt = 20\n")

@@ -86,11 +86,8 @@ def find_pieces(
     says = _left_out_twice(drawn, drawing, mend=mend)
     lines = _joined(drawn)
     if mend:
-        cuts, slits = parted(_cuts(lines))
-        done = mended(cuts)
-        others = [line for line in lines if line.kind is not LineKind.CUTTING]
-        lines = [DesignLine(LineKind.CUTTING, cut) for cut in (*done.cuts, *slits)] + others
-        says += done.says
+        lines, done = _mended(lines)
+        says += done
     slits = parted(_cuts(lines))[1]
     found = tuple(
         FoundLines(
@@ -106,6 +103,15 @@ def find_pieces(
     )
     _refuse_slits(found, drawing)
     return found
+
+
+def _mended(lines: Sequence[DesignLine]) -> tuple[list[DesignLine], tuple[str, ...]]:
+    """Mend what can be mended of the closed cuts, and say what."""
+    cuts, slits = parted(_cuts(lines))
+    done = mended(cuts)
+    others = [line for line in lines if line.kind is not LineKind.CUTTING]
+    whole = [DesignLine(LineKind.CUTTING, cut) for cut in (*done.cuts, *slits)]
+    return whole + others, done.says
 
 
 def _left_out_twice(
