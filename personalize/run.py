@@ -10,7 +10,7 @@ and go through all writers at once, so that memory does not grow with their glyp
 
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from personalize.also import Shown, proofs, write_also
@@ -19,13 +19,12 @@ from personalize.checks.inside import InsideCheck
 from personalize.checks.sheet_findings import sheet_findings
 from personalize.finding import Finding, Severity, worst_first
 from personalize.fold.piece import Piece
-from personalize.job import Job, Unit
 from personalize.messages.table import Table
 from personalize.options import Options, Progress, Result, Share
 from personalize.output.report import REPORT_FILE
 from personalize.result import check_writable, staged
 from personalize.shop import found_for_shop
-from personalize.type.compose import ComposedText
+from personalize.two_sides import Backs, checked, piece_of
 from personalize.writers import PROOF_FILE, Writers, proof_page, report_of, write_text
 
 PROBLEMS_SUFFIX = "-problems"
@@ -38,10 +37,10 @@ def check(table: Table, designs: Designs, options: Options | None = None) -> Res
     options = options or Options()
     batch = begin(table, designs, options, fully=False)
     progress = _Progress(options.progress, batch.units)
-    for part in batch.parts:
-        inside = InsideCheck(part.design)
-        for unit in part.job.units:
-            _checked(part.job, unit, inside)
+    for job in (job for part in batch.parts for job in part.jobs):
+        inside = InsideCheck(job.design)
+        for unit in job.units:
+            checked(job, unit, inside)
             progress.step()
     return Result(_findings(batch, options), pieces=batch.count)
 
@@ -117,19 +116,10 @@ class _Progress:
     total: int
     done: int = 0
 
-    def step(self) -> None:
-        """Tell that one more is done."""
-        self.done += 1
+    def step(self, more: int = 1) -> None:
+        """Tell that one more is done, or several."""
+        self.done += more
         self.tell(self.done, self.total)
-
-
-def _checked(job: Job, unit: Unit, inside: InsideCheck) -> tuple[ComposedText, ...]:
-    """Set a unit, and prove its ink to be inside where it fits at all."""
-    texts = job.composed(unit)
-    if unit.message.row not in job.faulty:
-        for text in texts:
-            inside.check(text, unit.message.row)
-    return texts
 
 
 def _findings(batch: Batch, options: Options) -> tuple[Finding, ...]:
@@ -166,17 +156,20 @@ def _pieces(
 ) -> Iterator[Piece]:
     """Give the pieces for the sheets in order; show each unit on the proofs on its way."""
     job, design = part.job, part.design
-    inside = InsideCheck(design)
+    inside, backs = InsideCheck(design), Backs(part.back)
     for unit in job.units:
         row = unit.message.row
-        texts = _checked(job, unit, inside)
+        texts = checked(job, unit, inside)
+        behind = backs.coming_with(unit)
         for page in shown if row in batch.chosen else ():
             page.add(design, row, unit.copies, texts, unit.chosen)
+            for back, said in behind:
+                page.add(backs.design, row, back.copies, said, back.chosen)
         if row in batch.placed:
             for copy in unit.copies:
-                version = unit.chosen.version.name if unit.chosen.version else ""
-                yield Piece(design, row, copy, version, texts, unit.chosen.picture)
-        progress.step()
+                front = piece_of(design, unit, copy, texts)
+                yield replace(front, back=backs.of(row, copy))
+        progress.step(1 + len(behind))
 
 
 def _written(

@@ -95,7 +95,7 @@ def test_help_of_make_explains_every_option() -> None:
         *("--sizes-from", "--help", "--piece", "--clear", "--machine"),
         *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves", "--count"),
         "--against",
-        *("--profile", "--mirror", "--face-down"),
+        *("--profile", "--mirror", "--face-down", "--two-sided", "--two-sided-shift"),
     }
     assert "A4" in told
 

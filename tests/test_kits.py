@@ -20,7 +20,8 @@ from personalize.checks.wall import Expected, check_wall
 from personalize.design.artwork_render import render_artwork
 from personalize.errors import KeptError, WallError
 from personalize.messages.message import messages_of
-from personalize.sheet.fill import CutLayout, Plan, SheetRules, cut_layouts, plan_sheets
+from personalize.sheet.cut_layouts import cut_layouts
+from personalize.sheet.fill import CutLayout, Plan, SheetRules, plan_sheets
 from tests.conftest import command, drawing, line, put, snapshot
 from tests.kits_made import BANDS, COPIES, COUNTS, GUESTS, KIT, TOLD, designs_of, report_of
 from tests.outside import Pdfium

@@ -20,6 +20,7 @@ from personalize.design.inspect import inspect_svg
 from personalize.finding import Finding
 from personalize.rules import SUBJECTS, Rule, catalogue
 from personalize.rules_page import page
+from personalize.sheet.backs import Flip
 from personalize.sheet.fill import SheetRules
 from tests.artwork_cases import CHECK
 from tests.artwork_files import png, shape
@@ -264,6 +265,16 @@ def shop(folder: Path) -> tuple[Finding, ...]:
     return found + personalize.check(table, design, inked).findings
 
 
+def two_sided(folder: Path) -> tuple[Finding, ...]:
+    found = run(folder, "front\nAda\n", TOML + "[back]\n")
+    inside = '[[back.panel]]\nname = "front"\nat = [10, 20]\n'
+    run(folder, "front,back\nAda,Bo\n", FOLDED + inside, EDGE + FOLD)
+    table = personalize.read_table(folder / "guests.csv")
+    rules = SheetRules(personalize.parse_paper("A4"), flip=Flip.UPRIGHT)
+    design = personalize.load_design(folder / "tag.toml")
+    return found + personalize.check(table, design, personalize.Options(rules)).findings
+
+
 def since(folder: Path) -> tuple[Finding, ...]:
     def text(words: str, size_pt: float = 20.0) -> dict[str, object]:
         return {
@@ -305,6 +316,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         artwork_files,
         folded,
         shop,
+        two_sided,
         since,
     ),
 )

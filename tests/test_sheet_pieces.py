@@ -18,15 +18,9 @@ from personalize.errors import InputError
 from personalize.fold.piece import Piece
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region
-from personalize.sheet.fill import (
-    Filled,
-    Plan,
-    SheetRules,
-    check_page,
-    cut_layouts,
-    fill,
-    plan_sheets,
-)
+from personalize.sheet.check_page import Filled, check_page
+from personalize.sheet.cut_layouts import cut_layouts
+from personalize.sheet.fill import Plan, SheetRules, fill, plan_sheets
 from personalize.sheet.furniture import slug_words
 from personalize.sheet.ink import Ink, InkStroke, InkText
 from personalize.sheet.paper import (

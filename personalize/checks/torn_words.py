@@ -3,8 +3,7 @@
 import numpy as np
 
 from personalize.checks.contrast import ink_of
-from personalize.design.design import Design, LineKind
-from personalize.fold.drift import CUT_SHIFT_MM
+from personalize.design.design import CUT_SHIFT_MM, Design, LineKind
 from personalize.geometry.affine import Points
 from personalize.geometry.path import distances
 from personalize.type.compose import ComposedText

@@ -11,7 +11,7 @@ from personalize.design.folding import Folding
 from personalize.finding import Finding
 from personalize.fonts.catalogue import Font
 from personalize.fonts.cut_down import PartOfFont
-from personalize.geometry.affine import Affine, Point, rotation
+from personalize.geometry.affine import IDENTITY, Affine, Point, rotation
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region
 from personalize.messages.pattern import Pattern
@@ -53,6 +53,11 @@ class Margins:
     bleed: float = 2.0
 
 
+CUT_SHIFT_MM = 0.7
+"""How far a home machine's cut may be off. Common practice, no source."""
+TWO_SIDED_SHIFT_MM = 1.5
+"""How far the print of one side may be off that of the other on a home printer. Common
+practice, no source."""
 AREA_MM = 0.5
 """Words in a text area that the maker drew keep this much from every line all the same:
 a blade or a crease may be off by as much. Common practice, no source."""
@@ -311,6 +316,18 @@ class Design:
     """What it is printed on, in the maker's own words; empty where she does not say."""
     told: tuple[Finding, ...] = field(default=(), hash=False)
     """What reading its drawing showed of it as one piece among others."""
+    back: "Design | None" = None
+    """What is printed on its other side, as it is seen from behind: a design of its own.
+    None where nothing is."""
+    turned: Affine = IDENTITY
+    """Of a back: map from piece mm of the front to its own; it mirrors."""
+    shift_mm: float = 0.0
+    """Of a back: how far its print may be off the front's. Its margins have it in them."""
+
+    @property
+    def is_back(self) -> bool:
+        """Whether this is the other side of a piece."""
+        return self.turned != IDENTITY
 
     @property
     def box_mm(self) -> tuple[float, float, float, float]:

@@ -1,13 +1,15 @@
 """Load a design from disk: its TOML if there is one, its lines and artwork, its fonts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from personalize import bundled
 from personalize.design.artwork_make import Making
-from personalize.design.design import Design, TypeStyle
+from personalize.design.back import back_of, refuse_several_backs
+from personalize.design.design import TWO_SIDED_SHIFT_MM, Design, TypeStyle
 from personalize.design.files import bytes_of
+from personalize.design.layers import without_layers
 from personalize.design.lines import find_pieces
 from personalize.design.panels import Layout, lay_out
 from personalize.design.picture_area import picture_edge, picture_owner, placed_area
@@ -29,6 +31,7 @@ from personalize.design.sources import (
 )
 from personalize.design.spec import DesignSpec, PictureSpec
 from personalize.design.styles import styles_of
+from personalize.design.svg import PX_PER_INCH, SvgDocument
 from personalize.design.text_area import text_areas, unprinted
 from personalize.design.toml import parse_design_toml
 from personalize.design.versions import versions_of
@@ -38,34 +41,45 @@ from personalize.geometry.zone import Region, grown
 
 
 def sample_names() -> tuple[str, ...]:
-    """Names of the bundled designs."""
-    return tuple(sorted(p.stem for p in bundled.folder("samples").glob("*.toml")))
+    """Names of the bundled designs: those that need no option."""
+    designs = bundled.folder("samples").glob("*.toml")
+    return tuple(sorted(p.stem for p in designs if p.with_suffix(".svg").exists()))
 
 
-def load_design(source: str | Path) -> Design:
+def load_design(
+    source: str | Path, *, two_sided_shift_mm: float = TWO_SIDED_SHIFT_MM
+) -> Design:
     """Load a design by the path of its SVG, picture or TOML file, or by a bundled name.
 
+    `two_sided_shift_mm` says how far the print of its back may be off the front's.
     Raises InputError with everything that is wrong with it, or where its drawing has
     several pieces.
     """
-    designs = load_designs(source)
+    designs = load_designs(source, two_sided_shift_mm=two_sided_shift_mm)
     if len(designs) > 1:
         raise refuse_several(designs[0].file, [design.piece for design in designs])
     return designs[0]
 
 
-def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design, ...]:
+def load_designs(
+    source: str | Path,
+    pieces: Sequence[str] = (),
+    *,
+    two_sided_shift_mm: float = TWO_SIDED_SHIFT_MM,
+) -> tuple[Design, ...]:
     """Load every piece of a drawing as a design of its own.
 
     `pieces` names those to take; all are taken where the drawing has none of the names.
     Raises InputError with everything that is wrong.
     """
     files = design_files(source)
-    read = read_source(files.spec, files.lines, files.folder)
+    whole = read_source(files.spec, files.lines, files.folder)
+    read = replace(whole, drawing=_front(whole.spec, whole.drawing))
     spec, drawing = read.spec, read.drawing
     styles = styles_of(spec, files.folder)
     found = find_pieces(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
     drawn = drawn_pieces(drawing, found, spec)
+    refuse_several_backs(spec, len(drawn))
     picture, owner = None, drawn[0]
     if spec.picture is not None:
         picture = (spec.picture, picture_edge(drawing, spec.picture))
@@ -75,7 +89,12 @@ def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design
     for piece in picked(drawn, pieces):
         own = picture if piece is owner else None
         try:
-            out.append(_build(piece, _Source(read, files, styles, own)))
+            front = _build(piece, _Source(read, files, styles, own))
+            if spec.back is not None:
+                folder, shift_mm = files.folder, two_sided_shift_mm
+                back = back_of(front, piece, whole.drawing, folder, shift_mm)
+                front = replace(front, back=back)
+            out.append(front)
         except InputError as error:
             problems |= dict.fromkeys(error.problems)
     if problems:
@@ -139,6 +158,14 @@ def read_text(path: Path) -> str:
         return bytes_of(path).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise refuse(path.name, "it is not UTF-8 text.", "Save it as UTF-8.") from None
+
+
+def _front(spec: DesignSpec, whole: SvgDocument) -> SvgDocument:
+    """Give the drawing without the layers of its back."""
+    if spec.back is None or not spec.back.layers:
+        return whole
+    px_per_inch = spec.px_per_inch or PX_PER_INCH
+    return without_layers(whole, spec.back.layers, spec.back.place, px_per_inch)
 
 
 @dataclass(frozen=True, slots=True)

@@ -147,6 +147,31 @@ class PieceSpec:
 
 
 @dataclass(frozen=True, slots=True)
+class BackSpec:
+    """[back]: what is printed on the other side of the piece."""
+
+    place: str
+    svg: str | None = None
+    """Drawing of the back, as it is seen from behind; None for the design's own."""
+    show: tuple[str, ...] = ()
+    """Selectors of what of the design's own drawing is the back."""
+    artwork: "ArtworkSpec | None" = None
+    """A PDF page or a picture that is the back."""
+    panels: tuple[PanelSpec, ...] = ()
+    versions: tuple[VersionSpec, ...] = ()
+    type: TypeSpec = field(default_factory=TypeSpec)
+    type_place: str = ""
+
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """Selectors of all that no front shows of the design's own drawing."""
+        if self.svg is not None:
+            return ()
+        own = (show for one in self.versions if one.svg is None for show in one.show)
+        return (*self.show, *own)
+
+
+@dataclass(frozen=True, slots=True)
 class TraceSpec:
     """How the outline is taken from a transparent edge."""
 
@@ -217,3 +242,4 @@ class DesignSpec:
     and that has no room carries no words then."""
     extend_edge: bool = False
     """Whether the artwork's edge colours are continued into the bleed."""
+    back: BackSpec | None = None

@@ -8,8 +8,9 @@ from typing import Any
 
 from personalize.design.design import LineKind, Margins, Stick
 from personalize.design.reading import AROUND, LYING, SET_UP, VIEWERS
-from personalize.design.spec import DesignSpec
+from personalize.design.spec import ArtworkSpec, BackSpec, DesignSpec
 from personalize.design.toml_artwork import picture_spec, version_specs
+from personalize.design.toml_back import back_spec
 from personalize.design.toml_creases import crease_specs
 from personalize.design.toml_file_artwork import artwork_spec, extends_edge
 from personalize.design.toml_panels import PanelReader
@@ -61,7 +62,7 @@ class _Reader(PanelReader):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
-        rest = ("crease", "version", "picture", "piece", "artwork")
+        rest = ("crease", "version", "picture", "piece", "artwork", "back")
         self.known_keys("", 0, data, (*known, *rest))
         artwork = artwork_spec(self, data)
         return DesignSpec(
@@ -88,7 +89,18 @@ class _Reader(PanelReader):
             stock=stock_of(self, "", 0, data) or "",
             pieces=piece_specs(self, data),
             extend_edge=extends_edge(self, data),
+            back=self._back(data, artwork),
         )
+
+    def _back(
+        self, data: Mapping[str, Any], artwork: ArtworkSpec | None
+    ) -> BackSpec | None:
+        if "back" not in data:
+            return None
+        table = self.table(data, "back")
+        spec, problems = back_spec(self.file, self._toml, table, artwork)
+        self.problems += problems
+        return spec
 
     def _uses(self, data: Mapping[str, Any]) -> tuple[str, ...]:
         value = data.get("use", [])

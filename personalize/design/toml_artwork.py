@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from personalize.design.spec import ArtworkSpec, PictureSpec, VersionSpec
-from personalize.design.toml_file_artwork import file_of_version
+from personalize.design.toml_file_artwork import file_of
 from personalize.design.toml_values import Values
 from personalize.messages.same import compared
 
@@ -36,7 +36,7 @@ def version_specs(
                 place,
                 name or f"version {nth + 1}",
                 values.text("version", nth, table, "svg"),
-                _selectors(values, nth, table),
+                selectors(values, "version", nth, table),
                 values.colour("version", nth, table),
                 bool(values.flag("version", nth, table, "line_art")),
                 _file(values, nth, table, artwork),
@@ -59,18 +59,19 @@ def _file(
         )
     if not named:
         return None if drawn else artwork
-    return file_of_version(values, nth, table, artwork)
+    return file_of(values, "version", nth, table, artwork)
 
 
-def _selectors(values: Values, nth: int, table: Mapping[str, Any]) -> tuple[str, ...]:
+def selectors(
+    values: Values, name: str, nth: int, table: Mapping[str, Any]
+) -> tuple[str, ...]:
+    """Read `show` of a table: one selector or several."""
     given = table.get("show", [])
-    selectors = [given] if isinstance(given, str) else given
-    if isinstance(selectors, list) and all(
-        isinstance(s, str) and s.strip() for s in selectors
-    ):
-        return tuple(selectors)
+    found = [given] if isinstance(given, str) else given
+    if isinstance(found, list) and all(isinstance(s, str) and s.strip() for s in found):
+        return tuple(found)
     values.problem(
-        values.place("version", nth, "show"),
+        values.place(name, nth, "show"),
         "show must be a CSS selector in quotes, or a list of them.",
         'Write, for example, show = "#plum-layer".',
     )

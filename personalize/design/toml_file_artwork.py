@@ -58,12 +58,16 @@ def artwork_spec(values: Values, data: Mapping[str, Any]) -> ArtworkSpec | None:
     )
 
 
-def file_of_version(
-    values: Values, nth: int, table: Mapping[str, Any], usual: ArtworkSpec | None
+def file_of(
+    values: Values,
+    name: str,
+    nth: int,
+    table: Mapping[str, Any],
+    usual: ArtworkSpec | None,
 ) -> ArtworkSpec | None:
-    """Read the file and page of a [[version]]; what they do not say is as in [artwork]."""
-    place = values.place("version", nth, "file" if "file" in table else "page")
-    given = values.text("version", nth, table, "file")
+    """Read the file and page of a table; what they do not say is as in [artwork]."""
+    place = values.place(name, nth, "file" if "file" in table else "page")
+    given = values.text(name, nth, table, "file")
     file = (given or "").strip() if "file" in table or usual is None else usual.file
     is_pdf = file.casefold().endswith(PDF)
     if not is_pdf and not file.casefold().endswith(PICTURES):
@@ -77,11 +81,11 @@ def file_of_version(
         return None
     if "page" in table and not is_pdf:
         values.problem(
-            values.place("version", nth, "page"),
+            values.place(name, nth, "page"),
             f"{file} is a picture, which has no pages.",
             "Leave page out.",
         )
-    page = _page(values, "version", nth, table)
+    page = _page(values, name, nth, table)
     if usual is None or usual.file.casefold().endswith(PDF) is not is_pdf:
         at = None if usual is None else usual.at
         return ArtworkSpec(place, file, page, at=at)

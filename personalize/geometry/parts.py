@@ -1,8 +1,10 @@
-"""Shapes in several parts: put together from rings, and moved at their edges."""
+"""Shapes in several parts, put together and moved; regions asked of many points."""
 
 from collections.abc import Iterable, Sequence
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from personalize.geometry.affine import Points
 from personalize.geometry.zone import Region, as_shapely, chords, from_shapely, region_of
@@ -34,3 +36,18 @@ def nested(outer: Sequence[Points], holes: Sequence[Points]) -> tuple[Region, ..
         for shape, own in zip(shapes, mine, strict=True)
     ]
     return tuple(sorted(parts, key=lambda one: -one.area_mm2))
+
+
+def inside(region: Region, points: Points) -> NDArray[np.bool_]:
+    """Tell which points, shape (n, 2), lie in a region or on its edge: shape (n,)."""
+    shape = as_shapely(region)
+    shapely.prepare(shape)
+    found: NDArray[np.bool_] = shapely.intersects_xy(shape, points)
+    return found
+
+
+def farthest_mm(points: Points, line: Points, *, closed: bool) -> float:
+    """Distance from a polyline to the point that is farthest from it; 0 for no points."""
+    shape = shapely.LinearRing(line) if closed else shapely.LineString(line)
+    shapely.prepare(shape)
+    return float(shapely.distance(shape, shapely.points(points)).max(initial=0.0))

@@ -46,7 +46,8 @@ class DesignShown:
         self.bare = bare
         self.key, self.design, self.printed, self.spreads = key, design, printed, spreads
         self.edges = Edges(design)
-        self.folding: FoldSteps | None = fold_steps(design)
+        # A back is shown open: folded, it is inside.
+        self.folding: FoldSteps | None = None if design.is_back else fold_steps(design)
         self._faces = faces_of(design)
         self._artworks: dict[str, int] = {}
         self._pictures: dict[Picture, int] = {}
@@ -78,10 +79,9 @@ class DesignShown:
             f'<g id="{name}">{printed}</g><use class="die" href="#{self.key}-lines"/>',
         )
         faces = "".join(self._face(i, face, name) for i, face in enumerate(self._faces))
-        return (
-            f'<figure class="{self.key}-flat">{flat}<figcaption>flat</figcaption></figure>'
-            f"{faces}"
-        )
+        label = "the back, flat" if self.design.is_back else "flat"
+        under = f"<figcaption>{label}</figcaption>"
+        return f'<figure class="{self.key}-flat">{flat}{under}</figure>{faces}'
 
     def _face(self, i: int, face: Face, name: str) -> str:
         """Show a face of the folded piece, cut where the blade goes."""
@@ -94,7 +94,9 @@ class DesignShown:
             f'<use class="die" href="#{key}-brim"/></g>',
         )
         several = len(self._faces) > 1
-        label = f"folded, {escape(face.panel.of)}" if several else "cut out"
+        folded = "open" if self.design.is_back else "folded"
+        label = f"{folded}, {escape(face.panel.of)}" if several else "cut out"
+        label += ", turned over" if self.design.is_back and not several else ""
         return f'<figure class="{key}">{shown}<figcaption>{label}</figcaption></figure>'
 
     def cut_out(

@@ -136,7 +136,8 @@ class ProofPdf:
         """Show a piece and say how many copies of it there are."""
         version = chosen.version.name if chosen.version else ""
         many = f", {len(copies)} copies" if len(copies) > 1 else ""
-        head = f"Row {row}{many}{f', {version}' if version else ''}"
+        side = ", back" if design.is_back else ""
+        head = f"Row {row}{side}{many}{f', {version}' if version else ''}"
         said = " / ".join(dict.fromkeys(text.text for text in texts)) or "no words"
         wide = self._layouts[design.name].cell_mm
         lines = [*_small(head, _INK, wide, bold=True), *_small(said, _INK, wide)]
