@@ -156,7 +156,7 @@ def compared(job: Job, against: Sequence[PieceSeen]) -> Job:
     for unit in job.units:
         texts, chosen = job.composed(unit), unit.chosen
         drawn = (
-            chosen.version.name if chosen.version else "",
+            chosen.version_name,
             chosen.picture.file if chosen.picture else "",
         )
         now += [

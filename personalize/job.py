@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 from personalize.checks.findings import unused_findings
@@ -18,6 +17,7 @@ from personalize.checks.text_findings import message_findings, size_findings
 from personalize.checks.ways_out import WaysOut
 from personalize.design.chosen import Chosen, chosen_by
 from personalize.design.design import Colour, Design, Panel
+from personalize.design.version_choice import other_versions
 from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, faulty_rows
@@ -122,7 +122,7 @@ def prepare_all(
         key = collation_key(styles[0].language if styles else "")
         messages = sort_by(messages, sort, table.headings, key)
     jobs = [
-        _job(table, design, messages, sizes, progress)
+        _job(table, design, designs, messages, known=sizes, progress=progress)
         for design, sizes in zip(designs, known or [{}] * len(designs), strict=True)
     ]
     shared = (*_of_cells(table, designs), *unused_findings(designs, messages))
@@ -147,14 +147,17 @@ def together(*steps: Callable[[], Any]) -> list[Any]:
 def _job(
     table: Table,
     design: Design,
+    designs: Sequence[Design],
     messages: tuple[Message, ...],
+    *,
     known: Mapping[frozenset[str], tuple[float, ...]],
     progress: Callable[[int, int], None],
 ) -> Job:
-    """Set all messages in one design."""
+    """Set all messages in one design of a run."""
     typesetter = Typesetter(design)
-    units, total = _units(messages, design, typesetter, table.folder, progress)
-    findings = _of_units(units, design)
+    choose = partial(chosen_by, design=design, folder=table.folder, others=designs)
+    units, total = _units(messages, design, typesetter, choose, progress)
+    findings = (*_of_units(units, design), *other_versions(design, designs, messages))
     sized = _sized(units, design, known)
     job = Job(
         table.source,
@@ -185,12 +188,11 @@ def _read(job: Job) -> Iterator[Read]:
     """Give every text that fits, with its size."""
     faulty = job.faulty
     for unit in job.units:
-        row, chosen = unit.message.row, unit.chosen.version
-        version = chosen.name if chosen is not None else ""
+        row = unit.message.row
         for survey in unit.surveys if row not in faulty else ():
             size_pt = job.sizes[row, unit.copies[0], survey.panel]
             set_it = partial(job.typesetter.compose, survey, size_pt)
-            yield Read(row, survey, size_pt, version, set_it)
+            yield Read(row, survey, size_pt, unit.chosen, set_it)
 
 
 def _of_cells(table: Table, designs: Sequence[Design]) -> Iterator[Finding]:
@@ -254,7 +256,7 @@ def _units(
     messages: Sequence[Message],
     design: Design,
     typesetter: Typesetter,
-    folder: Path | None,
+    choose: Callable[[Message], Chosen],
     progress: Callable[[int, int], None],
 ) -> tuple[tuple[Unit, ...], int]:
     """Survey all texts; the same words on the same panel are looked at once."""
@@ -265,7 +267,7 @@ def _units(
     number = 1
     for message in messages:
         copies = tuple(range(1, message.copies * design.per_message + 1))
-        chosen = chosen_by(message, design, folder)
+        chosen = choose(message)
         for group in ((c,) for c in copies) if numbered else (copies,) if copies else ():
             surveys = []
             for name, text in texts_of(design, message, number, total).items():

@@ -55,6 +55,8 @@ class Rule(StrEnum):
     CONDITIONAL_FORMAT = "conditional-format"
     SHOWS_NOTHING = "shows-nothing"
     UNKNOWN_VERSION = "unknown-version"
+    TWO_VERSIONS = "two-versions"
+    OTHER_VERSION = "other-version"
     NOT_A_COLOUR = "not-a-colour"
     VERSION_UNUSED = "version-unused"
     PICTURE_UNUSED = "picture-unused"

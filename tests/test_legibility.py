@@ -9,6 +9,7 @@ from fontTools.pens.areaPen import AreaPen
 import personalize
 from personalize.checks.contrast import Contrast, contrast, luminances
 from personalize.checks.strokes import ink_points, stroke_of, thinnest_em
+from personalize.design.chosen import NOTHING_CHOSEN
 from personalize.design.toml_values import parse_colour
 from personalize.finding import Finding
 from personalize.fonts.catalogue import catalogue, find_font
@@ -208,4 +209,4 @@ def test_a_clear_ground_needs_no_look_at_words(tmp_path: Path) -> None:
     put(tmp_path, {"tag.svg": drawing(BACK.format("#fff") + EDGE), "tag.toml": TOML})
     design = personalize.load_design(tmp_path / "tag.toml")
     (panel,) = design.panels
-    assert Contrast(design).ground(panel, "", panel.style.colour).clear
+    assert Contrast(design).ground(panel, NOTHING_CHOSEN, panel.style.colour).clear

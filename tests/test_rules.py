@@ -163,6 +163,16 @@ def choices(folder: Path) -> tuple[Finding, ...]:
     return run(folder, cells, TOML + versions + picture, layer + EDGE)
 
 
+def shared(folder: Path) -> tuple[Finding, ...]:
+    layers = "".join(f'<rect id="{v}" width="60" height="40"/>' for v in "abc")
+    put(folder, {"guests.csv": 'front,version\nAda,c\nBo,"a, b"\n'})
+    for name, versions in (("one", "ab"), ("two", "ac")):
+        own = "".join(f'[[version]]\nname = "{v}"\nshow = "#{v}"\n' for v in versions)
+        put(folder, {f"{name}.svg": drawing(layers + EDGE), f"{name}.toml": TOML + own})
+    both = [personalize.load_design(folder / f"{name}.toml") for name in ("one", "two")]
+    return personalize.check(personalize.read_table(folder / "guests.csv"), both).findings
+
+
 def workbook(folder: Path) -> tuple[Finding, ...]:
     book = openpyxl.Workbook()
     sheet = book.active
@@ -310,6 +320,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         drawings,
         text_area,
         choices,
+        shared,
         workbook,
         pieces,
         artwork,

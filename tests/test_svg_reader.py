@@ -9,8 +9,9 @@ import shapely
 import svgelements
 
 from personalize.design.svg import Shape, SvgDocument, parse_svg
+from personalize.design.svg_lengths import Viewport
 from personalize.design.svg_shapes import path
-from personalize.design.svg_values import Viewport, transform
+from personalize.design.svg_values import transform
 from personalize.geometry.affine import Affine
 from personalize.geometry.path import Contour, Line
 from personalize.units import MM_PER_PX

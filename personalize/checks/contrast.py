@@ -1,8 +1,8 @@
 """How well words stand out from the artwork under them.
 
 WCAG 2.2, "relative luminance" and "contrast ratio". It is a formula for screens: for print
-it is a hint. The artwork is drawn once for each version, on white paper. A row's own
-picture is not looked at.
+it is a hint. The artwork is drawn once for each version, on white paper; a row's own
+picture lies over it.
 """
 
 import re
@@ -14,11 +14,14 @@ from numpy.typing import NDArray
 
 from personalize.checks.strokes import ink_points, inside
 from personalize.design.artwork_render import render_artwork
-from personalize.design.design import Artwork, Colour, Design, Panel
+from personalize.design.chosen import Chosen, Picture
+from personalize.design.design import Artwork, Colour, Design, Panel, PictureArea
+from personalize.design.pictures import seen_pixels
 from personalize.design.png import png_pixels
 from personalize.geometry.affine import Points
 from personalize.geometry.zone import Region
 from personalize.type.compose import ComposedText
+from personalize.units import FLATTEN_MM
 
 PX_PER_MM = 4.0
 """Pixels per mm in which the artwork is looked at: half a thin stroke of a small letter."""
@@ -34,6 +37,7 @@ _DRAWN = re.compile(
 _BOLD = ("bold", "black", "heavy")
 
 Floats = NDArray[np.float64]
+_Pixel = tuple[NDArray[np.int_], NDArray[np.int_]]
 
 
 def contrast(one: float, other: float) -> float:
@@ -48,12 +52,27 @@ def contrast(one: float, other: float) -> float:
 @lru_cache(maxsize=16)
 def luminances(art: Artwork) -> Floats:
     """Luminance of artwork on white paper, from the top left: (rows, columns)."""
+    return _luminance(_levels(art))
+
+
+@lru_cache(maxsize=4)
+def _levels(art: Artwork) -> Floats:
+    """Red, green and blue of artwork on white paper, 0 to 1: (rows, columns, 3)."""
     if _DRAWN.search(art.svg) is None:
         # Plain paper, without the renderer's start.
-        return np.ones((1, 1))
+        return np.ones((1, 1, 3))
     pixels = png_pixels(render_artwork(art.svg, PX_PER_MM, name=art.file, fonts=art.fonts))
-    alpha = pixels[:, :, 3:] / 255
-    levels = pixels[:, :, :3] / 255 * alpha + (1 - alpha)
+    return _over(pixels, np.ones(3))
+
+
+def _over(pixels: NDArray[np.uint8], ground: Floats) -> Floats:
+    """Lay pixels with alpha over a ground."""
+    alpha = pixels[..., 3:] / 255
+    out: Floats = pixels[..., :3] / 255 * alpha + ground * (1 - alpha)
+    return out
+
+
+def _luminance(levels: Floats) -> Floats:
     linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
     out: Floats = linear @ np.array([0.2126, 0.7152, 0.0722])
     return out
@@ -62,12 +81,44 @@ def luminances(art: Artwork) -> Floats:
 def luminance_at(art: Artwork, points: Points) -> Floats:
     """Luminance of the artwork at points of the piece, shape (n,)."""
     seen = luminances(art)
+    out: Floats = seen[_pixel(art, points, seen.shape)]
+    return out
+
+
+def _pixel(art: Artwork, points: Points, shape: tuple[int, ...]) -> _Pixel:
     x0, y0, x1, y1 = art.box_mm
-    rows, columns = seen.shape
+    rows, columns = shape[:2]
     column = ((points[:, 0] - x0) / (x1 - x0) * columns).astype(int)
     row = ((y1 - points[:, 1]) / (y1 - y0) * rows).astype(int)
-    out: Floats = seen[np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)]
-    return out
+    return np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)
+
+
+def _within_picture(area: PictureArea, points: Points) -> NDArray[np.bool_]:
+    """Whether points lie in the area of a row's picture."""
+    ring = area.contour.flattened(FLATTEN_MM)
+    return inside(points, ring, np.roll(ring, -1, axis=0))
+
+
+def luminance_under(
+    art: Artwork, picture: Picture | None, area: PictureArea | None, points: Points
+) -> Floats:
+    """Luminance of what is printed at points: the artwork, and the picture over it."""
+    seen = luminance_at(art, points)
+    if picture is None or area is None:
+        return seen
+    place = picture.place.inverse().many(points)
+    on = ((place >= 0) & (place < 1)).all(axis=1) & _within_picture(area, points)
+    if not on.any():
+        return seen
+    pixels = seen_pixels(picture.path, round(picture.width_mm * PX_PER_MM))
+    rows, columns, _ = pixels.shape
+    across, up = place[on].T
+    own = pixels[
+        ((1 - up) * rows).astype(int).clip(0, rows - 1), (across * columns).astype(int)
+    ]
+    levels = _levels(art)
+    seen[on] = _luminance(_over(own, levels[_pixel(art, points[on], levels.shape)]))
+    return seen
 
 
 def least_ratio(text: ComposedText) -> float:
@@ -89,6 +140,8 @@ class Ground:
     """Part of the zone that is too faint for small letters."""
     ratio: float
     """Contrast in the middle of what is seen."""
+    picture: str
+    """The row's own picture, where words may lie on it."""
 
 
 class Contrast:
@@ -96,14 +149,18 @@ class Contrast:
 
     def __init__(self, design: Design) -> None:
         self._design = design
-        self._grounds: dict[tuple[str, str, str], Ground] = {}
+        self._grounds: dict[tuple[str, str, str, Picture | None], Ground] = {}
+        self._zones: dict[str, tuple[Points, bool]] = {}
 
-    def ground(self, panel: Panel, version: str, colour: Colour) -> Ground:
-        """Look at a whole safe zone, once for each colour and version."""
-        key = (panel.name, version, colour.css)
+    def ground(self, panel: Panel, chosen: Chosen, colour: Colour) -> Ground:
+        """Look at a whole safe zone, once for each colour, version and picture."""
+        points, pictured = self._zone(panel)
+        picture = chosen.picture if pictured else None
+        key = (panel.name, chosen.version_name, colour.css, picture)
         if key not in self._grounds:
-            art = self._design.artwork_of(version)
-            ratios = _ratios(colour.luminance, luminance_at(art, points_within(panel.zone)))
+            art = self._design.artwork_of(chosen.version_name)
+            under = luminance_under(art, picture, self._design.picture, points)
+            ratios = _ratios(colour.luminance, under)
             if panel.style.rim is not None:
                 rim = panel.style.rim.colour or colour.opposite
                 own = contrast(colour.luminance, rim.luminance)
@@ -113,10 +170,19 @@ class Contrast:
                 bool((ratios < LEAST_LARGE_RATIO).mean() >= NEARLY_ALL),
                 float((ratios < LEAST_RATIO).mean()),
                 float(np.median(ratios)),
+                picture.file if picture is not None else "",
             )
         return self._grounds[key]
 
-    def faint(self, text: ComposedText, version: str) -> tuple[float, float]:
+    def _zone(self, panel: Panel) -> tuple[Points, bool]:
+        """Give places in a safe zone, and whether a row's picture may lie under some."""
+        if panel.name not in self._zones:
+            points, area = points_within(panel.zone), self._design.picture
+            pictured = area is not None and bool(_within_picture(area, points).any())
+            self._zones[panel.name] = (points, pictured)
+        return self._zones[panel.name]
+
+    def faint(self, text: ComposedText, chosen: Chosen) -> tuple[float, float]:
         """Give the share of a text's ink that is too faint, and how faint that is.
 
         The ratio is the median of what is too faint (the least of all where nothing is).
@@ -127,7 +193,8 @@ class Contrast:
         points = ink_of(text)
         if not len(points):
             return 0.0, 21.0
-        under = luminance_at(self._design.artwork_of(version), points)
+        art = self._design.artwork_of(chosen.version_name)
+        under = luminance_under(art, chosen.picture, self._design.picture, points)
         ratios = _ratios(text.colour.luminance, under)
         if text.rim is not None:
             own = contrast(text.colour.luminance, text.rim_colour.luminance)

@@ -59,7 +59,9 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
     for panel in design.panels:
         yield from _type(panel)
     yield from _drawing(design)
-    for use in (*design.use, *(["stick"] if design.stick else [])):
+    wording = any(panel.style.allergen for panel in design.panels)
+    uses = [*design.use, *["allergen"] * wording, *["stick"] * bool(design.stick)]
+    for use in dict.fromkeys(uses):
         says, do = _CARE[use]
         yield Finding(Rule(f"care-{use}"), Severity.NOTE, says, do)
 

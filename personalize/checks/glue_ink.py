@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from personalize.checks.contrast import points_within
 from personalize.design.artwork_render import has_picture
-from personalize.design.bleed import InkMap
+from personalize.design.bleed import Ink
 from personalize.design.design import Artwork, Design
 from personalize.design.glue import rings_of
 from personalize.finding import Finding, Severity
@@ -37,7 +37,7 @@ def glue_findings(design: Design) -> Iterator[Finding]:
 def _inked(
     design: Design, art: Artwork, areas: list[Region], whose: str
 ) -> Iterator[Finding]:
-    ink = InkMap(art.svg, art.box_mm, art.fonts)
+    ink = Ink(art.svg, art.box_mm, art.fonts)
     for area in areas:
         share = float(ink.at(points_within(_bare(area))).mean())
         if share < LEAST_SHARE:

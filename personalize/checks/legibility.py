@@ -13,10 +13,12 @@ from personalize.checks.contrast import (
     Ground,
     least_ratio,
 )
-from personalize.checks.strokes import thinnest_em
+from personalize.checks.strokes import thinnest_em, thinnest_of_em
 from personalize.checks.torn_words import Perforations
+from personalize.design.chosen import Chosen
 from personalize.design.design import Design, Panel
 from personalize.finding import Figure, Finding, Severity
+from personalize.fonts.catalogue import Font
 from personalize.messages.grid import numbers_told, runs_of
 from personalize.rules import Rule
 from personalize.type.compose import ComposedText, Survey
@@ -43,7 +45,7 @@ class Read:
     row: int
     survey: Survey
     size_pt: float
-    version: str
+    chosen: Chosen
     set_it: Callable[[], ComposedText]
     """Sets the text; only where its glyphs must be looked at."""
 
@@ -74,9 +76,9 @@ def legibility_findings(design: Design, texts: Iterable[Read]) -> Iterator[Findi
                 told.add(key)
                 kind = kinds.setdefault((rule, panel.name, do), _Kind(rule, panel, do))
                 kind.hits.append((text.row, says, figures))
-    grave = Severity.ERROR if "allergen" in design.use else Severity.WARNING
     for kind in kinds.values():
-        yield from _told(kind, grave)
+        grave = kind.panel.style.allergen
+        yield from _told(kind, Severity.ERROR if grave else Severity.WARNING)
 
 
 _Fault = tuple[Rule, str, str, dict[str, Figure]]
@@ -84,8 +86,10 @@ _Fault = tuple[Rule, str, str, dict[str, Figure]]
 
 def _faults(panel: Panel, text: Read, contrast: Contrast) -> Iterator[_Fault]:
     yield from _distance(panel, text)
-    yield from _stroke(panel, text)
-    ground = contrast.ground(panel, text.version, text.survey.colour)
+    if panel.style.rim is None:
+        yield from _stroke(panel, text)
+        yield from _borrowed_strokes(panel, text)
+    ground = contrast.ground(panel, text.chosen, text.survey.colour)
     if not ground.clear:
         yield from _faint(text, contrast, ground)
 
@@ -104,30 +108,58 @@ def _distance(panel: Panel, text: Read) -> Iterator[_Fault]:
         Rule.SMALL_FOR_DISTANCE,
         f"Capitals are {high:.1f} mm high at {text.size_pt:.1f} pt, good for {reach:.1f} m;"
         f" to be read from {away:g} m they need {least:.1f} mm ({least_pt:.1f} pt).",
-        "Shorten the words, give them more room, or say a smaller read_from_m.",
+        "Give the words more room, or say a smaller read_from_m."
+        if panel.style.allergen
+        else "Shorten the words, give them more room, or say a smaller read_from_m.",
         {"letter_mm": round(high, 3), "least_mm": round(least, 3)},
     )
 
 
 def _stroke(panel: Panel, text: Read) -> Iterator[_Fault]:
-    font, light = panel.style.font, text.survey.colour.is_light
-    thin = thinnest_em(font)
-    least = LEAST_LIGHT_STROKE_MM if light else LEAST_STROKE_MM
-    if thin is None or panel.style.rim is not None:
+    font = panel.style.font
+    for needed_pt, says, figures in _thin(text, font, thinnest_em(font)):
+        do = f"Take a bolder font, or let {font.name} be at least {needed_pt:.1f} pt."
+        yield Rule.THIN_STROKE, says, do, figures
+
+
+def _borrowed_strokes(panel: Panel, text: Read) -> Iterator[_Fault]:
+    """Look at letters that the design's own font lacks: at each as it is drawn."""
+    if not text.survey.borrowed:
         return
-    width = thin * text.size_pt / PT_PER_MM
+    used: dict[tuple[Font, float], set[int]] = {}
+    for line in text.set_it().lines:
+        for run in line.shaped.runs:
+            if run.font != panel.style.font and run.font.role != "emoji":
+                used.setdefault((run.font, run.scale), set()).update(run.ids)
+    for (font, scale), gids in used.items():
+        thin = thinnest_of_em(font, gids)
+        for needed_pt, says, figures in _thin(text, font, thin and thin * scale):
+            do = (
+                f"Name a bolder font that has these letters, or let"
+                f" {panel.style.font.name} be at least {needed_pt:.1f} pt."
+            )
+            yield Rule.THIN_STROKE, says, do, figures
+
+
+def _thin(
+    text: Read, font: Font, thin_em: float | None
+) -> Iterator[tuple[float, str, dict[str, Figure]]]:
+    """Give the size that strokes need, what is wrong, figures; nothing if all is well."""
+    light = text.survey.colour.is_light
+    least = LEAST_LIGHT_STROKE_MM if light else LEAST_STROKE_MM
+    if thin_em is None:
+        return
+    width = thin_em * text.size_pt / PT_PER_MM
     # Two figures are what is told, and what a printer could keep apart.
     if round(width, 2) >= least:
         return
     kind = "Light words are filled in by ink" if light else "They may break up in print"
-    yield (
-        Rule.THIN_STROKE,
+    says = (
         f"The thinnest strokes of {font.name} are {width:.2f} mm at {text.size_pt:.1f} pt,"
-        f" under {least:g} mm. {kind}.",
-        f"Take a bolder font, or let {font.name} be at least"
-        f" {least / thin * PT_PER_MM:.1f} pt.",
-        {"stroke_mm": round(width, 3), "least_mm": least},
+        f" under {least:g} mm. {kind}."
     )
+    figures: dict[str, Figure] = {"stroke_mm": round(width, 3), "least_mm": least}
+    yield least / thin_em * PT_PER_MM, says, figures
 
 
 def _faint(text: Read, contrast: Contrast, ground: Ground) -> Iterator[_Fault]:
@@ -135,11 +167,13 @@ def _faint(text: Read, contrast: Contrast, ground: Ground) -> Iterator[_Fault]:
     least = LEAST_LARGE_RATIO
     if not ground.faint:
         composed = text.set_it()
-        share, ratio = contrast.faint(composed, text.version)
+        share, ratio = contrast.faint(composed, text.chosen)
         least, what = least_ratio(composed), "their ink"
         if share <= FAINT_SHARE:
             return
-    where = f" of version {text.version}" if text.version else ""
+    version = text.chosen.version_name
+    where = f" of version {version}" if version else ""
+    where += f" and the picture {ground.picture!r}" if ground.picture else ""
     yield (
         Rule.FAINT_WORDS,
         f"The words stand out too little from the artwork{where} on {share:.0%} of {what}:"

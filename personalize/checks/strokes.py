@@ -1,5 +1,6 @@
 """How thin the thinnest strokes of a font are, measured on its outlines."""
 
+from collections.abc import Iterable
 from functools import lru_cache
 
 import numpy as np
@@ -37,9 +38,20 @@ def thinnest_em(font: Font) -> float | None:
     return None
 
 
+def thinnest_of_em(font: Font, gids: Iterable[int]) -> float | None:
+    """Thickness in em of the thinnest strokes of some glyphs; None where none has ink."""
+    found = [thin for gid in gids if (thin := _glyph_thin(font, gid)) is not None]
+    return min(found, default=None)
+
+
 def _thin(font: Font, letter: str) -> float | None:
     gid = font.face.nominal(letter)
-    if not gid or font.face.ink(gid) is None or font.face.layers(gid):
+    return _glyph_thin(font, gid) if gid else None
+
+
+@lru_cache(maxsize=4096)
+def _glyph_thin(font: Font, gid: int) -> float | None:
+    if font.face.ink(gid) is None or font.face.layers(gid):
         return None
     try:
         # Letters are often drawn of parts that lie over each other.

@@ -139,8 +139,9 @@ def size_findings(
     place: dict[str, Any] = {"panel": _listed([panel.of for panel in panels])}
     blocks = [panel.block for panel in panels if panel.block is not None]
     place["block"] = _listed(blocks) if blocks else None
+    whole = any(panel.style.allergen for panel in panels)
     for row in sizes.held_by:
-        yield _holds_back(row, sizes, rule, place)
+        yield _holds_back(row, sizes, rule, place, whole=whole)
     if not sizes.steps_pt:
         return
     for row, size in zip(rows, sizes.sizes_pt, strict=True):
@@ -150,7 +151,9 @@ def size_findings(
                 Rule.OWN_SIZE,
                 Severity.NOTE,
                 f"Too long for the sizes of the set ({shared} pt): set at {size:.1f} pt.",
-                "Shorten it if you want it like the others.",
+                "Give it more room if you want it like the others."
+                if whole
+                else "Shorten it if you want it like the others.",
                 row,
                 **place,
                 figures={"size_pt": size, "smallest_step_pt": sizes.steps_pt[-1]},
@@ -162,7 +165,9 @@ def _listed(names: Sequence[str]) -> str:
     return " and ".join(dict.fromkeys(names))
 
 
-def _holds_back(row: int, sizes: Sizes, rule: str, place: Mapping[str, Any]) -> Finding:
+def _holds_back(
+    row: int, sizes: Sizes, rule: str, place: Mapping[str, Any], *, whole: bool
+) -> Finding:
     size, without = sizes.steps_pt[0], sizes.without_pt or sizes.steps_pt[0]
     others = [str(held) for held in sizes.held_by if held != row]
     who, it = "This one keeps", "it"
@@ -174,9 +179,8 @@ def _holds_back(row: int, sizes: Sizes, rule: str, place: Mapping[str, Any]) -> 
         Severity.NOTE,
         f"{who} {which} at {size:.1f} pt; without {it}"
         f" {'they' if rule == 'same' else 'that'} would be {without:.1f} pt.",
-        "Shorten it if you want all larger."
-        if not others
-        else "Shorten them if you want all larger.",
+        f"{'Give' if whole else 'Shorten'} {'them' if others else 'it'}"
+        f"{' more room' * whole} if you want all larger.",
         row,
         **place,
         figures={"size_pt": size, "without_pt": without},

@@ -83,7 +83,7 @@ class WaysOut:
         letters = len(survey.text)
         over = max(1, math.ceil(letters * (1 - survey.largest_pt / survey.floor_pt)))
         shorten = f"Shorten it by about {over} of its {letters} letters"
-        whole = "allergen" in self._design.use
+        whole = panel.style.allergen
         self._tried += 1
         if self._tried > MOST_TRIED:
             do = "Give it more room in the design" if whole else shorten
@@ -138,7 +138,9 @@ class WaysOut:
         tried = []
         for font in _text_fonts():
             if font.name != panel.style.font.name:
-                changed = replace(panel, style=replace(panel.style, font=font))
+                changed = replace(
+                    panel, style=replace(panel.style, font=font, script_face=None)
+                )
                 how = f"the font {font.name}"
                 way = self._try(survey, changed, how, "other_font_pt")
                 if way is not None and way.size_pt > survey.largest_pt:

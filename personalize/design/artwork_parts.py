@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 from personalize.design.png import png_of, png_pixels
 from personalize.design.svg_clean import matrix_text
-from personalize.design.svg_values import Viewport, transform, view_box
+from personalize.design.svg_lengths import Viewport
+from personalize.design.svg_values import transform, view_box
 from personalize.design.svg_xml import SVG, drop, local, local_urls
 from personalize.geometry.affine import IDENTITY, Affine
 from personalize.units import MM_PER_INCH, number

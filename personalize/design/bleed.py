@@ -87,9 +87,9 @@ def look_at_edge(
     fonts
         Of its text.
     """
-    ink = InkMap(svg, box_mm, fonts)
+    ink = Ink(svg, box_mm, fonts)
     ring = outline.flattened(FLATTEN_MM)
-    places, outward, inside, own_mm = _walk(ring)
+    places, outward, inside, own_mm = walk(ring)
     inked = ink.at(inside)
     depths = np.arange(INSIDE_MM, max(INSIDE_MM, bleed_mm - 1 / PX_PER_MM) + 1e-9, STEP_MM)
     covered = np.ones((len(depths), len(places)), bool)
@@ -107,15 +107,22 @@ def look_at_edge(
     return EdgeLook(tuple(bare), float(own_mm[inked].sum()), float(own_mm.sum()))
 
 
-class InkMap:
+class Ink:
     """Where a drawing differs from white paper."""
 
-    def __init__(self, svg: bytes, box_mm: Box, fonts: Sequence[PartOfFont]) -> None:
-        pixels = png_pixels(render_artwork(svg, PX_PER_MM, fonts=fonts)).astype(np.uint16)
+    def __init__(
+        self,
+        svg: bytes,
+        box_mm: Box,
+        fonts: Sequence[PartOfFont],
+        px_per_mm: float = PX_PER_MM,
+    ) -> None:
+        """Draw artwork whose page is `box_mm` of the piece."""
+        pixels = png_pixels(render_artwork(svg, px_per_mm, fonts=fonts)).astype(np.uint16)
         alpha = pixels[:, :, 3:]
         on_paper = (pixels[:, :, :3] * alpha + 255 * (255 - alpha)) // 255
         self._ink = on_paper.min(axis=2) < 255 - _INK
-        self._ink = ~_grown(~_grown(self._ink))  # bare hairlines closed
+        self._ink = ~grown_by_one(~grown_by_one(self._ink))  # bare hairlines closed
         self._box = box_mm
 
     def at(self, points: Points) -> NDArray[np.bool_]:
@@ -130,7 +137,7 @@ class InkMap:
         return out
 
 
-def _grown(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def grown_by_one(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Grow a mask by one pixel in all eight directions, the page's edge not."""
     out = mask.copy()
     out[1:] |= mask[:-1]
@@ -141,8 +148,10 @@ def _grown(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return wide
 
 
-def _walk(ring: Points) -> tuple[Points, Points, Points, NDArray[np.float64]]:
-    """Walk along a ring.
+def walk(
+    ring: Points, *, inward: bool = False
+) -> tuple[Points, Points, Points, NDArray[np.float64]]:
+    """Walk along a ring. The piece lies within it, or round it where the way is `inward`.
 
     Gives places, the way outward at each, a point a little inside it, and the length that
     it stands for. Round a corner that points outward the way turns step by step at one
@@ -153,6 +162,7 @@ def _walk(ring: Points) -> tuple[Points, Points, Points, NDArray[np.float64]]:
     ring, ahead, lengths = ring[lengths > 0], ahead[lengths > 0], lengths[lengths > 0]
     x, y = ring.T
     turn = 1.0 if float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) > 0 else -1.0
+    turn = -turn if inward else turn
     angles = np.arctan2(ahead[:, 1], ahead[:, 0]) - turn * np.pi / 2  # outward
     places, ways, own, inner = [], [], [], []
     for i in range(len(ring)):

@@ -1,17 +1,18 @@
 """What a row chooses of a design beside its words: version, colour of words, picture."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 
 from personalize.design.design import Colour, Design, PictureArea, Version
 from personalize.design.files import beside
 from personalize.design.pictures import UnusablePictureError, picture_size
 from personalize.design.toml_values import parse_colour
+from personalize.design.version_choice import version_faults
 from personalize.errors import InputError
 from personalize.finding import Finding, Severity
 from personalize.geometry.affine import Affine, rotation
-from personalize.messages.reserved import PICTURE, TEXT_COLOUR, VERSION
+from personalize.messages.reserved import PICTURE, TEXT_COLOUR
 from personalize.messages.table import Message
 from personalize.rules import Rule
 from personalize.units import MM_PER_INCH
@@ -44,19 +45,25 @@ class Chosen:
     picture: Picture | None = None
     findings: tuple[Finding, ...] = ()
 
+    @property
+    def version_name(self) -> str:
+        """Name of the version; empty where the design has none."""
+        return self.version.name if self.version is not None else ""
+
 
 NOTHING_CHOSEN = Chosen()
 
 
-def chosen_by(message: Message, design: Design, folder: Path | None) -> Chosen:
+def chosen_by(
+    message: Message, design: Design, folder: Path | None, others: Sequence[Design] = ()
+) -> Chosen:
     """Tell what a row chooses, with a finding for each choice that cannot be kept.
 
-    `folder` is where the list lies: pictures are looked for there and below.
+    `folder` is where the list lies: pictures are looked for there and below. `others` are
+    all designs of the run, which share the column of versions.
     """
-    found: list[Finding] = []
+    found = list(version_faults(message, design, others))
     version = design.version(message.version)
-    if message.version and version is None and design.versions:
-        found.append(_no_version(message, design))
     colour = version.colour if version is not None else None
     if message.text_colour:
         own = parse_colour(message.text_colour)
@@ -67,11 +74,7 @@ def chosen_by(message: Message, design: Design, folder: Path | None) -> Chosen:
     if design.picture is not None and message.picture:
         picture = _picture(message, design.picture, folder, found)
     elif design.picture is not None:
-        says = "There is no picture for this piece; the design is printed as it is."
-        do = "Name a file under picture, if there should be one."
-        found.append(
-            Finding(Rule.NO_PICTURE, Severity.NOTE, says, do, message.row, PICTURE)
-        )
+        found.append(_no_picture(message))
     return Chosen(version, colour, picture, tuple(found))
 
 
@@ -79,19 +82,6 @@ def _no_picture(message: Message) -> Finding:
     says = "There is no picture for this piece; the design is printed as it is."
     do = "Name a file under picture, if there should be one."
     return Finding(Rule.NO_PICTURE, Severity.NOTE, says, do, message.row, PICTURE)
-
-
-def _no_version(message: Message, design: Design) -> Finding:
-    names = [version.name for version in design.versions]
-    near = get_close_matches(message.version, names, 1, 0.5)
-    return Finding(
-        Rule.UNKNOWN_VERSION,
-        Severity.ERROR,
-        f"{design.name} has no version {message.version!r}.",
-        f"Did you mean {near[0]!r}?" if near else f"Use one of {', '.join(names)}.",
-        message.row,
-        VERSION,
-    )
 
 
 def _no_colour(message: Message) -> Finding:

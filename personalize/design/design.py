@@ -15,7 +15,8 @@ from personalize.geometry.affine import IDENTITY, Affine, Point, rotation
 from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region
 from personalize.messages.pattern import Pattern
-from personalize.messages.same import compared
+from personalize.messages.same import compared, names_in
+from personalize.units import PT_PER_MM
 
 
 class LineKind(StrEnum):
@@ -117,6 +118,11 @@ class Rim:
     """None: white for dark words, black for light ones."""
 
 
+LEAST_X_HEIGHT_MM, SMALL_X_HEIGHT_MM = 1.2, 0.9
+SMALL_PACKAGE_CM2 = 80.0
+"""Regulation (EU) 1169/2011, article 13(2) and (3), annex IV."""
+
+
 @dataclass(frozen=True, slots=True)
 class TypeStyle:
     """How the text of a panel is to be set."""
@@ -128,6 +134,8 @@ class TypeStyle:
     min_pt: float = 7.0
     reversed_min_pt: float = 10.0
     """Least size where the colour is a light one, as on dark artwork."""
+    script_min_pt: float = 12.0
+    """Least size of a script face. Common practice, no source."""
     max_lines: int = 5
     width_share: float = 0.92
     align: str = "centre"
@@ -146,10 +154,29 @@ class TypeStyle:
     """Panels and blocks of one name share their sizes."""
     read_from_m: float | None = None
     """Distance that the words are read from; None for the hand."""
+    script_face: bool | None = None
+    """Whether the font is a script, by the maker; None for what the font itself says."""
+    allergen: bool = False
+    """Whether the words tell of allergens: what is hard to read is an error."""
+    package_cm2: float | None = None
+    """Largest surface of the food's package, if it is known to be small."""
 
     def floor_pt(self, colour: Colour) -> float:
-        """Least size in points for words in a colour."""
-        return self.reversed_min_pt if colour.is_light else self.min_pt
+        """Least size in points for words in a colour: by the size alone, and the x-height.
+
+        The x-height is that of Regulation (EU) 1169/2011, article 13(2), and 13(3) for
+        small packages; taken as the floor of anything read in the hand.
+        """
+        script = self.font.is_script if self.script_face is None else self.script_face
+        least = self.reversed_min_pt if colour.is_light else self.min_pt
+        least_mm = SMALL_X_HEIGHT_MM if self.is_small_package else LEAST_X_HEIGHT_MM
+        by_letters = least_mm * PT_PER_MM / self.font.face.x_height
+        return max(least, by_letters, self.script_min_pt if script else 0.0)
+
+    @property
+    def is_small_package(self) -> bool:
+        """Whether the lower x-height of small packages holds."""
+        return self.package_cm2 is not None and self.package_cm2 < SMALL_PACKAGE_CM2
 
 
 @dataclass(frozen=True, slots=True)
@@ -342,12 +369,18 @@ class Design:
     def _by_name(self) -> Mapping[str, Panel]:
         return {panel.name: panel for panel in self.panels}
 
-    def version(self, name: str) -> Version | None:
-        """Find a version as a person would name it; the first one for an empty name."""
-        if not name.strip():
-            return self.versions[0] if self.versions else None
-        wanted = compared(name)
-        return next((v for v in self.versions if compared(v.name) == wanted), None)
+    def named(self, cell: str) -> tuple[Version, ...]:
+        """Give the versions that a cell names: as a whole, else with commas between."""
+        whole = tuple(v for v in self.versions if compared(v.name) == compared(cell))
+        parts = {compared(part) for part in names_in(cell)}
+        return whole or tuple(v for v in self.versions if compared(v.name) in parts)
+
+    def version(self, cell: str) -> Version | None:
+        """Give the version that a row has: the one that it names, else the first.
+
+        A row may name a version of another design of the run.
+        """
+        return next(iter((*self.named(cell), *self.versions)), None)
 
     def artwork_of(self, version: str) -> Artwork:
         """Give what a piece shows, by the exact name of its version ("" for the first)."""

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from lxml import etree
 
 from personalize.design.artwork import NO_LINE
-from personalize.design.svg_values import Viewport, transform, view_box
+from personalize.design.svg_lengths import Viewport
+from personalize.design.svg_values import transform, view_box
 from personalize.design.svg_xml import SVG, drop, local, local_urls
 from personalize.geometry.affine import IDENTITY, Affine
 from personalize.units import number

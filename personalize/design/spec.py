@@ -34,6 +34,9 @@ class TypeSpec:
     rim_colour: Colour | None = None
     size_group: str | None = None
     read_from_m: float | None = None
+    script_face: bool | None = None
+    allergen: bool | None = None
+    package_cm2: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,8 @@ def styles_of(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
                 _needs_language(styles[name], spec, place)
         except InputError as error:
             problems += [p for p in error.problems if p not in problems]
+    if "allergen" in spec.use:
+        styles = {name: replace(one, allergen=True) for name, one in styles.items()}
     problems += _mixed_rules(styles, wanted) + _unlike_faces(styles, spec)
     if problems:
         raise InputError(problems)
@@ -118,7 +120,8 @@ def over(own: TypeSpec, shared: TypeSpec) -> TypeSpec:
     Where it names a font of its own, nothing that is said of another font holds.
     """
     if own.font is not None:
-        shared = replace(shared, font_member=None, font_instance=None, font_axes=None)
+        none = {"font_member": None, "font_instance": None, "font_axes": None}
+        shared = replace(shared, **none, script_face=None)
     names = [f.name for f in fields(TypeSpec)]
     told = {n: v for n in names if (v := getattr(own, n)) is not None}
     return replace(shared, **told)
@@ -138,11 +141,14 @@ def _style(told: TypeSpec, folder: Path, place: str) -> TypeStyle:
     colour = told.colour or BLACK
     style = TypeStyle(font=_font(told, folder, place), colour=colour)
     if told.min_pt is not None:
-        style = replace(style, reversed_min_pt=told.min_pt)
+        style = replace(style, reversed_min_pt=told.min_pt, script_min_pt=told.min_pt)
     style = replace(style, rim=_rim(told))
     names = [f.name for f in fields(TypeSpec) if f.name in _STYLE_KEYS]
     rest = {key: value for key in names if (value := getattr(told, key)) is not None}
-    return replace(style, **rest)
+    style = replace(style, **rest)
+    # On a small package the letters' own height is the floor, unless the design says one.
+    bare = style.is_small_package and told.min_pt is None
+    return replace(style, min_pt=0.0) if bare else style
 
 
 def _rim(told: TypeSpec) -> Rim | None:

@@ -14,12 +14,12 @@ import tinycss2
 from lxml import etree
 
 from personalize.design import svg_walk
-from personalize.design.svg_clip import Clipper
+from personalize.design.svg_clip import Clipper, not_followed
 from personalize.design.svg_entities import without_outside
+from personalize.design.svg_lengths import Viewport
 from personalize.design.svg_page import FAR_MM, read_page, root_transform
 from personalize.design.svg_style import cascade
 from personalize.design.svg_tree import Ignored, Tree
-from personalize.design.svg_values import Viewport
 from personalize.design.svg_walk import Leaf, Walk
 from personalize.design.svg_xml import (
     check_expansion,
@@ -285,6 +285,13 @@ def _shapes(
             f"{_called(tree.elements[at])} does not bound any die line (text, or a tangle)",
         )
         for at in sorted(clipper.not_followed)
+    ]
+    too_far += [
+        Ignored(
+            line_of(tree.elements[at]),
+            f"{_called(tree.elements[at])} is drawn whole: clip-path {name}() is not read",
+        )
+        for at, name in not_followed(tree)
     ]
     return tuple(shapes), tuple(leaves), too_far
 

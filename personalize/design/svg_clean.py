@@ -13,13 +13,13 @@ from typing import Any
 import tinycss2
 from lxml import etree
 
+from personalize.design.svg_lengths import Viewport, length
 from personalize.design.svg_shapes import SHAPES, path_data
 from personalize.design.svg_style import GEOMETRY, PLACING, Inherited, declared
-from personalize.design.svg_tree import Tree
-from personalize.design.svg_values import Viewport, length, view_box
+from personalize.design.svg_tree import Tree, conditions_hold
+from personalize.design.svg_values import view_box
 from personalize.design.svg_walk import (
     chosen_by_switch,
-    conditions_hold,
     element_map,
 )
 from personalize.design.svg_xml import (
@@ -246,7 +246,7 @@ def _write_lengths(out: etree._Element, viewport: Viewport, *, sure: bool) -> No
     for name in _AXES.keys() & set(out.attrib):
         one = length(out.get(name))
         value = None if one is None else viewport.px(one, _AXES[str(name)])
-        if one is not None and value is not None and (sure or one.unit != "%"):
+        if one is not None and value is not None and (sure or not one.is_shared):
             out.set(name, repr(value))
 
 

@@ -3,15 +3,17 @@
 Exact lines stay exact where nothing is cut off; what is cut is drawn with chords.
 """
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from personalize.design.svg_lengths import Viewport
 from personalize.design.svg_shapes import SHAPES, contours, shape_data
-from personalize.design.svg_style import Declared, Inherited, declared
+from personalize.design.svg_style import Declared, Inherited, declared, not_displayed
 from personalize.design.svg_tree import Clip, Tree
-from personalize.design.svg_values import Viewport, length
+from personalize.design.svg_values import corner_of
 from personalize.design.svg_walk import element_map
 from personalize.design.svg_xml import local, local_urls
 from personalize.geometry.affine import Affine, Points, translation
@@ -24,6 +26,22 @@ SLACK_MM = 0.01
 """A line along the edge of its clip path is seen, by half its width: it stays whole."""
 
 Regions = tuple[Region, ...]
+
+
+_BASIC = re.compile(r"\s*(?:[\w-]+-box\s+)?(\w+)\(")
+
+
+def not_followed(tree: Tree) -> Iterator[tuple[int, str]]:
+    """Give elements whose ``clip-path`` is written as a basic shape, and its name.
+
+    Shapes of CSS (CSS Shapes 1, section 3) are neither cut nor printed: the element is
+    drawn whole.
+    """
+    for at, element in enumerate(tree.elements):
+        asked = declared(element, tree.css[at]).get("clip-path", "")
+        match = _BASIC.match(asked)
+        if match is not None and match[1].lower() != "url":
+            yield at, match[1].lower()
 
 
 @dataclass(slots=True)
@@ -102,7 +120,7 @@ class Clipper:
         tag = local(element)
         own = declared(element, self.tree.css[at])
         style = Inherited().child(above).child(own)
-        if own.get("display", "").strip().lower() == "none" or not style.visible:
+        if not_displayed(own) or not style.visible:
             return ()
         viewport = replace(viewport, font_px=style.font_px)
         here = element_map(self.tree, at, own, viewport, style)
@@ -114,7 +132,7 @@ class Clipper:
             target = self.tree.target(element)
             if target is None:
                 return ()
-            shift = translation(_px(own, "x", viewport), _px(own, "y", viewport))
+            shift = corner_of(own, viewport)
             part = self._child(
                 target, to_page @ shift, viewport, above | {"clip-rule": rule}
             )
@@ -148,11 +166,6 @@ class Clipper:
         """Cut one child of a clip path by the clip path that the child has."""
         root = self.page_from_root.inverse() @ to_page
         return self._bounded(region, own, Clip(None, root, viewport, None), -1)
-
-
-def _px(own: Mapping[str, str], name: str, viewport: Viewport) -> float:
-    one = length(own.get(name))
-    return 0.0 if one is None else viewport.px(one, name) or 0.0
 
 
 def _joined(regions: list[Region]) -> Regions:

@@ -4,17 +4,10 @@ from dataclasses import dataclass
 
 from lxml import etree
 
+from personalize.design.svg_lengths import PHYSICAL, Viewport, length
 from personalize.design.svg_style import declared
 from personalize.design.svg_tree import Tree
-from personalize.design.svg_values import (
-    PHYSICAL,
-    Viewport,
-    fit_view_box,
-    length,
-    origin,
-    transform,
-    view_box,
-)
+from personalize.design.svg_values import fit_view_box, origin, transform, view_box
 from personalize.errors import refuse
 from personalize.geometry.affine import IDENTITY, Affine, translation
 from personalize.units import MM_PER_PX
@@ -88,7 +81,7 @@ def _side(root: etree._Element, own: dict[str, str], key: str) -> _Side:
     for text in (own.get(key), root.get(key)):
         one = length(text)
         value = None
-        if one is not None and one.unit != "%":
+        if one is not None and not one.is_shared:
             value = Viewport(0, 0).px(one, "x")
         if one is not None and value is not None:
             return value, one.unit

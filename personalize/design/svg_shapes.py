@@ -10,8 +10,9 @@ from itertools import pairwise
 from fontTools.svgLib.path import parse_path
 from lxml import etree
 
+from personalize.design.svg_lengths import NUMBER, Viewport, length
 from personalize.design.svg_style import Declared
-from personalize.design.svg_values import NUMBER, Viewport, length, numbers
+from personalize.design.svg_values import numbers
 from personalize.geometry.affine import Point
 from personalize.geometry.path import (
     Arc,

@@ -17,7 +17,7 @@ import cssselect2
 import tinycss2
 from lxml import etree
 
-from personalize.design.svg_values import Viewport, length
+from personalize.design.svg_lengths import Viewport, length
 from personalize.design.svg_xml import local
 from personalize.errors import refuse
 
@@ -244,6 +244,11 @@ def declared(element: etree._Element, css: Declared) -> Declared:
     }
     out.update((key, value) for key, value in css.items() if key in _OF_CSS)
     return out
+
+
+def not_displayed(own: Declared) -> bool:
+    """Whether an element and all below it are not drawn."""
+    return own.get("display", "").strip().lower() == "none"
 
 
 @dataclass(frozen=True, slots=True)

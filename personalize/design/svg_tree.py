@@ -5,16 +5,18 @@ from dataclasses import dataclass, field
 
 from lxml import etree
 
+from personalize.design.svg_lengths import Viewport
 from personalize.design.svg_style import Declared
-from personalize.design.svg_values import Viewport
 from personalize.design.svg_xml import href
 from personalize.geometry.affine import Affine
 
 Box = tuple[float, float, float, float]
+NO_BOX: Box = (0.0, 0.0, 0.0, 0.0)
+"""Of what draws nothing."""
+BoxKey = tuple[int, Viewport, tuple[str | None, str | None] | None]
+"""An element, what its percentages refer to, the size that a ``use`` lays on it."""
 BOX_STEPS = 200_000
 """Most elements visited to find the boxes of groups that turn about their own middle."""
-BOX_DEPTH = 40
-"""Most groups in each other that do so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +27,10 @@ class Tree:
     css: tuple[Declared, ...]
     place: dict[etree._Element, int]
     by_id: dict[str, int]
-    boxes: dict[tuple[int, Viewport], Box] = field(default_factory=dict)
+    boxes: dict[BoxKey, Box] = field(default_factory=dict)
     """Boxes of elements, found so far."""
-    boxed: dict[str, int] = field(default_factory=lambda: {"steps": 0, "deep": 0})
-    """Elements visited for boxes so far, and how many boxes are open at the moment."""
+    boxed: dict[str, int] = field(default_factory=lambda: {"steps": 0})
+    """Elements visited for boxes so far."""
 
     def target(self, element: etree._Element) -> int | None:
         """Find the element that a ``use`` draws; None for no or an outside link."""
@@ -87,3 +89,15 @@ class Ignored:
     def told(self) -> str:
         """Say it with its line."""
         return f"{self.says} (line {self.line})" if self.line else self.says
+
+
+def conditions_hold(element: etree._Element) -> bool:
+    """Test conditional processing (SVG 2 chapter 5): no extension, English."""
+    extensions = element.get("requiredExtensions")
+    if extensions is not None and extensions.strip():
+        return False
+    languages = element.get("systemLanguage")
+    if languages is None:
+        return True
+    tags = [tag.strip().lower() for tag in languages.split(",")]
+    return any(tag == "en" or tag.startswith("en-") for tag in tags)

@@ -1,31 +1,23 @@
-"""Numbers, lengths, transforms and viewports as SVG 2 and CSS write them.
+"""Numbers, transforms and viewports as SVG 2 and CSS write them.
 
 User units here, y down; only `personalize.design.svg` turns them into mm with y up.
 """
 
 import math
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
 
+from personalize.design.svg_lengths import (
+    NUMBER,
+    SHARE,
+    Length,
+    Viewport,
+    length,
+    px_of,
+    worked_out,
+)
 from personalize.geometry.affine import IDENTITY, Affine, rotation, scaling, translation
-from personalize.units import MM_PER_PX
 
-NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-"""A number of SVG 2 section 4.2, and the older form with nothing after the point."""
-
-_PX_PER = {
-    "": 1.0,
-    "px": 1.0,
-    "mm": 1 / MM_PER_PX,
-    "cm": 10 / MM_PER_PX,
-    "q": 0.25 / MM_PER_PX,
-    "in": 96.0,
-    "pt": 96 / 72,
-    "pc": 16.0,
-}
-"""How many CSS pixels is one <unit>? CSS Values 4, "Absolute Lengths"."""
-PHYSICAL = frozenset({"mm", "cm", "q", "in", "pt", "pc"})
-"""Units that say a size on paper; a pixel may have been meant as 1/72 or 1/90 inch."""
 _DEGREES_PER = {
     "": 1.0,
     "deg": 1.0,
@@ -33,10 +25,9 @@ _DEGREES_PER = {
     "turn": 360.0,
     "rad": 180 / math.pi,
 }
-_LENGTH = re.compile(rf"\s*({NUMBER})(%|[a-zA-Z]*)\s*\Z")
 _NUMBERS = re.compile(NUMBER)
 _FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)")
-_ARGUMENT = re.compile(rf"\s*,?\s*({NUMBER})(%|[a-zA-Z]*)")
+_ARGUMENT = re.compile(rf"\s*,?\s*({NUMBER})(%|[a-zA-Z]*)(?:{SHARE}({NUMBER}))?")
 _ALLOWED = {
     "matrix": (6,),
     "translate": (1, 2),
@@ -50,126 +41,6 @@ _ALLOWED = {
     "skewy": (1,),
     "skew": (1, 2),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Length:
-    """A number with its unit in lower case ("" when bare, "%" for a percentage)."""
-
-    value: float
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
-class Viewport:
-    """What percentages and font-relative units refer to, in user units."""
-
-    width: float
-    height: float
-    font_px: float = 16.0
-
-    def share(self, axis: str) -> float:
-        """Length that 100 % stands for along "x", "y" or any other direction.
-
-        SVG 2 section 8.9: the diagonal divided by the square root of two.
-        """
-        if axis == "x":
-            return self.width
-        if axis == "y":
-            return self.height
-        return math.hypot(self.width, self.height) / math.sqrt(2)
-
-    def px(self, length: Length, axis: str) -> float | None:
-        """Give a length in user units, or None for a unit that we do not know."""
-        if length.unit == "%":
-            return length.value / 100 * self.share(axis)
-        per = {"em": self.font_px, "rem": 16.0, "ex": self.font_px / 2}
-        factor = per.get(length.unit, _PX_PER.get(length.unit))
-        return None if factor is None else length.value * factor
-
-
-def length(text: str | None) -> Length | None:
-    """Read one length; None for nothing, ``auto``, or what is not a finite length.
-
-    >>> length("12.5MM"), length("auto")
-    (Length(value=12.5, unit='mm'), None)
-    """
-    if text and "calc(" in text.lower():
-        return calculated(text)
-    match = _LENGTH.match(text or "")
-    if match is None or not math.isfinite(float(match[1])):
-        return None
-    return Length(float(match[1]), match[2].lower())
-
-
-def calculated(text: str) -> Length | None:
-    """Read ``calc()`` of lengths in one unit, or in units that all say a size.
-
-    CSS Values 4, section 10. None where it is wrong, or mixes percentages with lengths.
-
-    >>> calculated("calc(2 * (1in - 46px))"), calculated("calc(10% + 1px)")
-    (Length(value=100.0, unit='px'), None)
-    """
-    tokens = _CALC.findall(text.strip().lower())
-    if "".join(tokens) != "".join(text.lower().split()):
-        return None
-    try:
-        result, left = _sum(["(", *tokens[1:]] if tokens[0] == "calc(" else [])
-    except (IndexError, ValueError, RecursionError, ZeroDivisionError):
-        return None
-    if left or result.unit == "" or not math.isfinite(result.value):
-        return None
-    return result
-
-
-_CALC = re.compile(rf"calc\(|[()*/]|{NUMBER}(?:%|[a-z]+)?|[+-]")
-
-
-_CALLED = re.compile(r"calc\((?:[^()]|\((?:[^()]|\([^()]*\))*\))*\)", re.IGNORECASE)
-
-
-def _worked_out(match: re.Match[str]) -> str:
-    """Put the value of a ``calc()`` in its place; one that is wrong stays."""
-    one = calculated(match[0])
-    return match[0] if one is None else f"{one.value!r}{one.unit}"
-
-
-def _sum(tokens: list[str]) -> tuple[Length, list[str]]:
-    """Read one bracket, or one value, and give the tokens after it. Raises ValueError."""
-    if tokens[0] not in ("(", "calc("):
-        match = _LENGTH.match(tokens[0])
-        if match is None:
-            raise ValueError(tokens[0])
-        return Length(float(match[1]), match[2]), tokens[1:]
-    total, rest = _product(tokens[1:])
-    while rest[0] != ")":
-        sign = {"+": 1.0, "-": -1.0}[rest[0]] if rest[0] in "+-" else None
-        if sign is None:
-            raise ValueError(rest[0])
-        other, rest = _product(rest[1:])
-        total = _added(total, other, sign)
-    return total, rest[1:]
-
-
-def _product(tokens: list[str]) -> tuple[Length, list[str]]:
-    total, rest = _sum(tokens)
-    while rest[0] in ("*", "/"):
-        other, after = _sum(rest[1:])
-        if rest[0] == "/":
-            other = Length(1 / other.value, other.unit)
-        if total.unit and (other.unit or (rest[0] == "/" and other.unit)):
-            raise ValueError("a length times a length")
-        total = Length(total.value * other.value, total.unit or other.unit)
-        rest = after
-    return total, rest
-
-
-def _added(a: Length, b: Length, sign: float) -> Length:
-    if a.unit == b.unit:
-        return Length(a.value + sign * b.value, a.unit)
-    if "" in (a.unit, b.unit) or not {a.unit, b.unit} <= _PX_PER.keys():
-        raise ValueError("units that cannot be added")
-    return Length(a.value * _PX_PER[a.unit] + sign * b.value * _PX_PER[b.unit], "px")
 
 
 def numbers(text: str) -> tuple[float, ...]:
@@ -203,7 +74,9 @@ def transform(text: str | None, viewport: Viewport) -> Affine | None:
         IDENTITY for nothing or ``none``; None when the list is wrong anywhere, which
         CSS Transforms 1 treats as if the property were not there.
     """
-    rest = _CALLED.sub(_worked_out, (text or "").strip())
+    if SHARE in (text or ""):
+        return None
+    rest = worked_out((text or "").strip())
     if rest in ("", "none"):
         return IDENTITY
     whole, at = IDENTITY, 0
@@ -230,7 +103,9 @@ def single_transform(name: str, text: str, viewport: Viewport) -> Affine | None:
     CSS Transforms 2, section 5. None for ``none``, for what is wrong, and for turns out of
     the plane.
     """
-    words = text.split()
+    if SHARE in text:
+        return None
+    words = worked_out(text).split()
     if name == "rotate" and len(words) == 2 and words[0].lower() == "z":
         words = words[1:]
     if not 1 <= len(words) <= (1 if name == "rotate" else 2):
@@ -246,9 +121,10 @@ def _function(name: str, text: str, viewport: Viewport) -> Affine | None:
     at = 0
     while at < len(text.rstrip()):
         match = _ARGUMENT.match(text, at)
-        if match is None or not math.isfinite(float(match[1])):
+        one = None if match is None else _argument(match)
+        if match is None or one is None:
             return None
-        arguments.append(Length(float(match[1]), match[2].lower()))
+        arguments.append(one)
         at = match.end()
     if len(arguments) not in _ALLOWED.get(name, ()):
         return None
@@ -256,6 +132,11 @@ def _function(name: str, text: str, viewport: Viewport) -> Affine | None:
         return _affine(name, arguments, viewport)
     except (KeyError, ValueError):
         return None
+
+
+def _argument(match: re.Match[str]) -> Length | None:
+    value, share = float(match[1]), float(match[3] or 0)
+    return Length(value, match[2].lower(), share) if math.isfinite(value) else None
 
 
 def _affine(name: str, given: list[Length], viewport: Viewport) -> Affine:
@@ -295,6 +176,13 @@ def _shift(one: Length, axis: str, viewport: Viewport) -> float:
     return value
 
 
+def corner_of(own: Mapping[str, str], viewport: Viewport) -> Affine:
+    """Give the shift by x and y: of a ``use`` the last of its transforms."""
+    return translation(
+        px_of(own.get("x"), "x", viewport) or 0.0, px_of(own.get("y"), "y", viewport) or 0.0
+    )
+
+
 _KEYWORDS = {"left": 0.0, "top": 0.0, "center": 50.0, "right": 100.0, "bottom": 100.0}
 
 
@@ -306,7 +194,7 @@ def origin(
     None when it is absent or wrong; the corner of the box is meant then (CSS Transforms
     1, section 6: 0 0 for elements of SVG).
     """
-    words = (text or "").replace(",", " ").split()[:2]
+    words = worked_out(text or "").replace(",", " ").split()[:2]
     if not words:
         return None
     if len(words) == 1:
@@ -316,12 +204,17 @@ def origin(
     sides = Viewport(box[2], box[3], viewport.font_px)
     out: list[float] = []
     for word, axis, start in zip(words, ("x", "y"), box[:2], strict=True):
-        one = Length(_KEYWORDS[word], "%") if word in _KEYWORDS else length(word)
+        one = Length(_KEYWORDS[word], "%") if word in _KEYWORDS else _read(word)
         value = None if one is None else sides.px(one, axis)
         if value is None:
             return None
         out.append(start + value)
     return (out[0], out[1])
+
+
+def _read(word: str) -> Length | None:
+    match = _ARGUMENT.fullmatch(word)
+    return None if match is None else _argument(match)
 
 
 def view_box(text: str | None) -> tuple[float, float, float, float] | None:

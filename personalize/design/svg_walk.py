@@ -9,20 +9,35 @@ from dataclasses import dataclass, field, replace
 
 from lxml import etree
 
+from personalize.design.svg_lengths import Viewport, first_px
 from personalize.design.svg_shapes import SHAPES, Contours, contours, shape_data
-from personalize.design.svg_style import PLACING, Declared, Inherited, declared
-from personalize.design.svg_tree import BOX_DEPTH, BOX_STEPS, Box, Clip, Link, Tree
+from personalize.design.svg_style import (
+    PLACING,
+    Declared,
+    Inherited,
+    declared,
+    not_displayed,
+)
+from personalize.design.svg_tree import (
+    BOX_STEPS,
+    NO_BOX,
+    Box,
+    BoxKey,
+    Clip,
+    Link,
+    Tree,
+    conditions_hold,
+)
 from personalize.design.svg_values import (
-    Viewport,
+    corner_of,
     fit_view_box,
-    length,
     origin,
     single_transform,
     transform,
     view_box,
 )
 from personalize.design.svg_xml import local, local_urls
-from personalize.geometry.affine import IDENTITY, Affine, translation
+from personalize.geometry.affine import IDENTITY, Affine, Point, translation
 
 GROUPS = frozenset({"svg", "g", "a", "switch"})
 """Elements whose children are drawn."""
@@ -93,7 +108,7 @@ def walk(tree: Tree, viewport: Viewport, root_map: Affine) -> Walk:
     found = Walk()
     first = tree.elements[0]
     own = declared(first, tree.css[0])
-    if _not_displayed(own):
+    if not_displayed(own):
         found.hidden.append(Hidden(0, "display: none"))
         return found
     if root_map.determinant == 0:
@@ -116,40 +131,48 @@ def _children(tree: Tree, step: _Step) -> list[_Step]:
     ]
 
 
-def _not_displayed(own: Declared) -> bool:
-    return own.get("display", "").strip().lower() == "none"
-
-
 def _visit(tree: Tree, step: _Step, found: Walk) -> list[_Step]:
     """Record an element that is drawn; give the steps below one that groups others."""
     element = tree.elements[step.element]
-    tag = local(element)
-    as_used = step.size is not None
-    if not (tag in _DRAWN or (tag == "symbol" and as_used)):
-        return []
     own = declared(element, tree.css[step.element])
-    if _not_displayed(own):
+    if not _is_drawn(tree, step):
+        return []
+    if not_displayed(own):
         found.hidden.append(Hidden(step.element, "display: none"))
         return []
-    if not conditions_hold(element):
+    entered = _entered(tree, own, step)
+    if entered is None:
         return []
+    step = _clipped(tree, own, entered)
+    tag = local(element)
+    if tag in SHAPES or tag in _ART:
+        _leaf(element, own, step, found)
+        return []
+    return _below(tree, tag, own, replace(step, above=Link(step.element, step.above)))
+
+
+def _is_drawn(tree: Tree, step: _Step) -> bool:
+    element = tree.elements[step.element]
+    tag = local(element)
+    as_used = step.size is not None
+    known = tag in _DRAWN or (tag == "symbol" and as_used)
+    return known and conditions_hold(element)
+
+
+def _entered(tree: Tree, own: Declared, step: _Step) -> _Step | None:
+    """Go into an element's own units; None where nothing can be drawn in them."""
     style = step.style.child(own)
     viewport = replace(step.viewport, font_px=style.font_px)
     step = replace(step, style=style, viewport=viewport)
     here = element_map(tree, step.element, own, viewport, style)
     if here is None or here.determinant == 0:
-        return []
+        return None
     try:
-        if tag == "use":
-            here = here @ _corner(own, viewport)
-        step = replace(step, to_root=step.to_root @ here)
+        if local(tree.elements[step.element]) == "use":
+            here = here @ corner_of(own, viewport)
+        return replace(step, to_root=step.to_root @ here)
     except ValueError:
-        return []  # the products overflow: nothing can be drawn there
-    step = _clipped(tree, own, step)
-    if tag in SHAPES or tag in _ART:
-        _leaf(element, own, step, found)
-        return []
-    return _below(tree, tag, own, replace(step, above=Link(step.element, step.above)))
+        return None  # the products overflow
 
 
 def _leaf(element: etree._Element, own: Declared, step: _Step, found: Walk) -> None:
@@ -198,18 +221,6 @@ def _used(tree: Tree, own: Declared, step: _Step) -> list[_Step]:
     return [replace(step, element=target, size=size)]
 
 
-def _corner(own: Declared, viewport: Viewport) -> Affine:
-    """Give the shift by x and y: of a ``use`` the last of its transforms."""
-    return translation(
-        _px(own.get("x"), "x", viewport) or 0.0, _px(own.get("y"), "y", viewport) or 0.0
-    )
-
-
-def _px(text: str | None, axis: str, viewport: Viewport) -> float | None:
-    one = length(text)
-    return None if one is None else viewport.px(one, axis)
-
-
 def _inner(
     element: etree._Element, own: Declared, step: _Step
 ) -> tuple[Affine, Viewport, Clip] | None:
@@ -219,11 +230,11 @@ def _inner(
     """
     stated = (own.get("width"), own.get("height"))
     laid = step.size or (None, None)
-    width = _first_px((laid[0], stated[0]), "x", step.viewport)
-    height = _first_px((laid[1], stated[1]), "y", step.viewport)
+    width = first_px((laid[0], stated[0]), "x", step.viewport)
+    height = first_px((laid[1], stated[1]), "y", step.viewport)
     if width <= 0 or height <= 0:
         return None
-    corner = _corner(own, step.viewport)
+    corner = corner_of(own, step.viewport)
     box = view_box(element.get("viewBox"))
     outer = Viewport(width, height, step.viewport.font_px)
     edge = Clip(None, step.to_root @ corner, outer, (0.0, 0.0, width, height))
@@ -260,15 +271,6 @@ def _clipped(tree: Tree, own: Declared, step: _Step) -> _Step:
         clip = Clip(at, step.to_root, step.viewport, box)
         return replace(step, clips=(*step.clips, clip))
     return step
-
-
-def _first_px(texts: tuple[str | None, ...], axis: str, viewport: Viewport) -> float:
-    """Give the first that is a length; otherwise ``auto``, which is 100 %."""
-    for text in texts:
-        value = _px(text, axis, viewport)
-        if value is not None:
-            return value
-    return viewport.share(axis)
 
 
 def element_map(
@@ -314,52 +316,81 @@ def own_box(
     """
     asked = own.get("transform-box", "").strip().lower()
     grow = style.stroke_half(viewport) if asked in ("stroke-box", "border-box") else 0.0
-    key = (at, viewport)
-    if key not in tree.boxes:
-        tree.boxes[key] = (0.0, 0.0, 0.0, 0.0)  # for one that asks for itself
-        tree.boxes[key] = _drawn_box(tree, at, own, viewport, style)
-    x, y, width, height = tree.boxes[key]
+    first = _Step(at, None, IDENTITY, style, viewport)
+    if _key(first) not in tree.boxes:
+        _measure(tree, first)
+    x, y, width, height = tree.boxes[_key(first)]
     return (x - grow, y - grow, width + 2 * grow, height + 2 * grow)
 
 
-def _drawn_box(
-    tree: Tree, at: int, own: Declared, viewport: Viewport, style: Inherited
-) -> Box:
-    found = Walk()
-    first = _Step(at, None, IDENTITY, replace(style, visible=True), viewport)
-    tag = local(tree.elements[at])
-    steps: list[_Step] = []
-    if tag in SHAPES:
-        _leaf(tree.elements[at], own, first, found)
-    else:
-        steps = _below(tree, tag, own, replace(first, above=Link(at, None)))[::-1]
-    tree.boxed["deep"] += 1
-    while steps and tree.boxed["steps"] < BOX_STEPS and tree.boxed["deep"] < BOX_DEPTH:
+@dataclass(slots=True)
+class _Measure:
+    """A box under way: whose it is, corners of the boxes in it, what is still to visit."""
+
+    key: BoxKey
+    corners: list[Point]
+    steps: list[_Step]
+
+
+def _measure(tree: Tree, first: _Step) -> None:
+    """Find the box of an element, and before it those of all below.
+
+    The box of a group is that of the boxes of what it holds, each with its map: wider than
+    what is drawn where something is turned in it. That is how a browser has it (measured).
+    `first` stands in the element's own units.
+    """
+    opened = [_begun(tree, first)]
+    while opened:
+        one = opened[-1]
+        if not one.steps or tree.boxed["steps"] >= BOX_STEPS:
+            tree.boxes[one.key] = _box_round(one.corners)
+            opened.pop()
+            continue
         tree.boxed["steps"] += 1
-        steps.extend(reversed(_visit(tree, steps.pop(), found)))
-    tree.boxed["deep"] -= 1
-    boxes = [
-        contour.transformed(leaf.to_root).bounds()
-        for leaf in found.leaves
-        for contour in leaf.contours or ()
-    ]
-    if not boxes:
-        return (0.0, 0.0, 0.0, 0.0)
-    x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
-    x1, y1 = max(b[2] for b in boxes), max(b[3] for b in boxes)
-    return (x0, y0, x1 - x0, y1 - y0)
+        step = one.steps[-1]
+        own = declared(tree.elements[step.element], tree.css[step.element])
+        style = step.style.child(own)
+        viewport = replace(step.viewport, font_px=style.font_px)
+        inner = replace(step, style=style, viewport=viewport, to_root=IDENTITY)
+        shown = _is_drawn(tree, step) and not not_displayed(own)
+        if shown and _key(inner) not in tree.boxes:
+            opened.append(_begun(tree, inner))
+            continue
+        one.steps.pop()
+        placed = _entered(tree, own, step) if shown else None
+        if placed is not None:
+            one.corners += map(placed.to_root, _corners(tree.boxes[_key(inner)]))
 
 
-def conditions_hold(element: etree._Element) -> bool:
-    """Test conditional processing (SVG 2 chapter 5): no extension, English."""
-    extensions = element.get("requiredExtensions")
-    if extensions is not None and extensions.strip():
-        return False
-    languages = element.get("systemLanguage")
-    if languages is None:
-        return True
-    tags = [tag.strip().lower() for tag in languages.split(",")]
-    return any(tag == "en" or tag.startswith("en-") for tag in tags)
+def _key(step: _Step) -> BoxKey:
+    return step.element, step.viewport, step.size
+
+
+def _begun(tree: Tree, step: _Step) -> _Measure:
+    tree.boxes[_key(step)] = NO_BOX  # for one that asks for itself
+    element = tree.elements[step.element]
+    tag, own = local(element), declared(element, tree.css[step.element])
+    if tag in SHAPES:
+        drawn = contours(tag, own, shape_data(tag, element, own), step.viewport) or ()
+        boxes = [contour.bounds() for contour in drawn]
+        corners = [(b[i], b[j]) for b in boxes for i, j in ((0, 1), (2, 3))]
+        return _Measure(_key(step), corners, [])
+    below = _below(tree, tag, own, replace(step, above=Link(step.element, None)))
+    return _Measure(_key(step), [], below[::-1])
+
+
+def _corners(box: Box) -> list[Point]:
+    x, y, width, height = box
+    if box == NO_BOX:
+        return []
+    return [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
+
+
+def _box_round(corners: list[Point]) -> Box:
+    if not corners:
+        return NO_BOX
+    xs, ys = zip(*corners, strict=True)
+    return (min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
 
 
 def chosen_by_switch(element: etree._Element) -> bool:

@@ -6,7 +6,6 @@ from typing import Any
 from personalize.design.spec import ArtworkSpec, PictureSpec, VersionSpec
 from personalize.design.toml_file_artwork import file_of
 from personalize.design.toml_values import Values
-from personalize.messages.same import compared
 
 FITS = ("cover", "whole")
 """Whether a picture fills its area and is cut at the edge, or is seen whole inside it."""
@@ -24,13 +23,7 @@ def version_specs(
     for nth, table in enumerate(values.tables(data, "version")):
         values.known_keys("version", nth, table, _VERSION_KEYS)
         place = values.place("version", nth, "name")
-        name = (values.text("version", nth, table, "name") or "").strip()
-        if not name:
-            values.problem(place, "a version has no name.", 'Write name = "plum".')
-        elif compared(name) in {compared(other.name) for other in out}:
-            values.problem(
-                place, f"two versions are called {name!r}.", "Give each its own name."
-            )
+        name = values.name("version", nth, table, [other.name for other in out], "plum")
         out.append(
             VersionSpec(
                 place,

@@ -5,7 +5,6 @@ from typing import Any
 
 from personalize.design.spec import PieceSpec
 from personalize.design.toml_values import Values, shown
-from personalize.messages.same import compared
 
 PIECE_KEYS = ("name", "at", "count", "stock", "words")
 MOST_PER_MESSAGE = 100
@@ -17,14 +16,7 @@ def piece_specs(values: Values, data: Mapping[str, Any]) -> tuple[PieceSpec, ...
     out: list[PieceSpec] = []
     for nth, table in enumerate(values.tables(data, "piece")):
         values.known_keys("piece", nth, table, PIECE_KEYS)
-        place = values.place("piece", nth, "name")
-        name = (values.text("piece", nth, table, "name") or "").strip()
-        if not name:
-            values.problem(place, "a piece has no name.", 'Write name = "leaf".')
-        elif compared(name) in {compared(other.name) for other in out}:
-            values.problem(
-                place, f"two pieces are called {name!r}.", "Give each its own name."
-            )
+        name = values.name("piece", nth, table, [other.name for other in out], "leaf")
         out.append(
             PieceSpec(
                 values.place("piece", nth, "at"),

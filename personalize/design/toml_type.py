@@ -53,6 +53,9 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         rim_colour=values.colour(table, nth, data, "rim_colour"),
         size_group=values.text(table, nth, data, "size_group"),
         read_from_m=values.number(table, nth, data, "read_from_m", 0.1, 100),
+        script_face=values.flag(table, nth, data, "script_face"),
+        allergen=values.flag(table, nth, data, "allergen"),
+        package_cm2=values.number(table, nth, data, "package_cm2", 1, 100_000),
     )
 
 

@@ -2,13 +2,16 @@
 
 import difflib
 import re
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import Any, TypeVar
 
 import tinycss2.color3
 
 from personalize.design.design import Colour
 from personalize.errors import Problem
+from personalize.messages.same import compared
+
+_Kind = TypeVar("_Kind")
 
 _EXAMPLES = {
     "max_pt": 24,
@@ -28,6 +31,7 @@ _EXAMPLES = {
     "tolerance_mm": 0.1,
     "specks_mm2": 3,
     "read_from_m": 2,
+    "package_cm2": 60,
 }
 
 
@@ -111,17 +115,38 @@ class Values:
         )
         return []
 
+    def _of_kind(
+        self, kind: type[_Kind], says: str, place: str, value: object, do: str
+    ) -> _Kind | None:
+        """Give a value of one kind; None where it is missing, or of another, told."""
+        if value is None or isinstance(value, kind):
+            return value
+        self.problem(place, f"{says}, not {shown(value)}.", do)
+        return None
+
     def text(self, table: str, nth: int, data: Mapping[str, Any], key: str) -> str | None:
         """Give words, None where they are missing or no words."""
-        value = data.get(key)
-        if value is None or isinstance(value, str):
-            return value
-        self.problem(
-            self.place(table, nth, key),
-            f"{key} must be words in quotes, not {shown(value)}.",
-            f'Write {key} = "{shown(value)}".',
-        )
-        return None
+        value, place = data.get(key), self.place(table, nth, key)
+        do = f'Write {key} = "{shown(value)}".'
+        return self._of_kind(str, f"{key} must be words in quotes", place, value, do)
+
+    def name(
+        self,
+        table: str,
+        nth: int,
+        data: Mapping[str, Any],
+        taken: Sequence[str],
+        example: str,
+    ) -> str:
+        """Give the name of one of several tables, unlike all that are taken."""
+        name = (self.text(table, nth, data, "name") or "").strip()
+        place = self.place(table, nth, "name")
+        if not name:
+            self.problem(place, f"a {table} has no name.", f'Write name = "{example}".')
+        elif compared(name) in map(compared, taken):
+            says = f"two {table}s are called {name!r}."
+            self.problem(place, says, "Give each its own name.")
+        return name
 
     def choice(
         self,
@@ -143,15 +168,9 @@ class Values:
 
     def flag(self, table: str, nth: int, data: Mapping[str, Any], key: str) -> bool | None:
         """Give true or false."""
-        value = data.get(key)
-        if value is None or isinstance(value, bool):
-            return value
-        self.problem(
-            self.place(table, nth, key),
-            f"{key} must be true or false, not {shown(value)}.",
-            f"Write {key} = true, without quotes, or leave it out.",
-        )
-        return None
+        value, place = data.get(key), self.place(table, nth, key)
+        do = f"Write {key} = true, without quotes, or leave it out."
+        return self._of_kind(bool, f"{key} must be true or false", place, value, do)
 
     def number(  # noqa: PLR0917 - where the number stands, and what it may be
         self,

@@ -8,7 +8,7 @@ import numpy as np
 
 from personalize.design.design import CUT_SHIFT_MM, Design
 from personalize.geometry.affine import Point, Points, translation
-from personalize.geometry.zone import Region, Rims, without
+from personalize.geometry.zone import Region, Rims, common, without
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM
 
@@ -49,12 +49,24 @@ DRIFTS = _drifts()
 def bare(design: Design, printed: Region, drift: Drift) -> tuple[Region, ...]:
     """Give the parts of a piece cut astray to which no print reaches, in piece mm.
 
-    `printed` is as far as artwork is printed round the piece. What the artwork itself
-    leaves unpainted is told by a finding.
+    `printed` is as far as artwork is printed round the piece; see `shown_short` for what
+    the artwork itself leaves unpainted.
     """
     moved = design.silhouette.mapped(translation(drift.dx_mm, drift.dy_mm))
     parts = without(moved, printed)
     return parts if sum(part.area_mm2 for part in parts) > HAIR_MM2 else ()
+
+
+def shown_short(
+    design: Design, short: Sequence[Region], drift: Drift
+) -> tuple[Region, ...]:
+    """Give the parts of a piece cut astray that the artwork falls short of, in piece mm.
+
+    `short` are the areas beside its cut lines that lack ink.
+    """
+    moved = design.silhouette.mapped(translation(drift.dx_mm, drift.dy_mm))
+    parts = [part for area in short for part in common(area, moved)]
+    return tuple(part for part in parts if part.area_mm2 > HAIR_MM2)
 
 
 class Edges:

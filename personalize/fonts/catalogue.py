@@ -45,10 +45,17 @@ class Font:
     """The font that a design wants emoji from, if it names one."""
     sample: str = ""
     """A name of an invented person that shows it."""
+    told_script: bool = False
+    """Whether our catalogue calls it a script face, where its file says nothing."""
 
     def __hash__(self) -> int:
         """Hash by name alone: fonts are keys of many small tables."""
         return hash(self.name)
+
+    @property
+    def is_script(self) -> bool:
+        """Whether it is a script face, by its own file or by our catalogue."""
+        return self.told_script or self.face.is_script
 
     @property
     def face(self) -> harfbuzz.Face:
@@ -69,6 +76,7 @@ def catalogue() -> tuple[Font, ...]:
             role=entry["role"],
             scripts=tuple(entry["scripts"]),
             sample=entry["sample"],
+            told_script=entry.get("script_face", False),
         )
         for entry in entries
     )

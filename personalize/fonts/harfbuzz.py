@@ -26,6 +26,8 @@ BITMAPS_ONLY = 0x0200
 """Bits of OS/2 fsType: OpenType 1.9.1, "OS/2", fsType."""
 
 
+_SCRIPTS, _HANDWRITTEN = 10, 3
+"""The same: IBM Font Class "Scripts", PANOSE family "Latin Hand Written"."""
 _OVER_EM = -0.06
 """A mark drawn without an anchor has its middle further left of the pen than this: half
 the narrowest letter. Many are drawn round the pen itself, to be moved by anchors."""
@@ -271,6 +273,15 @@ class Face:
         """The OS/2 fsType field (0 when the table is missing)."""
         table = self._face.reference_table("OS/2").data
         return int.from_bytes(table[8:10], "big") if len(table) >= 10 else INSTALLABLE
+
+    @cached_property
+    def is_script(self) -> bool:
+        """Whether the face calls itself a script: written by hand, or drawn as if.
+
+        OpenType 1.9.1, "OS/2": class 10 of sFamilyClass, or family type 3 of PANOSE.
+        """
+        table = self._face.reference_table("OS/2").data
+        return len(table) > 32 and (table[30] == _SCRIPTS or table[32] == _HANDWRITTEN)
 
     @cached_property
     def postscript_name(self) -> str:

@@ -6,7 +6,11 @@ from personalize.errors import refuse
 from personalize.messages.ods_parts import worksheets_of
 from personalize.messages.package import DamagedError, Package, TooLargeError
 from personalize.messages.table import ReadOptions, Table
-from personalize.messages.workbook import choose, damaged, only_one, too_large
+from personalize.messages.workbook import (
+    choose,
+    only_one,
+    refused_whole,
+)
 from personalize.messages.worksheet import table_from
 
 _KIND = b"application/vnd.oasis.opendocument.spreadsheet"
@@ -60,17 +64,13 @@ def read_ods(data: bytes, name: str, options: ReadOptions) -> Table:
         The workbook is damaged, too large or locked by a password, the worksheet cannot be
         told, or its headings cannot be read. All problems of a worksheet are told at once.
     """
-    try:
+    with refused_whole(name, ".ods"):
         content, part = _content(data, name)
         sheets = worksheets_of(content, part)
         titles = [(sheet.title, visible) for sheet, visible in sheets]
         asked = options.worksheet
         found = [sheets[at][0] for at in choose(titles, name, asked)]
         return table_from(only_one(found, name, asked), name, options)
-    except DamagedError as error:
-        raise damaged(name, error, ".ods") from error
-    except TooLargeError as error:
-        raise too_large(name, error) from error
 
 
 def _content(data: bytes, name: str) -> tuple[bytes, str]:

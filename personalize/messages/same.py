@@ -1,5 +1,6 @@
 """Whether two words mean the same thing to the person who typed them."""
 
+import re
 import unicodedata
 
 
@@ -11,3 +12,12 @@ def compared(text: str) -> str:
     """
     folded = unicodedata.normalize("NFC", text).casefold()
     return unicodedata.normalize("NFC", folded).strip()
+
+
+def names_in(cell: str) -> tuple[str, ...]:
+    """Split a cell that names versions of several designs.
+
+    >>> names_in("plum, kraft"), names_in(" ")
+    (('plum', 'kraft'), ())
+    """
+    return tuple(part.strip() for part in re.split("[,;]", cell) if part.strip())

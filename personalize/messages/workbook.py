@@ -1,6 +1,7 @@
 """Which worksheet of a workbook is read, and how a workbook is refused."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
 from personalize.errors import InputError, refuse
 from personalize.messages.package import DamagedError, TooLargeError
@@ -33,6 +34,23 @@ def choose(
         f"there is no worksheet {worksheet!r}.",
         f"It has {_listed([title for title, _ in sheets])}.",
     )
+
+
+@contextmanager
+def refused_whole(file: str, suffix: str) -> Iterator[None]:
+    """Tell of a workbook that cannot be read as one that is damaged, or too large.
+
+    Raises
+    ------
+    InputError
+        It is either.
+    """
+    try:
+        yield
+    except DamagedError as error:
+        raise damaged(file, error, suffix) from error
+    except TooLargeError as error:
+        raise too_large(file, error) from error
 
 
 def only_one(sheets: Sequence[Worksheet], file: str, worksheet: str | None) -> Worksheet:

@@ -3,7 +3,12 @@
 from personalize.errors import refuse
 from personalize.messages.package import DamagedError, Package, TooLargeError
 from personalize.messages.table import ReadOptions, Table
-from personalize.messages.workbook import choose, damaged, only_one, too_large
+from personalize.messages.workbook import (
+    choose,
+    only_one,
+    refused_whole,
+    too_large,
+)
 from personalize.messages.worksheet import SeenCell, Worksheet, table_from, within
 from personalize.messages.xlsx_parts import WORKBOOK, Sheet, Workbook
 from personalize.messages.xlsx_seen import seen_cell
@@ -35,17 +40,13 @@ def read_xlsx(data: bytes, name: str, options: ReadOptions) -> Table:
         The workbook is damaged or too large, the worksheet cannot be told, or its
         headings cannot be read. All problems of a worksheet are told at once.
     """
-    try:
+    with refused_whole(name, ".xlsx"):
         workbook = Workbook(Package(data))
         titles = [(sheet.title, sheet.visible) for sheet in workbook.sheets]
         asked = options.worksheet
         found = [workbook.sheets[at] for at in choose(titles, name, asked)]
         sheet = only_one([_seen(workbook, sheet) for sheet in found], name, asked)
         return table_from(sheet, name, options)
-    except DamagedError as error:
-        raise damaged(name, error, ".xlsx") from error
-    except TooLargeError as error:
-        raise too_large(name, error) from error
 
 
 def refuse_other_zip(data: bytes, name: str) -> None:

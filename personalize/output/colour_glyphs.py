@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import pikepdf
-from fontTools.pens.basePen import BasePen
 from fontTools.pens.svgPathPen import SVGPathPen
 from pikepdf import Array, Dictionary, Name, Stream
 
 from personalize.fonts.colour import Gradient, Layer, Rgb, Solid, box_of, replay
+from personalize.output.path_pen import PathPen
 from personalize.units import number
 
 _PLACES = 5
@@ -25,36 +25,14 @@ def _n(*values: float) -> str:
 # PDF -----------------------------------------------------------------------------------
 
 
-class _PdfPathPen(BasePen):  # type: ignore[misc]
-    """Writes outlines as path operators (ISO 32000-1, 8.5.2); quadratics become cubics."""
-
-    def __init__(self) -> None:
-        super().__init__(None)
-        self.out: list[str] = []
-
-    def _moveTo(self, pt: tuple[float, float]) -> None:  # noqa: N802 - fontTools' names
-        self.out.append(f"{_n(*pt)} m")
-
-    def _lineTo(self, pt: tuple[float, float]) -> None:  # noqa: N802
-        self.out.append(f"{_n(*pt)} l")
-
-    def _curveToOne(  # noqa: N802
-        self, a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]
-    ) -> None:
-        self.out.append(f"{_n(*a, *b, *c)} c")
-
-    def _closePath(self) -> None:  # noqa: N802
-        self.out.append("h")
-
-
 def pdf_form(pdf: pikepdf.Pdf, layers: Sequence[Layer]) -> pikepdf.Object:
     """Make a form of a letter's layers, to be drawn in its em."""
     content: list[str] = []
     shadings, states = Dictionary(), Dictionary()
     for i, layer in enumerate(layers):
-        pen = _PdfPathPen()
+        pen = PathPen(_PLACES)
         replay(layer, pen)
-        path = "\n".join(pen.out)
+        path = "\n".join(pen.parts)
         content.append("q")
         if isinstance(layer.fill, Solid):
             if layer.fill.alpha < 1:

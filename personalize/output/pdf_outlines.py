@@ -4,40 +4,17 @@ For a rim round letters, and for print shops that ask for curves instead of text
 """
 
 import math
-from typing import Any
-
-from fontTools.pens.basePen import BasePen
 
 from personalize.fonts.catalogue import Font
 from personalize.geometry.affine import Affine
+from personalize.output.path_pen import PathPen
 from personalize.output.pdf_content import Part, colour_glyphs, matrix
 from personalize.output.pdf_fonts import FontBook
 from personalize.type.shape import ShapedLine
 from personalize.units import number
 
-
-class _PathPen(BasePen):  # type: ignore[misc] # the library has no types
-    """Writes path operators (ISO 32000-1, 8.5.2); quadratic curves become cubic ones."""
-
-    def __init__(self) -> None:
-        super().__init__(None)
-        self.parts: list[str] = []
-
-    def _moveTo(self, pt: Any) -> None:  # noqa: N802 - its name there
-        self.parts.append(f"{_point(pt)} m")
-
-    def _lineTo(self, pt: Any) -> None:  # noqa: N802 - its name there
-        self.parts.append(f"{_point(pt)} l")
-
-    def _curveToOne(self, pt1: Any, pt2: Any, pt3: Any) -> None:  # noqa: N802 - its name there
-        self.parts.append(f"{_point(pt1)} {_point(pt2)} {_point(pt3)} c")
-
-    def _closePath(self) -> None:  # noqa: N802 - its name there
-        self.parts.append("h")
-
-
-def _point(point: tuple[float, float]) -> str:
-    return f"{number(point[0], 2)} {number(point[1], 2)}"
+_PLACES = 2
+"""Decimals of a font's own units."""
 
 
 class Outlines:
@@ -80,7 +57,7 @@ class Outlines:
     def _path(self, font: Font, gid: int) -> str:
         key = (font, gid)
         if key not in self._paths:
-            pen = _PathPen()
+            pen = PathPen(_PLACES)
             font.face.draw(gid, pen)
             self._paths[key] = "\n".join(pen.parts)
         return self._paths[key]

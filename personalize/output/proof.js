@@ -50,9 +50,21 @@ function rowsOf(text) {
 
 const plain = (text) => text.normalize("NFKD").replace(/\p{M}/gu, "").toLocaleLowerCase();
 
+/** Offer the versions of the design that is asked for, and no others. */
+function offerVersions(form) {
+  const { version, design } = form.elements;
+  if (!version || !design) return;
+  for (const option of all("[data-of]", version)) {
+    const own = !design.value || option.dataset.of.split(" ").includes(design.value);
+    option.hidden = option.disabled = !own;
+    if (!own && option.selected) version.value = "";
+  }
+}
+
 /** Hide the pieces that are not asked for, and tell how many are left. */
 function find() {
   const form = one("#find");
+  offerVersions(form);
   const asked = Object.fromEntries(new FormData(form));
   const rows = rowsOf(asked.words);
   const words = plain(asked.words).split(/\s+/).filter(Boolean);

@@ -16,6 +16,7 @@ from personalize.design.design import Design
 from personalize.finding import Finding, Severity, places_of
 from personalize.fold.piece import Piece
 from personalize.geometry.zone import Region
+from personalize.messages.same import compared
 from personalize.messages.table import Source
 from personalize.output import proof_drift, proof_sheets, proof_sizes
 from personalize.output.proof_design import LINE_WORDS, DesignShown
@@ -81,12 +82,13 @@ class ProofPage:
             f"row-{row}" if nth == 1 else f"row-{row}-{nth}",
             row,
             len(copies),
-            chosen.version.name if chosen.version else "",
+            chosen.version_name,
             said_by(texts),
-            shown.views(name, shown.under(chosen) + words),
+            shown.views(name, shown.under(chosen) + words, chosen),
             [size_words(text) for text in texts],
             [f for f in self._by_row.get(row, ()) if f.design in (None, design.name)],
             shown.edges.gap_mm(texts),
+            shown.short(chosen),
         )
         self._cards.append(card)
         nearest.add(card, texts)
@@ -197,7 +199,7 @@ class ProofPage:
         rules = [(r, f"{r.replace('-', ' ')} ({n})") for r, n in sorted(count.items())]
         there = {card.found[0].severity for card in self._cards if card.found}
         worst = [(s.value, WORDS[s]) for s in Severity if s in there]
-        versions = dict.fromkeys(card.version for card in self._cards if card.version)
+        versions = self._versions()
         designs = [(shown.key, shown.design.name) for shown in self._shown]
         return (
             '<form id="find" role="search" aria-label="Find pieces"><label>Words, or'
@@ -205,11 +207,31 @@ class ProofPage:
             "</label>"
             f"{_select('worst', 'Severity', worst, 1)}"
             f"{_select('rule', 'Finding', rules, 1)}"
-            f"{_select('version', 'Version', [(v, v) for v in versions], 2)}"
+            f"{_select('version', 'Version', versions, 2)}"
             f"{_select('design', 'Design', designs, 2)}"
             '<p><output name="told" aria-live="polite"></output>'
             '<button type="reset">Show all</button></p></form>'
         )
+
+    def _versions(self) -> list[tuple[str, str, str]]:
+        """Give the versions that are shown, those of one name in all designs as one.
+
+        A version that not every design with versions shows tells whose it is.
+        """
+        shown: dict[str, tuple[str, dict[str, str]]] = {}
+        for card in self._cards:
+            if card.version:
+                _, whose = shown.setdefault(compared(card.version), (card.version, {}))
+                whose[card.shown.key] = card.shown.design.name
+        every = {key for _, whose in shown.values() for key in whose}
+        return [
+            (
+                value,
+                name if set(whose) == every else f"{name} ({', '.join(whose.values())})",
+                " ".join(whose),
+            )
+            for value, (name, whose) in shown.items()
+        ]
 
     def _definitions(self) -> str:
         """What all pieces share: artwork, lines, faces and glyph outlines."""
@@ -246,13 +268,15 @@ def _sample(name: str) -> str:
     return f'<path class="{kind}" d="M0 1H14"/>'
 
 
-def _select(name: str, label: str, options: Sequence[tuple[str, str]], least: int) -> str:
-    """Offer a choice where there is one to make."""
+def _select(name: str, label: str, options: Sequence[tuple[str, ...]], least: int) -> str:
+    """Offer a choice where there is one to make: value, words, perhaps whose it is."""
     if len(options) < least:
         return ""
     items = "".join(
-        f'<option value="{escape(value)}">{escape(words)}</option>'
-        for value, words in options
+        f'<option value="{escape(value)}"'
+        + "".join(f' data-of="{escape(keys)}"' for keys in whose)
+        + f">{escape(words)}</option>"
+        for value, words, *whose in options
     )
     return (
         f'<label>{label}<select name="{name}"><option value="">all</option>{items}'

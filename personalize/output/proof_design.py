@@ -6,17 +6,18 @@ from html import escape
 
 from personalize.design.artwork_render import render_artwork
 from personalize.design.chosen import Chosen, Picture
-from personalize.design.design import Design, LineKind
+from personalize.design.design import CUT_SHIFT_MM, Design, LineKind
 from personalize.design.pictures import preview
+from personalize.design.short_bleed import short_of
 from personalize.fold.across import Face, faces_of
 from personalize.fold.drift import Drift, Edges
 from personalize.fold.steps import FoldSteps, fold_steps
 from personalize.geometry.affine import Affine, Point
-from personalize.geometry.zone import Region, grown
+from personalize.geometry.zone import Region, cleared, grown
 from personalize.output.cut_svg import path_data
 from personalize.output.proof_draw import Box, image, matrix, picture, rings, roomy
 from personalize.type.spread import Spread
-from personalize.units import number
+from personalize.units import FLATTEN_MM, number
 
 PX_PER_MM = 8.0
 """Resolution of the artwork on the page: about 200 px per inch, sharp when printed."""
@@ -51,6 +52,7 @@ class DesignShown:
         self._faces = faces_of(design)
         self._artworks: dict[str, int] = {}
         self._pictures: dict[Picture, int] = {}
+        self._short: dict[tuple[str, bool], tuple[Region, ...]] = {}
 
     @property
     def kinds(self) -> tuple[LineKind, ...]:
@@ -60,7 +62,7 @@ class DesignShown:
 
     def under(self, chosen: Chosen) -> str:
         """Draw what lies under the words: the artwork, and the row's own picture."""
-        version = chosen.version.name if chosen.version else ""
+        version = chosen.version_name
         at = self._artworks.setdefault(version, len(self._artworks))
         out = f'<use href="#{self.key}-art-{at}"/>'
         if chosen.picture is not None:
@@ -69,7 +71,28 @@ class DesignShown:
             out += f'<g clip-path="url(#{self.key}-clip-own)">{own}</g>'
         return out
 
-    def views(self, name: str, printed: str) -> str:
+    def short(self, chosen: Chosen) -> tuple[Region, ...]:
+        """Give the areas past the cut lines where a piece lacks ink."""
+        pictured = chosen.picture is not None
+        key = (chosen.version_name, pictured)
+        if key not in self._short:
+            art = self.design.artwork_of(chosen.version_name)
+            lacking = short_of(self.design, art, CUT_SHIFT_MM)
+            if pictured and self.design.picture is not None:
+                # Taken as covering its area.
+                ring = [self.design.picture.contour.flattened(FLATTEN_MM)]
+                lacking = tuple(p for part in lacking for p in cleared(part, ring))
+            self._short[key] = lacking
+        return self._short[key]
+
+    def _marked(self, chosen: Chosen) -> str:
+        """Mark the areas that lack ink, in what is seen of a piece once its cut drifts."""
+        if not self.short(chosen):
+            return ""
+        nth = list(self._short).index((chosen.version_name, chosen.picture is not None))
+        return f'<use href="#{self.key}-short-{nth}"/>'
+
+    def views(self, name: str, printed: str, chosen: Chosen) -> str:
         """Show a piece flat, and each face as the eye will see it.
 
         `printed` is all that is printed of the piece; it is drawn once, as `name`.
@@ -78,19 +101,25 @@ class DesignShown:
             roomy(self.printed.box),
             f'<g id="{name}">{printed}</g><use class="die" href="#{self.key}-lines"/>',
         )
-        faces = "".join(self._face(i, face, name) for i, face in enumerate(self._faces))
         label = "the back, flat" if self.design.is_back else "flat"
+        short = self._marked(chosen)
+        faces = "".join(
+            self._face(i, face, name, short) for i, face in enumerate(self._faces)
+        )
         under = f"<figcaption>{label}</figcaption>"
         return f'<figure class="{self.key}-flat">{flat}{under}</figure>{faces}'
 
-    def _face(self, i: int, face: Face, name: str) -> str:
-        """Show a face of the folded piece, cut where the blade goes."""
+    def _face(self, i: int, face: Face, name: str, short: str) -> str:
+        """Show a face of the folded piece, cut where the blade goes.
+
+        `short` marks where ink is lacking past the cut: seen as soon as the cut drifts.
+        """
         key = f"{self.key}-face-{i}"
         shown = picture(
             roomy(face.region.box),
             f'<g transform="{matrix(face.to_view)}">'
             f'<g class="die" clip-path="url(#{key})"><use href="#{key}-paper"/>'
-            f'<g class="print"><use href="#{name}"/></g></g>'
+            f'<g class="print"><use href="#{name}"/>{short}</g></g>'
             f'<use class="die" href="#{key}-brim"/></g>',
         )
         several = len(self._faces) > 1
@@ -122,6 +151,14 @@ class DesignShown:
         for i, face in enumerate(self._faces):
             yield from self._clipped(f"face-{i}", face.panel.region)
         yield from self._drawn_under()
+        for nth, lacking in enumerate(self._short.values()):
+            if not lacking:
+                continue
+            name, shape = f"{key}-short-{nth}", "".join(map(rings, lacking))
+            # Its own clip, so that the mark's edge does not reach into the piece.
+            yield f'<clipPath id="{name}-in"><path d="{shape}"/></clipPath>'
+            clip = f'clip-path="url(#{name}-in)"'
+            yield f'<g id="{name}" {clip}><path class="bare" d="{shape}"/></g>'
         yield f'<g id="{key}-lines">{self._lines()}</g>'
         if self.folding is not None:
             for i, leaf in enumerate(self.folding.leaves):

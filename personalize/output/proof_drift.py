@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 
 from personalize.design.design import CUT_SHIFT_MM
-from personalize.fold.drift import DRIFTS, bare
+from personalize.fold.drift import DRIFTS, bare, shown_short
 from personalize.geometry.affine import Point
 from personalize.geometry.zone import Region
 from personalize.output.proof_design import DesignShown
@@ -39,14 +39,23 @@ class Nearest:
         """Show each in all eight ways."""
         missed = {drift.key: bare(shown.design, shown.printed, drift) for drift in DRIFTS}
         yield f"<h3>{escape(shown.design.name)}</h3>" if several else ""
-        yield f'<p class="{"astray" if any(missed.values()) else "well"}">'
-        yield (
-            "White paper shows where the cut leaves the print: it is marked. Give the"
-            " design more bleed, or its sheets more spacing.</p>"
-            if any(missed.values())
-            else "The print reaches past the outline in all eight ways: no white shows"
-            " where the artwork fills its bleed.</p>"
-        )
+        short = any(card.short for _, card, _ in self._kept)
+        if any(missed.values()):
+            yield (
+                '<p class="astray">White paper shows where the cut leaves the print: it is'
+                " marked. Give the design more bleed, or its sheets more spacing.</p>"
+            )
+        if short:
+            yield (
+                '<p class="astray">White paper shows where the artwork falls short of its'
+                " bleed: it is marked. Draw it further past the outline, or write"
+                " extend_edge = true under [artwork].</p>"
+            )
+        if not short and not any(missed.values()):
+            yield (
+                '<p class="well">The print reaches past the outline in all eight ways: no'
+                " white shows.</p>"
+            )
         for _, card, texts in self._kept:
             yield '<article class="astray-piece"><h3>'
             yield f'<a href="#{card.anchor}">Row {card.row}</a>'
@@ -72,7 +81,9 @@ def _ways(
     yield '<div class="ways">'
     ways = {drift.key: drift for drift in DRIFTS}
     for key in _ORDER:
-        way, bared = ways.get(key), missed.get(key, ())
+        way, bared = ways.get(key), tuple(missed.get(key, ()))
+        if way is not None:
+            bared += shown_short(shown.design, card.short, way)
         gap = shown.edges.gap_mm(texts, way)
         words = f"<b>{way.name if way else 'as planned'}</b>"
         words += f" {gap:.1f} mm" if math.isfinite(gap) else ""

@@ -134,7 +134,7 @@ class ProofPdf:
         chosen: Chosen = NOTHING_CHOSEN,
     ) -> None:
         """Show a piece and say how many copies of it there are."""
-        version = chosen.version.name if chosen.version else ""
+        version = chosen.version_name
         many = f", {len(copies)} copies" if len(copies) > 1 else ""
         side = ", back" if design.is_back else ""
         head = f"Row {row}{side}{many}{f', {version}' if version else ''}"

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from html import escape
 
 from personalize.finding import Finding, Severity
+from personalize.geometry.zone import Region
+from personalize.messages.same import compared
 from personalize.output.proof_design import DesignShown
 from personalize.output.proof_found import finding_item
 from personalize.type.compose import ComposedText
@@ -29,6 +31,8 @@ class Card:
     found: Sequence[Finding]
     gap_mm: float
     """From its letters to the nearest cut."""
+    short: Sequence[Region] = ()
+    """Areas past the cut lines where its artwork lacks ink."""
     sheets: list[int] = field(default_factory=list)
 
     @property
@@ -45,7 +49,7 @@ class Card:
             "row": str(self.row),
             "worst": worst,
             "rules": rules,
-            "version": self.version,
+            "version": compared(self.version),
             "design": self.shown.key,
         }
         kept = "".join(f' data-{k}="{escape(v)}"' for k, v in data.items() if v)

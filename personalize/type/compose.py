@@ -26,10 +26,6 @@ from personalize.type.shape import Paragraph, ShapedLine
 from personalize.type.sizes import down
 from personalize.units import PT_PER_MM
 
-LEAST_X_HEIGHT_MM = 1.2
-"""Regulation (EU) 1169/2011, article 13(2) and annex IV: the x-height of mandatory food
-information; taken as the floor of anything read in the hand."""
-
 
 @dataclass(frozen=True, slots=True)
 class ComposedLine:
@@ -177,7 +173,7 @@ class Typesetter:
         panel = self.design.panel(name)
         paragraph = _paragraph(panel, text)
         colour = panel.style.colour if own is None else own
-        floor = _floor_pt(panel, colour)
+        floor = panel.style.floor_pt(colour)
         about = _About(name, text, colour, floor)
         if name in self._rings:
             size_mm = self._bending(paragraph, name).largest()
@@ -342,9 +338,3 @@ def _upright(panel: Panel) -> Ring:
 def _rules(panel: Panel) -> Rules:
     style = panel.style
     return Rules(style.max_lines, style.width_share, panel.align, style.max_pt / PT_PER_MM)
-
-
-def _floor_pt(panel: Panel, colour: Colour) -> float:
-    """Least size of a panel's text in a colour: in points, and by its x-height."""
-    x_height = panel.style.font.face.x_height
-    return max(panel.style.floor_pt(colour), LEAST_X_HEIGHT_MM * PT_PER_MM / x_height)
