@@ -30,6 +30,8 @@ from personalize.messages.words import cleaned
 from personalize.options import Options
 from personalize.result import check_writable
 from personalize.sheet.backs import Flip
+from personalize.sheet.deal import Order
+from personalize.sheet.fill import SheetRules
 from personalize.sheet.use import PaperUse
 
 LEAST_INK, FULL_INK = 100.0, 400.0
@@ -75,6 +77,16 @@ _SHEETS = (
     ),
     click.option("--mirror", is_flag=True, help="Mirror the pieces: for transfer film."),
     click.option("--face-down", is_flag=True, help="Cut with the print lying down."),
+    click.option("--spare-lines", is_flag=True, help="Lines on spares to write on."),
+    click.option("--labels", help="Table (TOML) of a sheet whose labels are cut already."),
+    click.option("--first-place", help="ROW,COLUMN of the first label that is free."),
+    click.option(
+        "--order",
+        type=click.Choice([order.value for order in Order]),
+        default=Order.SHEETS.value,
+        show_default=True,
+        help="piles: sheets cut as one stack give piles that are sorted.",
+    ),
     click.option(
         "--two-sided",
         type=click.Choice([way.value for way in Flip]),
@@ -111,12 +123,7 @@ def _options(given: dict[str, Any]) -> Options:
         lambda: _profile(given.get("profile")),
         lambda: _most_ink(given.get("most_ink")),
     )
-    if rules.face_down and "together" in also:
-        raise refuse(
-            "--face-down",
-            "print and cut cannot be in one file where the cut alone is mirrored.",
-            "Leave out together in --also.",
-        )
+    _refuse_clashes(rules, also)
     return Options(
         rules,
         given["rows"],
@@ -134,6 +141,23 @@ def _options(given: dict[str, Any]) -> Options:
         progress=shown_progress() if sys.stderr.isatty() else lambda done, total: None,
         planned=_plan_told(given),
     )
+
+
+def _refuse_clashes(rules: SheetRules, also: frozenset[str]) -> None:
+    """Refuse further files that these sheets cannot have."""
+    if rules.face_down and "together" in also:
+        raise refuse(
+            "--face-down",
+            "print and cut cannot be in one file where the cut alone is mirrored.",
+            "Leave out together in --also.",
+        )
+    beside = also & {"dxf", "together", "marks"}
+    if rules.precut is not None and beside:
+        raise refuse(
+            "--also",
+            f"{sorted(beside)[0]} is for cutting, and labels are cut already.",
+            "Leave it out, or --labels.",
+        )
 
 
 def _earlier(text: str | None) -> EarlierSizes | None:

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from personalize.checks.strokes import ink_points, inside
 from personalize.design.artwork_render import render_artwork
 from personalize.design.chosen import Chosen, Picture
-from personalize.design.design import Artwork, Colour, Design, Panel, PictureArea
+from personalize.design.design import Artwork, Design, Panel, PictureArea
 from personalize.design.pictures import seen_pixels
 from personalize.design.png import png_pixels
+from personalize.design.style import Colour
 from personalize.geometry.affine import Points
 from personalize.geometry.zone import Region
 from personalize.type.compose import ComposedText

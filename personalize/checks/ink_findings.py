@@ -13,8 +13,9 @@ import numpy as np
 from personalize.checks.total_ink import InkLook, ink_of_artwork, ink_of_picture
 from personalize.colour_profile import Profile
 from personalize.design.chosen import Picture
-from personalize.design.design import Colour, Design
+from personalize.design.design import Design
 from personalize.design.press_colours import Press, UnusableProfileError
+from personalize.design.style import Colour
 from personalize.finding import Finding, Severity
 from personalize.rules import Rule
 

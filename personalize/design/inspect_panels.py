@@ -4,13 +4,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from personalize.design.creases import folds_along, hinged, widest_deg
-from personalize.design.design import Colour, Panel, TypeStyle
+from personalize.design.design import Panel
 from personalize.design.fold_findings import fold_findings
 from personalize.design.glue import glue_lines, rings_of, tabs, takes_glue
 from personalize.design.keep_off import all_edges, kept
 from personalize.design.panels import faces_of, lay_out
 from personalize.design.pieces import DrawnPiece
 from personalize.design.seen_creases import SeenCrease, seen_creases
+from personalize.design.style import Colour, TypeStyle
 from personalize.design.svg import SvgDocument
 from personalize.design.text_area import TextArea, text_areas
 from personalize.errors import InputError, Problem

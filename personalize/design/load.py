@@ -7,7 +7,7 @@ from pathlib import Path
 from personalize import bundled
 from personalize.design.artwork_make import Making
 from personalize.design.back import back_of, refuse_several_backs
-from personalize.design.design import TWO_SIDED_SHIFT_MM, Design, TypeStyle
+from personalize.design.design import TWO_SIDED_SHIFT_MM, Design
 from personalize.design.files import bytes_of
 from personalize.design.layers import without_layers
 from personalize.design.lines import find_pieces
@@ -30,6 +30,7 @@ from personalize.design.sources import (
     refuse_other_artwork,
 )
 from personalize.design.spec import DesignSpec, PictureSpec
+from personalize.design.style import TypeStyle
 from personalize.design.styles import styles_of
 from personalize.design.svg import PX_PER_INCH, SvgDocument
 from personalize.design.text_area import text_areas, unprinted
@@ -90,6 +91,7 @@ def load_designs(
         own = picture if piece is owner else None
         try:
             front = _build(piece, _Source(read, files, styles, own))
+            front = replace(front, sheet=spec.sheet, cut=spec.cut)
             if spec.back is not None:
                 folder, shift_mm = files.folder, two_sided_shift_mm
                 back = back_of(front, piece, whole.drawing, folder, shift_mm)

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from personalize.design.creases import ToldCrease, folds_along, hinged, widest_deg
-from personalize.design.design import Panel, TypeStyle
+from personalize.design.design import Panel
 from personalize.design.facing import wrong_faces
 from personalize.design.folding import Folding
 from personalize.design.glue import glue_lines, glue_of, rings_of, tabs, takes_glue
@@ -14,6 +14,7 @@ from personalize.design.places import Draft, PanelZone, panels_of, partners_of
 from personalize.design.pose import Hinge, lying_on
 from personalize.design.reading import Stance
 from personalize.design.spec import DesignSpec, PanelSpec
+from personalize.design.style import TypeStyle
 from personalize.design.text_area import TextArea, area_in, with_points
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import fields, replace
 from pathlib import Path
 
-from personalize.design.design import Colour, Rim, TypeStyle
 from personalize.design.places import slot_name
 from personalize.design.spec import DesignSpec, TypeSpec
+from personalize.design.style import Colour, Rim, TypeStyle
 from personalize.errors import InputError, Problem, refuse
 from personalize.fonts.catalogue import Font, find_font
 from personalize.fonts.choice import Part

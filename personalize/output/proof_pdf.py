@@ -12,7 +12,8 @@ from itertools import pairwise
 from pathlib import Path
 
 from personalize.design.chosen import NOTHING_CHOSEN, Chosen
-from personalize.design.design import Colour, Design
+from personalize.design.design import Design
+from personalize.design.style import Colour
 from personalize.finding import Finding, Severity
 from personalize.fold.piece import Piece
 from personalize.fonts.catalogue import Font, catalogue
