@@ -94,6 +94,7 @@ def proof_command(**given: Any) -> None:
 @click.option("--out", required=True, help="Folder for the files.")
 @cut_options
 @click.option("--profile", help="ICC profile of the print shop's press.")
+@click.option("--most-ink", help="Percent of ink that the press takes [300].")
 @click.option("--curves", is_flag=True, help="Letters as curves in print.pdf, not text.")
 @click.option("--no-proof", is_flag=True, help="Leave the proof out.")
 @click.option(

@@ -11,6 +11,7 @@ import click
 
 from personalize.batch import choose
 from personalize.changes import PieceSeen, read_pieces
+from personalize.checks.ink_findings import MOST_INK
 from personalize.cli_cut import read_also, read_cut_options, refuse_machine_files
 from personalize.cli_progress import shown_progress
 from personalize.cli_sheets import sheet_rules, two_sided_shift_mm
@@ -35,6 +36,8 @@ from personalize.sheet.hand import ByHand
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.use import PaperUse
 
+LEAST_INK, FULL_INK = 100.0, 400.0
+"""Percent: one ink in full, and four."""
 _INPUT = (
     click.argument("messages", required=False),
     click.option(
@@ -118,13 +121,14 @@ def shared(function: Callable[..., None]) -> Callable[..., None]:
 
 def _options(given: dict[str, Any]) -> Options:
     """Read the options; raises InputError with all that is wrong with them."""
-    rules, earlier, also, cut, against, profile = together(
+    rules, earlier, also, cut, against, profile, most_ink = together(
         lambda: sheet_rules(given),
         lambda: _earlier(given["sizes_from"]),
         lambda: read_also(given.get("also")),
         lambda: read_cut_options(given),
         lambda: _against(given["against"]),
         lambda: _profile(given.get("profile")),
+        lambda: _most_ink(given.get("most_ink")),
     )
     _refuse_at_odds(rules, also, cut)
     return Options(
@@ -135,6 +139,7 @@ def _options(given: dict[str, Any]) -> Options:
         also=also,
         cut=cut,
         profile=profile,
+        most_ink=most_ink,
         curves=given.get("curves", False),
         earlier=earlier,
         against=against,
@@ -174,6 +179,23 @@ def _against(text: str | None) -> tuple[PieceSeen, ...] | None:
 
 def _profile(text: str | None) -> Profile | None:
     return None if text is None else read_profile(Path(text))
+
+
+def _most_ink(text: str | None) -> float:
+    """Read percent of all inks together, with or without the sign."""
+    if text is None:
+        return MOST_INK
+    try:
+        value = float(text.strip().removesuffix("%"))
+    except ValueError:
+        value = 0.0
+    if not LEAST_INK <= value <= FULL_INK:
+        raise refuse(
+            "--most-ink",
+            f"{text!r} is no number from {LEAST_INK:g} to {FULL_INK:g}.",
+            "Write the percent that your shop takes, such as 300.",
+        )
+    return value
 
 
 def _plan_told(given: dict[str, Any]) -> Callable[[Sequence[PaperUse]], None]:

@@ -14,7 +14,7 @@ from personalize.design.file_artwork import FileArtwork, read_artwork, traced_li
 from personalize.design.files import bytes_of
 from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
 from personalize.design.inspect_panels import SeenPanel
-from personalize.design.inspect_picture import picture
+from personalize.design.inspect_picture import picture, picture_png
 from personalize.design.inspect_pieces import SeenPiece
 from personalize.design.line_names import Other
 from personalize.design.load import DesignFiles, design_files, load_designs
@@ -33,7 +33,7 @@ MOST_ARTWORK = 8
 @click.command("inspect")
 @click.argument("design")
 @click.option("--px-per-inch", type=float, help="For a drawing without mm or inches.")
-@click.option("--picture", "picture_file", help="Write a picture of it to this new SVG.")
+@click.option("--picture", "picture_file", help="Write a picture of it: .svg or .png.")
 @click.option("--write", is_flag=True, help="Write a design file to start from beside it.")
 @click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON.")
 def inspect_command(
@@ -46,6 +46,8 @@ def inspect_command(
 ) -> None:
     """Show what lines, panels and sizes are seen in a drawing."""
     try:
+        if picture_file is not None:
+            _refuse_other_pictures(Path(picture_file))
         looked = _look(design, px_per_inch)
         if looked.artwork is not None and not as_json:
             click.echo(artwork_text(looked.artwork))
@@ -54,7 +56,7 @@ def inspect_command(
             _tell(seen, looked)  # first, as it says why no file can be written
         wrote = []
         if picture_file is not None:
-            wrote.append(_write_new(Path(picture_file), picture(seen)))
+            wrote.append(_write_picture(Path(picture_file), seen))
         if write:
             wrote.append(_write_design(seen, looked))
     except InputError as error:
@@ -104,6 +106,21 @@ def _seen(looked: _Looked, px_per_inch: float | None) -> Inspection:
     svg, told = traced_lines(artwork)
     seen = inspect_svg(svg, name, with_traced_lines(files.spec))
     return replace(seen, findings=worst_first([*seen.findings, *told]))
+
+
+def _refuse_other_pictures(path: Path) -> None:
+    if path.suffix.casefold() not in (".svg", ".png"):
+        raise refuse(
+            "--picture",
+            f"{path.name!r} ends in neither .svg nor .png.",
+            "Name the picture seen.svg or seen.png.",
+        )
+
+
+def _write_picture(path: Path, seen: Inspection) -> Path:
+    """Write the picture in the format that the end of its name says."""
+    is_png = path.suffix.casefold() == ".png"
+    return _write_new(path, picture_png(seen) if is_png else picture(seen))
 
 
 def _write_new(path: Path, data: bytes) -> Path:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from personalize.geometry.affine import Point
 from personalize.rules import Rule
 
 Figure = float | int | str
@@ -55,6 +56,36 @@ class Finding:
         """Give the finding as the line that a person reads."""
         where = f"{self.where}: " if self.where else ""
         return f"{self.severity}: {where}{self.says} {self.do}".rstrip()
+
+
+PLACES = "places_mm"
+"""Figure of a finding that has several places; see `places_told`."""
+
+
+def places_told(places: Iterable[Point]) -> str:
+    """Write places as a figure: x and y of each in mm, y up.
+
+    >>> places_told([(58, 20), (2.5, 20)])
+    '58 20, 2.5 20'
+    """
+    return ", ".join(f"{round(x, 3):g} {round(y, 3):g}" for x, y in places)
+
+
+def places_of(finding: Finding) -> tuple[Point, ...]:
+    """Give all places that a finding tells of, in mm of the drawing, y up.
+
+    >>> at = {"places_mm": "58 20, 2.5 20"}
+    >>> places_of(Finding(Rule.BLEED_MISSING, Severity.WARNING, "", "", figures=at))
+    ((58.0, 20.0), (2.5, 20.0))
+    """
+    told = finding.figures.get(PLACES)
+    if isinstance(told, str):
+        pairs = (pair.split() for pair in told.split(", "))
+        return tuple((float(x), float(y)) for x, y in pairs)
+    x, y = finding.figures.get("x_mm"), finding.figures.get("y_mm")
+    if isinstance(x, int | float) and isinstance(y, int | float):
+        return ((float(x), float(y)),)
+    return ()
 
 
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:

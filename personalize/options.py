@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from personalize.changes import PieceSeen
+from personalize.checks.ink_findings import MOST_INK
 from personalize.colour_profile import Profile
 from personalize.cut_files import CutOptions
 from personalize.earlier import EarlierSizes
@@ -51,6 +52,8 @@ class Options:
     """Draw the letters of print.pdf as curves, without text in it."""
     profile: Profile | None = None
     """Of the press, for files that go to a print shop."""
+    most_ink: float = MOST_INK
+    """Percent of all inks together that the press takes in one place."""
     leave_out_faulty: bool = False
     proof: bool = True
     progress: Progress = _silent

@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from personalize.batch import Batch, once
+from personalize.checks.ink_findings import ink_findings, ink_limit
 from personalize.checks.kept import Due, check_kept
 from personalize.checks.shop_findings import shop_findings
 from personalize.checks.turned import check_turned
@@ -30,6 +31,7 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
     if not options.also & {"shop", "ganged"}:
         return []
     out = []
+    limit = ink_limit(options.most_ink, options.profile)
     for job in (job for part in batch.parts for job in part.jobs):
         sizes, placed = job.sizes, batch.placed
         texts = [
@@ -38,9 +40,18 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
             for one in unit.surveys
             if unit.message.row in placed
         ]
+        pictures = [
+            (unit.message.row, unit.chosen.picture)
+            for unit in job.units
+            if unit.chosen.picture is not None and unit.message.row in placed
+        ]
+        words = [(panel, colour) for panel, _, colour in texts]
         design = job.design
         whose = design.name if len(batch.sides) > 1 else None
-        found = list(shop_findings(design, texts, profile=options.profile is not None))
+        found = [
+            *shop_findings(design, texts, profile=options.profile is not None),
+            *ink_findings(design, pictures, words, limit),
+        ]
         if design.is_back:  # its bleed is the front's, or more
             found = [one for one in found if one.rule != Rule.SHOP_BLEED]
         out += [replace(one, design=whose) for one in found]

@@ -24,7 +24,10 @@ ALONE = {
     },
     "openpyxl": {"starter.py"},
     "pandas": {"messages/frames.py"},
-    "PIL": {"design/picture_file.py", "design/pictures.py"},
+    "PIL": {
+        *("design/picture_file.py", "design/pictures.py"),
+        "design/press_colours.py",
+    },
     "platformdirs": {"settings.py"},
     "ezdxf": {"output/cut_dxf.py"},
     "pypdfium2": {"output/raster.py"},

@@ -1,7 +1,9 @@
 """Every rule is registered, told in docs/findings.md, and raised by a run here."""
 
+import base64
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +15,7 @@ from PIL import Image
 
 import personalize
 from personalize.changes import changes_as_findings, earlier_pieces
+from personalize.colour_profile import Profile
 from personalize.design.inspect import inspect_svg
 from personalize.finding import Finding
 from personalize.geometry.path import polyline
@@ -26,6 +29,7 @@ from personalize.sheet.precut import read_precut
 from tests.artwork_cases import CHECK
 from tests.artwork_files import png, shape
 from tests.conftest import EDGE, ROOT, drawing, line, put
+from tests.press_made import press_profile
 
 TOML = '[lines]\nCutting = "#edge"\n'
 FOLDED = '[lines]\nCutting = "#edge"\nCreasing = ".fold"\n'
@@ -101,6 +105,14 @@ def print_look(folder: Path) -> tuple[Finding, ...]:
     found += run(folder, "front\nBo\n", FOLDED, half + EDGE + FOLD)
     bare = '<rect x="10" y="10" width="9" height="9" fill="#777"/>'
     return found + run(folder, "front\nBo\n", TOML, bare + EDGE)
+
+
+def glued_and_torn(folder: Path) -> tuple[Finding, ...]:
+    tints = '<rect width="60" height="40" fill="#eed"/>'
+    glue = '<path id="glue" d="M40 10H50V30H40Z" fill="none" stroke="#000"/>'
+    tear = '<path id="tear" d="M20 2V38" fill="none" stroke="#000"/>'
+    toml = TOML + 'Gluing = "#glue"\nPerforating = "#tear"\n'
+    return run(folder, "front\nWilhelmina\n", toml, tints + EDGE + glue + tear)
 
 
 def close(folder: Path) -> tuple[Finding, ...]:
@@ -228,6 +240,9 @@ def artwork(folder: Path) -> tuple[Finding, ...]:
     photo = f'<image href="{CHECK}" width="20" height="20"/>'
     toml = TOML + '[[version]]\nname = "to colour in"\nline_art = true\n'
     found += run(folder, cells, toml, back + photo + EDGE)
+    dots = base64.b64encode(png(Image.new("RGB", (9, 9), "plum"))).decode()
+    coarse = f'<image href="data:image/png;base64,{dots}" width="20" height="20"/>'
+    found += run(folder, cells, TOML, back + coarse + EDGE)
     return found
 
 
@@ -251,12 +266,17 @@ def artwork_files(folder: Path) -> tuple[Finding, ...]:
 
 def shop(folder: Path) -> tuple[Finding, ...]:
     toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
-    put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "guests.csv": "front\nAda\n"})
+    dark = '<rect width="60" height="40" fill="#000"/>'
+    put(folder, {"tag.svg": drawing(dark + EDGE), "tag.toml": toml})
+    put(folder, {"guests.csv": "front\nAda\n"})
     table = personalize.read_table(folder / "guests.csv")
     rules = SheetRules(personalize.parse_paper("A4"), mirror=True, face_down=True)
     options = personalize.Options(rules, also=frozenset({"shop"}))
     design = personalize.load_design(folder / "tag.toml")
-    return personalize.check(table, design, options).findings
+    found = personalize.check(table, design, options).findings
+    profile = Profile("press", press_profile(), 4)
+    inked = replace(options, profile=profile)
+    return found + personalize.check(table, design, inked).findings
 
 
 def labels(folder: Path) -> tuple[Finding, ...]:
@@ -331,6 +351,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         lists,
         ring,
         print_look,
+        glued_and_torn,
         close,
         drawings,
         text_area,

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from personalize.checks.coarse_parts import coarse_parts
 from personalize.design.artwork_parts import PX_PER_INCH, pictured_parts, px_per_inch
 from personalize.design.artwork_render import has_picture
 from personalize.design.bleed import look_at_edge
@@ -18,6 +19,7 @@ def artwork_findings(design: Design) -> Iterator[Finding]:
         yield from art.told
         yield from _edge(design, art, whose)
         yield from _pictured(art, whose)
+        yield from coarse_parts(design, art, whose)
 
 
 def _edge(design: Design, art: Artwork, whose: str) -> Iterator[Finding]:

@@ -178,7 +178,7 @@ class Contrast:
     def _zone(self, panel: Panel) -> tuple[Points, bool]:
         """Give places in a safe zone, and whether a row's picture may lie under some."""
         if panel.name not in self._zones:
-            points, area = _within(panel.zone), self._design.picture
+            points, area = points_within(panel.zone), self._design.picture
             pictured = area is not None and bool(_within_picture(area, points).any())
             self._zones[panel.name] = (points, pictured)
         return self._zones[panel.name]
@@ -191,7 +191,7 @@ class Contrast:
         Where it has a rim, the better of rim and artwork counts, as letters are read by
         their edges.
         """
-        points = _ink(text)
+        points = ink_of(text)
         if not len(points):
             return 0.0, 21.0
         art = self._design.artwork_of(chosen.version_name)
@@ -211,8 +211,8 @@ def _ratios(luminance: float, under: Floats) -> Floats:
     return out
 
 
-def _within(zone: Region) -> Points:
-    """Give the middles of pixels in a safe zone; its middle where it has none."""
+def points_within(zone: Region) -> Points:
+    """Give the middles of pixels in a region; its middle where it has none."""
     x0, y0, x1, y1 = zone.box
     step = 1 / PX_PER_MM
     xs, ys = np.arange(x0, x1 + step, step), np.arange(y0, y1 + step, step)
@@ -225,7 +225,7 @@ def _within(zone: Region) -> Points:
     return kept if len(kept) else np.array([zone.centroid])
 
 
-def _ink(text: ComposedText) -> Points:
+def ink_of(text: ComposedText) -> Points:
     """Places under the ink of a text, on the flat piece."""
     parts = [
         text.line_to_piece(line).many(ink_points(run.font, gid) * run.scale + (x, y))

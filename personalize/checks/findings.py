@@ -7,6 +7,7 @@ its words by `personalize.design.chosen`.
 from collections.abc import Iterator, Sequence
 
 from personalize.checks.artwork_findings import artwork_findings
+from personalize.checks.glue_ink import glue_findings
 from personalize.checks.line_findings import area_findings
 from personalize.checks.paper_findings import paper_findings
 from personalize.design.design import CUT_SHIFT_MM, Design, Panel
@@ -59,6 +60,7 @@ def design_findings(
     yield from artwork_findings(design)
     yield from _bleed(design, bleed_on_sheet_mm, cut_shift_mm)
     yield from paper_findings(design, cut_shift_mm)
+    yield from glue_findings(design)
     for panel in design.panels:
         yield from _type(panel)
     yield from _drawing(design)

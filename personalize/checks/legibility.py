@@ -14,6 +14,7 @@ from personalize.checks.contrast import (
     least_ratio,
 )
 from personalize.checks.strokes import thinnest_em, thinnest_of_em
+from personalize.checks.torn_words import Perforations
 from personalize.design.chosen import Chosen
 from personalize.design.design import Design, Panel
 from personalize.finding import Figure, Finding, Severity
@@ -30,6 +31,9 @@ LEAST_STROKE_MM, LEAST_LIGHT_STROKE_MM = 0.2, 0.35
 """Thinnest strokes that print, dark and light. Common practice, no source."""
 FAINT_SHARE = 0.05
 """So much of the ink may stand on too little contrast: a leaf's edge. Judgement."""
+MET_MM = 0.35
+"""Ink that comes so near to a line is told to lie over it: places under it are looked at
+so far apart. Judgement."""
 MOST_SINGLE = 20
 """Findings of one rule in one place that are told row by row. Judgement."""
 
@@ -60,11 +64,12 @@ class _Kind:
 def legibility_findings(design: Design, texts: Iterable[Read]) -> Iterator[Finding]:
     """Tell which texts of a batch are hard to read."""
     kinds: dict[tuple[Rule, str, str], _Kind] = {}
-    contrast = Contrast(design)
+    contrast, torn = Contrast(design), Perforations(design)
     told = set()
     for text in texts:
         panel = design.panel(text.survey.panel)
-        for rule, says, do, figures in _faults(panel, text, contrast):
+        faults = [*_faults(panel, text, contrast), *_torn(text, torn)]
+        for rule, says, do, figures in faults:
             # The same words on the panel that faces this one are told once.
             key = (rule, text.row, says, panel.block)
             if key not in told:
@@ -178,6 +183,18 @@ def _faint(text: Read, contrast: Contrast, ground: Ground) -> Iterator[_Fault]:
     )
 
 
+def _torn(text: Read, perforations: Perforations) -> Iterator[_Fault]:
+    gap = perforations.torn(text.set_it()) if perforations else None
+    if gap is not None:
+        where = "lie over" if gap < MET_MM else f"come within {gap:.1f} mm of"
+        yield (
+            Rule.TORN_WORDS,
+            f"The words {where} a line of perforation: they would be torn through.",
+            "Move the line, or draw a text area that stays clear of it (area).",
+            {"gap_mm": round(gap, 3)},
+        )
+
+
 def _told(kind: _Kind, severity: Severity) -> Iterator[Finding]:
     panel, block = kind.panel.of, kind.panel.block
     headings = kind.panel.pattern.headings
@@ -201,5 +218,6 @@ def _runs(rows: Sequence[int]) -> list[tuple[str, str]]:
 
 def _worst(hit: tuple[int, str, dict[str, Figure]]) -> tuple[float, int]:
     row, _, figures = hit
-    least = figures.get("letter_mm", figures.get("stroke_mm", figures.get("contrast")))
+    named = ("letter_mm", "stroke_mm", "contrast", "gap_mm")
+    least = next((figures[name] for name in named if name in figures), 0)
     return (float(least or 0), row)

@@ -10,7 +10,7 @@ from personalize.design.bleed import BareStretch, EdgeLook, look_at_edge
 from personalize.design.lines import FoundLines
 from personalize.design.spec import DesignSpec
 from personalize.design.svg import SvgDocument
-from personalize.finding import Finding, Severity
+from personalize.finding import PLACES, Finding, Severity, places_told
 from personalize.geometry.zone import grown
 from personalize.rules import Rule
 
@@ -93,6 +93,7 @@ def _missing(look: EdgeLook, bleed_mm: float, height_mm: float, whose: str) -> F
             "places": len(look.bare),
             "x_mm": round(x, 3),
             "y_mm": round(y, 3),
+            PLACES: places_told(one.middle for one in look.bare),
         },
     )
 

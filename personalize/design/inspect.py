@@ -12,7 +12,7 @@ from personalize.design.line_names import Kind, Other
 from personalize.design.lines import FoundLines, by_selector, find_pieces, joined_cuts
 from personalize.design.pieces import DrawnPiece, drawn_pieces
 from personalize.design.seen_creases import SeenCrease
-from personalize.design.slits import parted
+from personalize.design.slits import drawn_twice, parted, twice_troubles
 from personalize.design.spec import DesignSpec
 from personalize.design.suggest import Suggestion, look_of, suggest
 from personalize.design.svg import (
@@ -266,10 +266,15 @@ def _outline_findings(
     drawing: SvgDocument, groups: Sequence[LineGroup], error: InputError
 ) -> list[Finding]:
     """Tell why there is no outline, with its places where they are known."""
-    open_ones = [cut for cut in _cuts(groups) if not cut.closed]
-    shut = [cut for cut in _cuts(groups) if cut.closed]
+    every = _cuts(groups)
+    twice = [*twice_troubles(every)]
+    again = drawn_twice(every) if twice else []
+    open_ones = [
+        cut for cut in every if not cut.closed and all(cut is not one for one in again)
+    ]
+    shut = [cut for cut in every if cut.closed]
     cuts = parted([*shut, *joined_cuts(open_ones)])[0]
-    found = [_trouble(one, drawing) for one in troubles(cuts)]
+    found = [_trouble(one, drawing) for one in (*twice, *troubles(cuts))]
     if any(one.severity is Severity.ERROR for one in found):
         return found
     return [*found, *(as_finding(problem) for problem in error.problems)]

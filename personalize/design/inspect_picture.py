@@ -2,11 +2,14 @@
 
 from collections.abc import Iterator, Sequence
 from html import escape
+from pathlib import Path
 
+from personalize.design.artwork_fonts import set_text
+from personalize.design.artwork_render import render_artwork
 from personalize.design.design import LineKind
 from personalize.design.inspect import Inspection, LineGroup, size_text
 from personalize.design.line_names import Kind, Other
-from personalize.finding import Finding, Severity
+from personalize.finding import Finding, Severity, places_of
 from personalize.geometry.path import Contour
 from personalize.units import number
 
@@ -22,6 +25,8 @@ _PATTERNS: dict[Kind, tuple[str, float, str]] = {
 }
 """Dashes in units of the picture, width and ink of each kind. Solid, dashed and dotted as
 in carton drawings; common practice, no source."""
+PNG_PX_PER_MM = 10.0
+"""Of a picture in pixels: 250 to the inch, for words of 3 mm."""
 WIDE = 180.0
 """The drawing's width in the picture."""
 _ROW = 5.4
@@ -58,6 +63,15 @@ def picture(seen: Inspection) -> bytes:
         + "".join([*body, *rows, *notes])
         + "</svg>\n"
     ).encode()
+
+
+def picture_png(seen: Inspection) -> bytes:
+    """Give the same as a PNG, its words in fonts that are bundled or installed.
+
+    Raises InputError where it cannot be drawn.
+    """
+    text = set_text(picture(seen), Path(), seen.drawing.name)
+    return render_artwork(text.svg, PNG_PX_PER_MM, name=seen.drawing.name, fonts=text.fonts)
 
 
 def _drawn(seen: Inspection, scale: float) -> Iterator[str]:
@@ -146,17 +160,15 @@ def _folds(seen: Inspection, scale: float) -> Iterator[str]:
 
 
 def _marks(findings: Sequence[Finding], seen: Inspection, scale: float) -> Iterator[str]:
-    """Ring the places of findings and number them."""
+    """Ring all places of findings and number them."""
     for nth, finding in enumerate(findings, 1):
-        x, y = finding.figures.get("x_mm"), finding.figures.get("y_mm")
-        if not isinstance(x, int | float) or not isinstance(y, int | float):
-            continue
-        across, down = x * scale, (seen.drawing.height_mm - y) * scale
-        yield (
-            f'<circle cx="{number(across, 2)}" cy="{number(down, 2)}" r="2.6" fill="none"'
-            ' stroke="#000" stroke-width="0.4"/>'
-        )
-        yield _text(across + 3, down + 1.2, str(nth))
+        for x, y in places_of(finding):
+            across, down = x * scale, (seen.drawing.height_mm - y) * scale
+            yield (
+                f'<circle cx="{number(across, 2)}" cy="{number(down, 2)}" r="2.6"'
+                ' fill="none" stroke="#000" stroke-width="0.4"/>'
+            )
+            yield _text(across + 3, down + 1.2, str(nth))
 
 
 def _legend(seen: Inspection, top: float) -> Iterator[str]:

@@ -6,7 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from personalize.design.design import DesignLine, LineKind
-from personalize.design.slits import parted, slit_troubles
+from personalize.design.slits import (
+    drawn_twice,
+    parted,
+    slit_troubles,
+    twice_troubles,
+)
 from personalize.design.suggest import suggest
 from personalize.design.svg import Shape, SvgDocument
 from personalize.design.trouble import mended, troubles
@@ -73,18 +78,16 @@ def find_pieces(
         kinds = by_selector(drawing, selectors, place)
     kinds = by_look(drawing.shapes) if kinds is None else kinds
     shapes = {shape.key: shape for shape in drawing.shapes}
-    lines = _joined(
+    drawn = [
         DesignLine(kind, closed_up(contour))
         for key, kind in sorted(kinds.items())
         for contour in shapes[key].contours
-    )
-    says: tuple[str, ...] = ()
+    ]
+    says = _left_out_twice(drawn, drawing, mend=mend)
+    lines = _joined(drawn)
     if mend:
-        cuts, slits = parted(_cuts(lines))
-        done = mended(cuts)
-        others = [line for line in lines if line.kind is not LineKind.CUTTING]
-        lines = [DesignLine(LineKind.CUTTING, cut) for cut in (*done.cuts, *slits)] + others
-        says = done.says
+        lines, done = _mended(lines)
+        says += done
     slits = parted(_cuts(lines))[1]
     found = tuple(
         FoundLines(
@@ -100,6 +103,31 @@ def find_pieces(
     )
     _refuse_slits(found, drawing)
     return found
+
+
+def _mended(lines: Sequence[DesignLine]) -> tuple[list[DesignLine], tuple[str, ...]]:
+    """Mend what can be mended of the closed cuts, and say what."""
+    cuts, slits = parted(_cuts(lines))
+    done = mended(cuts)
+    others = [line for line in lines if line.kind is not LineKind.CUTTING]
+    whole = [DesignLine(LineKind.CUTTING, cut) for cut in (*done.cuts, *slits)]
+    return whole + others, done.says
+
+
+def _left_out_twice(
+    lines: list[DesignLine], drawing: SvgDocument, *, mend: bool
+) -> tuple[str, ...]:
+    """Take out open cut lines that are drawn twice and say so; else refuse them."""
+    cuts = _cuts(lines)
+    twice = drawn_twice(cuts)
+    if twice and not mend:
+        raise InputError(
+            Problem(drawing.name, one.told(drawing.height_mm), one.do)
+            for one in twice_troubles(cuts)
+        )
+    lines[:] = [line for line in lines if all(line.contour is not one for one in twice)]
+    many = "1 open cut line" if len(twice) == 1 else f"{len(twice)} open cut lines"
+    return (f"{many} drawn twice left out",) if twice else ()
 
 
 def _refuse_slits(found: Sequence[FoundLines], drawing: SvgDocument) -> None:

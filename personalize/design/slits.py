@@ -3,11 +3,13 @@
 import math
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from personalize.design.trouble import HAIR_MM, LOOP_MM2, SAME_MM, Trouble
 from personalize.finding import Severity
-from personalize.geometry.affine import Point
+from personalize.geometry.affine import Point, Points
 from personalize.geometry.chains import end_of
-from personalize.geometry.path import Contour
+from personalize.geometry.path import Contour, distances
 from personalize.geometry.zone import Region, past, region_of, severed
 from personalize.rules import Rule
 from personalize.units import FLATTEN_MM, TOLERANCE_MM
@@ -27,6 +29,49 @@ def parted(cuts: Sequence[Contour]) -> tuple[list[Contour], list[Contour]]:
     pieces = [region_of(ring) for ring in rings]
     slits = [cut for cut in cuts if not cut.closed and _is_slit(cut, pieces)]
     return [cut for cut in cuts if all(cut is not slit for slit in slits)], slits
+
+
+def drawn_twice(cuts: Sequence[Contour]) -> list[Contour]:
+    """Give the open cut lines that lie on an earlier one from end to end.
+
+    They are looked for before lines are joined: two that meet at both ends would be taken
+    for one that goes there and back.
+    """
+    alike: dict[int, list[tuple[Points, Points]]] = {}
+    out = []
+    for cut in cuts:
+        if cut.closed or cut.length_mm() <= HAIR_MM:
+            continue
+        points = cut.flattened(FLATTEN_MM)
+        box = np.array([*points.min(axis=0), *points.max(axis=0)])
+        cell = round(float(box.sum()) / SAME_MM)
+        near = [one for c in range(cell - 4, cell + 5) for one in alike.get(c, ())]
+        if any(_same(points, box, *one) for one in near):
+            out.append(cut)
+        else:
+            alike.setdefault(cell, []).append((points, box))
+    return out
+
+
+def _same(points: Points, box: Points, others: Points, other_box: Points) -> bool:
+    """Whether two open lines are nowhere further apart than `SAME_MM`."""
+    if np.abs(box - other_box).max() > SAME_MM:
+        return False
+    pairs = ((points, others), (others, points))
+    return all(distances(a, b, closed=False).max() <= SAME_MM for a, b in pairs)
+
+
+def twice_troubles(cuts: Sequence[Contour]) -> Iterator[Trouble]:
+    """Tell of open cut lines that are drawn twice."""
+    for cut in drawn_twice(cuts):
+        yield Trouble(
+            Rule.DOUBLED,
+            Severity.ERROR,
+            "an open cut line is drawn twice, one on the other, {at}: a blade that goes"
+            " there twice tears the paper.",
+            "Delete one of them, or write mend = true.",
+            cut.start,
+        )
 
 
 def _is_slit(cut: Contour, pieces: Sequence[Region]) -> bool:

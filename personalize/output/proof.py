@@ -13,7 +13,7 @@ from importlib.resources import files
 
 from personalize.design.chosen import NOTHING_CHOSEN, Chosen
 from personalize.design.design import Design
-from personalize.finding import Finding, Severity
+from personalize.finding import Finding, Severity, places_of
 from personalize.fold.piece import Piece
 from personalize.geometry.zone import Region
 from personalize.messages.same import compared
@@ -23,6 +23,7 @@ from personalize.output.proof_design import LINE_WORDS, DesignShown
 from personalize.output.proof_draw import Letters
 from personalize.output.proof_found import WORDS, problems, summary
 from personalize.output.proof_piece import Card, said_by, size_words
+from personalize.rules import Rule
 from personalize.sheet.fill import Sheet
 from personalize.sheet.paper import Paper, Rect
 from personalize.type.compose import ComposedText
@@ -53,7 +54,13 @@ class ProofPage:
     def show(self, design: Design, printed: Region, spreads: Sequence[Spread] = ()) -> None:
         """Make a design known; its artwork is printed as far as `printed`."""
         key = f"d{len(self._designs)}"
-        shown = DesignShown(key, design, printed, spreads)
+        bare = [
+            place
+            for finding in self._findings
+            if finding.rule is Rule.BLEED_MISSING and finding.design in (None, design.name)
+            for place in places_of(finding)
+        ]
+        shown = DesignShown(key, design, printed, spreads, bare)
         self._designs[design.name] = (shown, proof_drift.Nearest())
 
     def add(
@@ -172,10 +179,12 @@ class ProofPage:
         kinds = dict.fromkeys(kind for shown in self._shown for kind in shown.kinds)
         rows = [(kind.value, LINE_WORDS[kind]) for kind in LINE_WORDS if kind in kinds]
         rows.append(("zone", "safe zone, where the words stay"))
+        if any(shown.bare for shown in self._shown):
+            rows.append(("gap", "ring: bleed is missing"))
         items = "".join(
             f'<label><input type="checkbox" id="see-{name}" checked>'
             f'<svg class="sample" viewBox="0 0 14 2" aria-hidden="true">'
-            f'<path class="{_class(name)}" d="M0 1H14"/></svg>'
+            f"{_sample(name)}</svg>"
             f"<span>{words}</span></label>"
             for name, words in rows
         )
@@ -252,8 +261,11 @@ class ProofPage:
         )
 
 
-def _class(name: str) -> str:
-    return name if name == "zone" else f"line {name}"
+def _sample(name: str) -> str:
+    if name == "gap":
+        return '<circle class="gap" cx="7" cy="1" r=".8"/>'
+    kind = name if name == "zone" else f"line {name}"
+    return f'<path class="{kind}" d="M0 1H14"/>'
 
 
 def _select(name: str, label: str, options: Sequence[tuple[str, ...]], least: int) -> str:

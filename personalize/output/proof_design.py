@@ -12,7 +12,7 @@ from personalize.design.short_bleed import short_of
 from personalize.fold.across import Face, faces_of
 from personalize.fold.drift import Drift, Edges
 from personalize.fold.steps import FoldSteps, fold_steps
-from personalize.geometry.affine import Affine
+from personalize.geometry.affine import Affine, Point
 from personalize.geometry.zone import Region, cleared, grown
 from personalize.output.cut_svg import path_data
 from personalize.output.proof_draw import Box, image, matrix, picture, rings, roomy
@@ -21,6 +21,8 @@ from personalize.units import FLATTEN_MM, number
 
 PX_PER_MM = 8.0
 """Resolution of the artwork on the page: about 200 px per inch, sharp when printed."""
+RING_MM = 2.0
+"""Round a place where bleed is missing."""
 LINE_WORDS = {
     LineKind.CUTTING: "outline, where the blade goes",
     LineKind.PARTIAL_CUTTING: "cut half through",
@@ -34,8 +36,15 @@ class DesignShown:
     """One design on the page. `key` begins the names of all that it defines."""
 
     def __init__(
-        self, key: str, design: Design, printed: Region, spreads: Sequence[Spread]
+        self,
+        key: str,
+        design: Design,
+        printed: Region,
+        spreads: Sequence[Spread],
+        bare: Sequence[Point] = (),
     ) -> None:
+        """Make ready; `bare` are places of the outline where bleed is missing."""
+        self.bare = bare
         self.key, self.design, self.printed, self.spreads = key, design, printed, spreads
         self.edges = Edges(design)
         # A back is shown open: folded, it is inside.
@@ -199,6 +208,9 @@ class DesignShown:
             drawn = rings(panel.zone)
             out.append(f'<path class="zone under" d="{drawn}"/>')
             out.append(f'<path class="zone" d="{drawn}"/>')
+        for x, y in self.bare:
+            ring = f'cx="{number(x, 2)}" cy="{number(y, 2)}" r="{RING_MM:g}"'
+            out.append(f'<circle class="gap under" {ring}/><circle class="gap" {ring}/>')
         return "".join(out)
 
     def style(self) -> str:
