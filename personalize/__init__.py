@@ -26,6 +26,7 @@ from personalize.messages.read import read_table
 from personalize.messages.table import Row, Source, Table
 from personalize.options import Options, Result
 from personalize.run import check, make, proof
+from personalize.sheet.backs import Flip
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.sheet.uncut import CutRules, Dashes
@@ -37,6 +38,7 @@ __all__ = [
     "Design",
     "EarlierSizes",
     "Finding",
+    "Flip",
     "InputError",
     "Options",
     "OwnFaultError",

@@ -21,7 +21,7 @@ def proofs(
     shown: list[Shown] = [] if page is None else [page]
     if "proof-pdf" in options.also:
         paper = options.sheets.paper
-        shown.append(ProofPdf(batch.name, batch.designs, batch.source, findings, paper))
+        shown.append(ProofPdf(batch.name, batch.sides, batch.source, findings, paper))
     return tuple(shown)
 
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from personalize.changes import compared
-from personalize.checks.findings import design_findings
+from personalize.checks.findings import back_findings, design_findings
+from personalize.checks.sheet_findings import refuse_odd_sides, unprinted_back
 from personalize.design.design import Design
 from personalize.design.fold_findings import fold_findings
 from personalize.design.pieces import JOINT
@@ -41,6 +42,13 @@ class Part:
     count: int
     """Pieces that go on sheets."""
     among: Among
+    back: Job | None = None
+    """The same messages on the backs of the pieces, where these are printed."""
+
+    @property
+    def jobs(self) -> tuple[Job, ...]:
+        """Give the job of each side that is printed."""
+        return (self.job,) if self.back is None else (self.job, self.back)
 
     @property
     def design(self) -> Design:
@@ -87,6 +95,11 @@ class Batch:
         return tuple(part.design for part in self.parts)
 
     @property
+    def sides(self) -> tuple[Design, ...]:
+        """Designs in the same order, each followed by its back where that is printed."""
+        return tuple(job.design for part in self.parts for job in part.jobs)
+
+    @property
     def source(self) -> Source:
         """Where the messages come from."""
         return self.parts[0].job.source
@@ -99,7 +112,7 @@ class Batch:
     @property
     def units(self) -> int:
         """Pieces that differ, over all designs."""
-        return sum(len(part.job.units) for part in self.parts)
+        return sum(len(job.units) for part in self.parts for job in part.jobs)
 
     @property
     def name(self) -> str:
@@ -114,15 +127,19 @@ class Batch:
         found = []
         for part in self.parts:
             design = part.design
-            own = (
+            own = [
                 *part.job.findings,
                 *design_findings(design, part.plan.bleed_mm),
                 *fold_findings(design.folding),
                 *design.told,
-            )
-            found += [replace(one, design=design.name) for one in own]
-        if len(self.parts) == 1:
-            found = [replace(one, design=None) for one in found]
+                *unprinted_back(design, part.plan.rules.flip),
+            ]
+            alone = None if len(self.sides) == 1 else design.name
+            found += [replace(one, design=alone) for one in own]
+            if part.back is not None:
+                back = part.back.design
+                own = [*part.back.findings, *back_findings(back, part.plan.back_bleed_mm)]
+                found += [replace(one, design=back.name) for one in own]
         return worst_first(once(found))
 
 
@@ -148,9 +165,12 @@ def begin(table: Table, designs: Designs, options: Options, *, fully: bool = Tru
     rules = options.sheets
     if options.rows is not None or options.where:
         rules = replace(rules, spares=False)
+    refuse_odd_sides(every, rules)
+    backs = [one.back for one in every if one.back is not None and rules.two_sided]
+    sides = (*every, *backs)
     stems = cut_stems([design.name for design in every])
     jobs, *plans = together(
-        lambda: prepare_all(table, every, options.sort, options.earlier, options.progress),
+        lambda: prepare_all(table, sides, options.sort, options.earlier, options.progress),
         *(
             partial(_plan, design, stem, rules, fully=fully)
             for design, stem in zip(every, stems, strict=True)
@@ -218,7 +238,12 @@ def cut_stems(names: Sequence[str]) -> list[str]:
 
 
 def _batch(jobs: Sequence[Job], plans: Sequence[Plan], chosen: Sequence[Message]) -> Batch:
-    """Count the pieces of every design, and number their sheets through."""
+    """Count the pieces of every design, and number their sheets through.
+
+    The jobs of backs stand behind those of all fronts.
+    """
+    fronts = jobs[: len(plans)]
+    backs = {job.design.name: job for job in jobs[len(plans) :]}
     asked = {message.row: message.copies for message in chosen}
     if not sum(asked.values()):
         raise InputError(
@@ -227,13 +252,19 @@ def _batch(jobs: Sequence[Job], plans: Sequence[Plan], chosen: Sequence[Message]
     faulty = frozenset[int]().union(*(job.faulty for job in jobs))
     placed = {row: copies for row, copies in asked.items() if row not in faulty}
     kits, wanted = sum(placed.values()), sum(asked.values())
-    counts = [kits * job.design.per_message for job in jobs]
+    counts = [kits * job.design.per_message for job in fronts]
     sheets = [plan.sheets_for(count) for plan, count in zip(plans, counts, strict=True)]
     parts = tuple(
-        Part(job, plan, count, Among(sum(sheets[:i]), sum(sheets)))
-        for i, (job, plan, count) in enumerate(zip(jobs, plans, counts, strict=True))
+        Part(
+            job,
+            plan,
+            count,
+            Among(sum(sheets[:i]), sum(sheets)),
+            backs.get(job.design.back.name) if job.design.back is not None else None,
+        )
+        for i, (job, plan, count) in enumerate(zip(fronts, plans, counts, strict=True))
     )
-    out = (wanted - kits) * sum(job.design.per_message for job in jobs)
+    out = (wanted - kits) * sum(job.design.per_message for job in fronts)
     return Batch(parts, frozenset(placed), frozenset(asked), out)
 
 

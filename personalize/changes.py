@@ -84,18 +84,19 @@ def earlier_pieces(entries: Iterable[Mapping[str, Any]]) -> tuple[PieceSeen, ...
 
     Raises KeyError, TypeError or ValueError where they are damaged.
     """
-    return tuple(
-        PieceSeen(
-            str(entry["design"]),
-            int(entry["row"]),
-            int(entry["copy"]),
-            entry["version"] or "",
-            entry["picture"] or "",
-            tuple(map(_text_seen, entry["texts"])),
-        )
-        for entry in entries
-        if entry["row"] is not None
-    )
+    seen = []
+    for entry in entries:
+        if entry["row"] is None:
+            continue
+        piece = (int(entry["row"]), int(entry["copy"]))
+        back = entry.get("back")
+        for side, picture in ((entry, entry["picture"]), (back, None)):
+            if side is not None:
+                texts = tuple(map(_text_seen, side["texts"]))
+                version = side["version"] or ""
+                name = str(side["design"])
+                seen.append(PieceSeen(name, *piece, version, picture or "", texts))
+    return tuple(seen)
 
 
 def _text_seen(entry: Mapping[str, Any]) -> TextSeen:

@@ -13,10 +13,10 @@ from personalize.batch import choose
 from personalize.changes import PieceSeen, read_pieces
 from personalize.cli_cut import read_also, read_cut_options
 from personalize.cli_progress import shown_progress
-from personalize.cli_sheets import sheet_rules
+from personalize.cli_sheets import sheet_rules, two_sided_shift_mm
 from personalize.colour_profile import Profile, read_profile
 from personalize.cut_only import counted_table, refuse_both, without_words
-from personalize.design.design import Design
+from personalize.design.design import TWO_SIDED_SHIFT_MM, Design
 from personalize.design.load import load_designs
 from personalize.design.pieces import refuse_unknown
 from personalize.earlier import EarlierSizes, read_earlier
@@ -28,6 +28,7 @@ from personalize.messages.table import Table
 from personalize.messages.words import cleaned
 from personalize.options import Options
 from personalize.result import check_writable
+from personalize.sheet.backs import Flip
 from personalize.sheet.use import PaperUse
 
 _INPUT = (
@@ -71,6 +72,16 @@ _SHEETS = (
     ),
     click.option("--mirror", is_flag=True, help="Mirror the pieces: for transfer film."),
     click.option("--face-down", is_flag=True, help="Cut with the print lying down."),
+    click.option(
+        "--two-sided",
+        type=click.Choice([way.value for way in Flip]),
+        help="Print backs too, on sheets turned over the upright axis of the page (the long"
+        " edge of one that stands) or its level one; none: fronts alone are meant.",
+    ),
+    click.option(
+        "--two-sided-shift",
+        help="How far the print of one side may be off the other's, in mm [1.5].",
+    ),
     click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
     click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
     click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
@@ -152,7 +163,7 @@ def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:
     refuse_both(given)
     table, designs, options, _ = together(
         lambda: _table(given),
-        lambda: designs_of(given["designs"], given["pieces"]),
+        lambda: designs_of(given["designs"], given["pieces"], two_sided_shift_mm(given)),
         lambda: _options(given),
         lambda: _out(given.get("out")),
     )
@@ -164,12 +175,16 @@ def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:
     return table, designs, options
 
 
-def designs_of(sources: Sequence[str], pieces: Sequence[str]) -> tuple[Design, ...]:
+def designs_of(
+    sources: Sequence[str], pieces: Sequence[str], shift_mm: float = TWO_SIDED_SHIFT_MM
+) -> tuple[Design, ...]:
     """Load every design that is named, each piece of a drawing as one of its own.
 
-    Raises InputError with all that is wrong with them, or for a piece that none has.
+    `shift_mm` says how far the print of a back may be off its front's. Raises InputError
+    with all that is wrong with them, or for a piece that none has.
     """
-    loaded = together(*(partial(load_designs, source, pieces) for source in sources))
+    load = partial(load_designs, two_sided_shift_mm=shift_mm)
+    loaded = together(*(partial(load, source, pieces) for source in sources))
     designs = tuple(design for some in loaded for design in some)
     refuse_unknown(pieces, [design.piece for design in designs if design.piece])
     return designs

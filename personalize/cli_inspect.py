@@ -2,7 +2,7 @@
 
 import json
 import sys
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -10,18 +10,20 @@ import click
 
 from personalize.cli_tell import refused
 from personalize.design.design_starter import starter_toml
+from personalize.design.file_artwork import FileArtwork, read_artwork, traced_lines
 from personalize.design.files import bytes_of
 from personalize.design.inspect import Inspection, LineGroup, inspect_svg, size_text
 from personalize.design.inspect_panels import SeenPanel
 from personalize.design.inspect_picture import picture
 from personalize.design.inspect_pieces import SeenPiece
 from personalize.design.line_names import Other
-from personalize.design.load import design_files, load_designs, read_text
+from personalize.design.load import DesignFiles, design_files, load_designs
+from personalize.design.seen_artwork import artwork_entry, artwork_text
 from personalize.design.seen_creases import SeenCrease
-from personalize.design.spec import DesignSpec
-from personalize.design.toml import PX_PER_INCH_RANGE, parse_design_toml
+from personalize.design.sources import with_traced_lines
+from personalize.design.toml import PX_PER_INCH_RANGE
 from personalize.errors import InputError, refuse
-from personalize.finding import Severity
+from personalize.finding import Severity, worst_first
 from personalize.output.report import finding_entry
 
 MOST_ARTWORK = 8
@@ -44,18 +46,23 @@ def inspect_command(
 ) -> None:
     """Show what lines, panels and sizes are seen in a drawing."""
     try:
-        seen, svg = _look(design, px_per_inch)
+        looked = _look(design, px_per_inch)
+        if looked.artwork is not None and not as_json:
+            click.echo(artwork_text(looked.artwork))
+        seen = _seen(looked, px_per_inch)
         if not as_json:
-            _tell(seen)  # first, as it says why no file can be written
+            _tell(seen, looked)  # first, as it says why no file can be written
         wrote = []
         if picture_file is not None:
             wrote.append(_write_new(Path(picture_file), picture(seen)))
         if write:
-            wrote.append(_write_design(seen, svg))
+            wrote.append(_write_design(seen, looked))
     except InputError as error:
         refused(error, as_json=as_json)
     if as_json:
         told = {**entry(seen), "wrote": [str(path) for path in wrote]}
+        if looked.artwork is not None:
+            told["artwork"] = artwork_entry(looked.artwork)
         click.echo(json.dumps(told, ensure_ascii=False, indent=1))
     else:
         for path in wrote:
@@ -64,7 +71,15 @@ def inspect_command(
     sys.exit(1 if worst & {Severity.ERROR, Severity.WARNING} else 0)
 
 
-def _look(design: str, px_per_inch: float | None) -> tuple[Inspection, Path]:
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """The files of a design, and its artwork where that is a file of its own."""
+
+    files: DesignFiles
+    artwork: FileArtwork | None
+
+
+def _look(design: str, px_per_inch: float | None) -> _Looked:
     low, high = PX_PER_INCH_RANGE
     if px_per_inch is not None and not low <= px_per_inch <= high:
         raise refuse(
@@ -72,11 +87,23 @@ def _look(design: str, px_per_inch: float | None) -> tuple[Inspection, Path]:
             f"{px_per_inch:g} is no number from {low:g} to {high:g}.",
             "Write 96, 90 or 72.",
         )
-    toml, svg = design_files(design)
-    spec = DesignSpec(place=svg.name)
-    if toml is not None:
-        spec = parse_design_toml(read_text(toml), toml.name)
-    return inspect_svg(bytes_of(svg), svg.name, spec, px_per_inch), svg
+    files = design_files(design)
+    spec = files.spec.artwork
+    if spec is None:
+        return _Looked(files, None)
+    if px_per_inch is not None and files.toml is None:
+        spec = replace(spec, px_per_inch=px_per_inch)
+    return _Looked(files, read_artwork(spec, files.folder))
+
+
+def _seen(looked: _Looked, px_per_inch: float | None) -> Inspection:
+    files, artwork = looked.files, looked.artwork
+    name = files.lines.name
+    if artwork is None or artwork.spec.trace is None:
+        return inspect_svg(bytes_of(files.lines), name, files.spec, px_per_inch)
+    svg, told = traced_lines(artwork)
+    seen = inspect_svg(svg, name, with_traced_lines(files.spec))
+    return replace(seen, findings=worst_first([*seen.findings, *told]))
 
 
 def _write_new(path: Path, data: bytes) -> Path:
@@ -95,15 +122,16 @@ def _write_new(path: Path, data: bytes) -> Path:
     return path
 
 
-def _write_design(seen: Inspection, svg: Path) -> Path:
+def _write_design(seen: Inspection, looked: _Looked) -> Path:
     """Write the design file, and see that it runs; take it away where it does not."""
-    text = starter_toml(seen, svg.stem)
-    path = _write_new(svg.with_suffix(".toml"), text.encode())
+    lines, artwork = looked.files.lines, looked.artwork
+    text = starter_toml(seen, lines.stem, artwork.spec if artwork else None)
+    path = _write_new(lines.with_suffix(".toml"), text.encode())
     try:
         load_designs(path)
     except InputError as error:
         path.unlink()
-        raise InputError(replace(one, place=svg.name) for one in error.problems) from None
+        raise InputError(replace(one, place=lines.name) for one in error.problems) from None
     return path
 
 
@@ -180,35 +208,45 @@ def _line_entry(group: LineGroup) -> dict[str, Any]:
     }
 
 
-def _tell(seen: Inspection) -> None:
+def _tell(seen: Inspection, looked: _Looked) -> None:
     drawing = seen.drawing
     how = "" if drawing.size_stated else f", at {seen.px_per_inch or 96:g} px to the inch"
-    click.echo(f"{drawing.name}: {size_text(drawing.width_mm, drawing.height_mm)}{how}")
-    if seen.told_by is not None:
+    if looked.artwork is None or looked.artwork.spec.trace is None:
+        click.echo(f"{drawing.name}: {size_text(drawing.width_mm, drawing.height_mm)}{how}")
+    if looked.files.toml is None and looked.artwork is not None:
+        click.echo("Lines:")
+    elif seen.told_by is not None:
         click.echo(f"Lines as {seen.told_by} has them:")
+    _tell_groups(seen)
+    if len(seen.pieces) > 1:
+        click.echo(f"{len(seen.pieces)} pieces:")
+    for piece in seen.pieces:
+        _tell_piece(piece)
+    for finding in seen.findings:
+        click.echo(str(finding))
+
+
+def _tell_groups(seen: Inspection) -> None:
     artwork = [group for group in seen.groups if isinstance(group.kind, Other)]
     for group in seen.groups:
         if group not in artwork[MOST_ARTWORK:]:
             click.echo(f"  {_line_text(group)}")
     if len(artwork) > MOST_ARTWORK:
         click.echo(f"  and {len(artwork) - MOST_ARTWORK} more kinds of artwork")
-    if len(seen.pieces) > 1:
-        click.echo(f"{len(seen.pieces)} pieces:")
-    for piece in seen.pieces:
-        if piece.name:
-            x0, y0, x1, y1 = piece.lines.solid.box
-            click.echo(
-                f"piece {piece.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
-                f" {piece.area_mm2:.1f} mm2, at [{piece.at_mm[0]:.1f},"
-                f" {piece.at_mm[1]:.1f}]"
-            )
-        count = len(piece.panels)
-        click.echo(f"{count} panel{'' if count == 1 else 's'}:")
-        for panel in piece.panels:
-            click.echo(f"  {_panel_text(panel)}")
-        _tell_creases(piece)
-    for finding in seen.findings:
-        click.echo(str(finding))
+
+
+def _tell_piece(piece: SeenPiece) -> None:
+    if piece.name:
+        x0, y0, x1, y1 = piece.lines.solid.box
+        click.echo(
+            f"piece {piece.name}: {x1 - x0:.2f} x {y1 - y0:.2f} mm,"
+            f" {piece.area_mm2:.1f} mm2, at [{piece.at_mm[0]:.1f}, {piece.at_mm[1]:.1f}]"
+        )
+    count = len(piece.panels)
+    click.echo(f"{count} panel{'' if count == 1 else 's'}:")
+    for panel in piece.panels:
+        click.echo(f"  {_panel_text(panel)}")
+    _tell_creases(piece)
 
 
 def _tell_creases(piece: SeenPiece) -> None:

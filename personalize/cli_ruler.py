@@ -25,6 +25,7 @@ from personalize.sheet.ruler import (
     parse_measured,
     ruler_sheet,
 )
+from personalize.sheet.ruler_back import back_ink, front_arrow
 
 PRINT_FILE, CUT_FILE, DXF_FILE = "ruler.pdf", "ruler-cut.svg", "ruler-cut.dxf"
 
@@ -33,6 +34,7 @@ PRINT_FILE, CUT_FILE, DXF_FILE = "ruler.pdf", "ruler-cut.svg", "ruler-cut.dxf"
 @click.option("--out", help="Folder for the ruler sheet.")
 @click.option("--paper", default="A4", show_default=True, help="A4, Letter, 8x10in...")
 @click.option("--margin", help="Blank edge in mm, for the register marks.")
+@click.option("--both-sides", is_flag=True, help="A second page, for its other side.")
 @click.option("--measured", "figures", help='What was measured: "A=149.6 B=224.8 ...".')
 @click.option("--save", help="Name to keep the machine record by.")
 @click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON.")
@@ -41,6 +43,7 @@ def ruler_command(
     out: str | None,
     paper: str,
     margin: str | None,
+    both_sides: bool,
     figures: str | None,
     save: str | None,
     as_json: bool,
@@ -59,9 +62,12 @@ def ruler_command(
             margins = (
                 PaperMargins() if margin is None else parse_margins(margin, sheet.paper)
             )
-            files = _write(sheet, margins, Path(out))
+            files = _write(sheet, margins, Path(out), both_sides=both_sides)
             told: dict[str, Any] = {"folder": out, "files": files}
-            lines = [f"Wrote {', '.join(files)} in {out}.", *_evening(paper)]
+            lines = [
+                f"Wrote {', '.join(files)} in {out}.",
+                *_evening(paper, both_sides=both_sides),
+            ]
         else:
             if save is None or out is not None:
                 raise _one_of_two()
@@ -85,11 +91,16 @@ def _one_of_two() -> InputError:
     )
 
 
-def _write(sheet: RulerSheet, margins: PaperMargins, out: Path) -> list[str]:
+def _write(
+    sheet: RulerSheet, margins: PaperMargins, out: Path, *, both_sides: bool
+) -> list[str]:
     check_writable(out)
     marks = register_marks(sheet.paper, margins)
     pdf = PrintPdf("Ruler sheet", {})  # no piece is printed
-    pdf.add_sheet(Sheet(1, sheet.paper, (), marks, sheet.ink(), CUT_FILE))
+    ink = (*sheet.ink(), *(front_arrow(sheet) if both_sides else ()))
+    pdf.add_sheet(Sheet(1, sheet.paper, (), marks, ink, CUT_FILE))
+    if both_sides:
+        pdf.add_page(sheet.paper, back_ink(sheet))
     layout = CutLayout(CUT_FILE, sheet.paper, sheet.die_lines())
     files = [PRINT_FILE, CUT_FILE, DXF_FILE]
     with staged(out) as folder:
@@ -101,14 +112,15 @@ def _write(sheet: RulerSheet, margins: PaperMargins, out: Path) -> list[str]:
     return files
 
 
-def _evening(paper: str) -> list[str]:
+def _evening(paper: str, *, both_sides: bool) -> list[str]:
     """Say what to do with the sheet."""
     same = "" if paper.casefold() == "a4" else f" --paper {paper!r}"
+    sides, last = (", on both sides of a sheet", "P") if both_sides else ("", "N")
     return [
-        f"1. Print {PRINT_FILE} at 100 %, with edge-to-edge printing off.",
+        f"1. Print {PRINT_FILE} at 100 %{sides}, with edge-to-edge printing off.",
         f"2. Let the cutter read its marks and cut {CUT_FILE}. Mind the blade: fingers"
         " away, children with an adult, and as the machine's own manual says.",
-        "3. Measure what stands beside the letters A to N, in mm.",
+        f"3. Measure what stands beside the letters A to {last}, in mm.",
         f'4. personalize ruler{same} --measured "A=... B=..." --save NAME',
     ]
 
@@ -123,6 +135,11 @@ def _told(found: Measured) -> list[str]:
         f"The cut lies {machine.cut_shift_mm[0]:+.2f} mm right of the print, "
         f"{machine.cut_shift_mm[1]:+.2f} mm up. It is corrected.",
     ]
+    if machine.back_shift_mm is not None:
+        lines.append(
+            f"The back lies {machine.back_shift_mm[0]:+.2f} mm right, "
+            f"{machine.back_shift_mm[1]:+.2f} mm up. It is corrected."
+        )
     if found.askew and max(map(abs, found.askew)) > ASKEW_MM_PER_100:
         lines.append(
             f"The paper goes in askew: {found.askew[0]:+.2f} mm right and"
@@ -166,6 +183,7 @@ def _entry(machine: Machine) -> dict[str, Any]:
             return None
         return [margins.top, margins.right, margins.bottom, margins.left]
 
+    back, apart = machine.back_shift_mm, machine.two_sided_shift_mm
     return {
         "name": machine.name,
         "margins_mm": four(machine.margins),
@@ -173,5 +191,7 @@ def _entry(machine: Machine) -> dict[str, Any]:
         "print_scale": [round(v, 5) for v in machine.print_scale],
         "print_shift_mm": [round(v, 3) for v in machine.print_shift_mm],
         "cut_shift_mm": [round(v, 3) for v in machine.cut_shift_mm],
+        "back_shift_mm": None if back is None else [round(v, 3) for v in back],
+        "two_sided_shift_mm": None if apart is None else [round(apart, 3)],
         "clear": list(machine.clear_words),
     }

@@ -5,13 +5,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from personalize.design.design import TWO_SIDED_SHIFT_MM
 from personalize.errors import InputError, refuse
 from personalize.job import together
 from personalize.settings import find_machine
+from personalize.sheet.backs import Flip
 from personalize.sheet.clear import ClearZone, parse_clear
 from personalize.sheet.fill import SheetRules
 from personalize.sheet.ink import MarkKind, RegisterMark
-from personalize.sheet.machine import Machine
+from personalize.sheet.machine import MOST_TWO_SIDED_MM, Machine
 from personalize.sheet.own_marks import read_marks
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.units import length_mm
@@ -40,7 +42,24 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     kind, own = _marks(given["marks"], paper)
     rules = replace(rules, mark_kind=kind, own_marks=own)
     rules = replace(rules, mirror=given["mirror"], face_down=given["face_down"])
+    flip = given["two_sided"]
+    rules = replace(rules, flip=Flip(flip) if flip is not None else None)
     return replace(rules, clear=clear, correction=machine.correction)
+
+
+def two_sided_shift_mm(given: dict[str, Any]) -> float:
+    """Read how far a back may be off its front: the option, the record, or the usual.
+
+    Raises InputError for what is no such distance; a faulty record is told elsewhere.
+    """
+    text = given["two_sided_shift"]
+    if text is None:
+        try:
+            own = _machine(given["machine"]).two_sided_shift_mm
+        except InputError:
+            own = None
+        return TWO_SIDED_SHIFT_MM if own is None else own
+    return _distance("--two-sided-shift", text, MOST_TWO_SIDED_MM)
 
 
 _KINDS = {"crosses": MarkKind.CROSS_HAIR, "corners": MarkKind.CORNER}
@@ -74,16 +93,18 @@ def _margins(text: str | None, paper: str) -> PaperMargins | None:
 
 
 def _spacing(text: str | None) -> float | None:
-    if text is None:
-        return None
+    return None if text is None else _distance("--spacing", text, MOST_SPACING_MM)
+
+
+def _distance(option: str, text: str, most_mm: float) -> float:
     try:
         value = length_mm(text)
     except ValueError:
         value = -1.0
-    if not 0 <= value <= MOST_SPACING_MM:
+    if not 0 <= value <= most_mm:
         raise refuse(
-            "--spacing",
-            f"{text!r} is no distance from 0 to {MOST_SPACING_MM:g} mm.",
+            option,
+            f"{text!r} is no distance from 0 to {most_mm:g} mm.",
             "Write a number of mm, such as 4.",
         )
     return value

@@ -10,7 +10,8 @@ from personalize.output.cut_dxf import CURVES, cut_dxf
 from personalize.output.cut_svg import cut_svg, together_svg
 from personalize.output.marks_svg import marks_svg
 from personalize.output.raster import inside_png, page_png, resolution_for
-from personalize.sheet.fill import CutLayout, Plan, cut_layouts
+from personalize.sheet.cut_layouts import cut_layouts
+from personalize.sheet.fill import CutLayout, Plan
 from personalize.sheet.uncut import CutRules
 
 MARKS_FILE = "marks.svg"
@@ -62,6 +63,8 @@ def write_pictures(
     expected: Mapping[str, tuple[CutLayout, Expected]],
     smallest_pt: float,
     also: frozenset[str],
+    *,
+    two_sided: bool = False,
 ) -> list[str]:
     """Draw every sheet: as a picture, or with its die lines over it, as is asked for.
 
@@ -77,21 +80,26 @@ def write_pictures(
         Size of the smallest text on any piece.
     also
         What is asked for.
+    two_sided
+        Whether a page for its back follows each front.
     """
     files: list[str] = []
     if not also & {"together", "png"}:
         return files
     px_per_inch = inside_px = resolution_for(smallest_pt)
     for number, cut_file in enumerate(cut_files, 1):
-        if "png" in also:
-            files.append(f"sheet-{number}.png")
-            png = page_png(print_pdf, number, px_per_inch)
-            (print_pdf.parent / files[-1]).write_bytes(png)
+        page = 2 * number - 1 if two_sided else number
+        sides = {f"sheet-{number}.png": page}
+        if two_sided:
+            sides[f"sheet-{number}-back.png"] = page + 1
+        for file, at in sides.items() if "png" in also else ():
+            files.append(file)
+            (print_pdf.parent / file).write_bytes(page_png(print_pdf, at, px_per_inch))
         if "together" in also:
             layout, must = expected[cut_file]
             files.append(f"{TOGETHER}-{number}.svg")
             path = print_pdf.parent / files[-1]
-            inside, inside_px = inside_png(print_pdf, number, inside_px)
+            inside, inside_px = inside_png(print_pdf, page, inside_px)
             path.write_text(together_svg(layout, inside), "utf-8", newline="\n")
             check_wall(path.read_bytes(), files[-1], must)
     return files

@@ -30,7 +30,8 @@ def counted_table(count: int) -> Table:
 
 def without_words(design: Design) -> Design:
     """Give a design that asks for no words."""
-    return replace(design, panels=())
+    back = None if design.back is None else without_words(design.back)
+    return replace(design, panels=(), back=back)
 
 
 def refuse_both(given: Mapping[str, Any]) -> None:

@@ -10,22 +10,21 @@ and go through all writers at once, so that memory does not grow with their glyp
 
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from personalize.also import Shown, proofs, write_also
 from personalize.batch import Batch, Designs, Part, begin
 from personalize.checks.inside import InsideCheck
 from personalize.checks.sheet_findings import sheet_findings
-from personalize.finding import Finding, worst_first
+from personalize.finding import Finding, Severity, worst_first
 from personalize.fold.piece import Piece
-from personalize.job import Job, Unit
 from personalize.messages.table import Table
 from personalize.options import Options, Progress, Result, Share
 from personalize.output.report import REPORT_FILE
 from personalize.result import check_writable, staged
 from personalize.shop import found_for_shop
-from personalize.type.compose import ComposedText
+from personalize.two_sides import Backs, checked, piece_of
 from personalize.writers import PROOF_FILE, Writers, proof_page, report_of, write_text
 
 PROBLEMS_SUFFIX = "-problems"
@@ -38,10 +37,10 @@ def check(table: Table, designs: Designs, options: Options | None = None) -> Res
     options = options or Options()
     batch = begin(table, designs, options, fully=False)
     progress = _Progress(options.progress, batch.units)
-    for part in batch.parts:
-        inside = InsideCheck(part.design)
-        for unit in part.job.units:
-            _checked(part.job, unit, inside)
+    for job in (job for part in batch.parts for job in part.jobs):
+        inside = InsideCheck(job.design)
+        for unit in job.units:
+            checked(job, unit, inside)
             progress.step()
     return Result(_findings(batch, options), pieces=batch.count)
 
@@ -65,8 +64,8 @@ def make(
 
     `designs` is one design or several: every message gets one of each, as often as it has
     copies. While an error stands against a row that is asked for, sheets are written only
-    with `Options.leave_out_faulty`; otherwise the proof and the report go to a folder
-    beside, and an earlier result in `out` stays.
+    with `Options.leave_out_faulty`, and while one stands against the artwork none are: the
+    proof and the report go to a folder beside, and an earlier result in `out` stays.
 
     Raises
     ------
@@ -78,7 +77,8 @@ def make(
     options = options or Options()
     check_writable(out)
     batch = begin(table, designs, options)
-    if (batch.left_out and not options.leave_out_faulty) or not batch.count:
+    left_out = batch.left_out and not options.leave_out_faulty
+    if left_out or not batch.count or _is_unfit(batch):
         whole = Path(os.path.abspath(out))  # "." has no name to add to
         beside = whole.with_name(whole.name + PROBLEMS_SUFFIX)
         check_writable(beside)
@@ -97,6 +97,17 @@ def make(
     )
 
 
+def _is_unfit(batch: Batch) -> bool:
+    """Whether artwork must not be printed as it is."""
+    told = [
+        finding
+        for design in batch.designs
+        for art in design.artworks.values()
+        for finding in art.told
+    ]
+    return any(finding.severity is Severity.ERROR for finding in told)
+
+
 @dataclass(slots=True)
 class _Progress:
     """Counts pieces over all designs."""
@@ -105,19 +116,10 @@ class _Progress:
     total: int
     done: int = 0
 
-    def step(self) -> None:
-        """Tell that one more is done."""
-        self.done += 1
+    def step(self, more: int = 1) -> None:
+        """Tell that one more is done, or several."""
+        self.done += more
         self.tell(self.done, self.total)
-
-
-def _checked(job: Job, unit: Unit, inside: InsideCheck) -> tuple[ComposedText, ...]:
-    """Set a unit, and prove its ink to be inside where it fits at all."""
-    texts = job.composed(unit)
-    if unit.message.row not in job.faulty:
-        for text in texts:
-            inside.check(text, unit.message.row)
-    return texts
 
 
 def _findings(batch: Batch, options: Options) -> tuple[Finding, ...]:
@@ -154,17 +156,20 @@ def _pieces(
 ) -> Iterator[Piece]:
     """Give the pieces for the sheets in order; show each unit on the proofs on its way."""
     job, design = part.job, part.design
-    inside = InsideCheck(design)
+    inside, backs = InsideCheck(design), Backs(part.back)
     for unit in job.units:
         row = unit.message.row
-        texts = _checked(job, unit, inside)
+        texts = checked(job, unit, inside)
+        behind = backs.coming_with(unit)
         for page in shown if row in batch.chosen else ():
             page.add(design, row, unit.copies, texts, unit.chosen)
+            for back, said in behind:
+                page.add(backs.design, row, back.copies, said, back.chosen)
         if row in batch.placed:
             for copy in unit.copies:
-                version = unit.chosen.version.name if unit.chosen.version else ""
-                yield Piece(design, row, copy, version, texts, unit.chosen.picture)
-        progress.step()
+                front = piece_of(design, unit, copy, texts)
+                yield replace(front, back=backs.of(row, copy))
+        progress.step(1 + len(behind))
 
 
 def _written(

@@ -12,12 +12,14 @@ from pathlib import Path
 from personalize.batch import Batch, once
 from personalize.checks.kept import Due, check_kept
 from personalize.checks.shop_findings import shop_findings
+from personalize.checks.turned import check_turned
 from personalize.design.design import Design
 from personalize.finding import Finding
 from personalize.geometry.zone import Region
 from personalize.options import Options
 from personalize.output.shop_job import ShopShare, job_lines, write_job_sheet
 from personalize.output.shop_pdf import ShopPdf
+from personalize.rules import Rule
 from personalize.sheet.fill import Sheet
 
 SHOP_FILE, JOB_FILE, GANGED_FILE = "shop.pdf", "shop-job.pdf", "shop-sheets.pdf"
@@ -28,16 +30,19 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
     if not options.also & {"shop", "ganged"}:
         return []
     out = []
-    for part in batch.parts:
-        sizes, placed = part.job.sizes, batch.placed
+    for job in (job for part in batch.parts for job in part.jobs):
+        sizes, placed = job.sizes, batch.placed
         texts = [
             (one.panel, sizes[unit.message.row, unit.copies[0], one.panel], one.colour)
-            for unit in part.job.units
+            for unit in job.units
             for one in unit.surveys
             if unit.message.row in placed
         ]
-        whose = part.design.name if len(batch.parts) > 1 else None
-        found = shop_findings(part.design, texts, profile=options.profile is not None)
+        design = job.design
+        whose = design.name if len(batch.sides) > 1 else None
+        found = list(shop_findings(design, texts, profile=options.profile is not None))
+        if design.is_back:  # its bleed is the front's, or more
+            found = [one for one in found if one.rule != Rule.SHOP_BLEED]
         out += [replace(one, design=whose) for one in found]
     return list(once(out))
 
@@ -58,6 +63,8 @@ class Shop:
             Which files, and the profile of the press.
         """
         self._name = name
+        rules = options.sheets
+        self._flip, self._paper = rules.flip if rules.two_sided else None, rules.paper
         self._profile = options.profile
         self._single, self._ganged = (
             ShopPdf(name, printed, curves=options.curves, profile=options.profile)
@@ -66,6 +73,7 @@ class Shop:
             for kind in ("shop", "ganged")
         )
         self._counts: dict[str, tuple[Design, int]] = {}
+        self._backed: set[str] = set()
 
     def add_sheet(self, sheet: Sheet) -> None:
         """Take the pieces of a sheet; spares are none of the shop's."""
@@ -77,6 +85,8 @@ class Shop:
             design = placed.piece.design
             number = self._counts.get(design.name, (design, 0))[1] + 1
             self._counts[design.name] = (design, number)
+            if placed.piece.back is not None:
+                self._backed.add(design.name)
             if self._single is not None:
                 self._single.add_piece(placed.piece, number)
 
@@ -93,13 +103,17 @@ class Shop:
         if self._ganged is not None:
             self._ganged.save(folder / GANGED_FILE)
             check_kept(folder / GANGED_FILE, due)
+            if self._flip is not None:
+                designs = [one.design for one in due]
+                check_turned(folder / GANGED_FILE, designs, self._flip, self._paper)
             files.append(GANGED_FILE)
         return files
 
     def _job_lines(self) -> list[str]:
         shares, page = [], 1
         for design, count in self._counts.values():
-            shares.append(ShopShare(design, count, page))
-            page += count
+            share = ShopShare(design, count, page, design.name in self._backed)
+            shares.append(share)
+            page += share.pages
         profile = self._profile.name if self._profile is not None else None
         return list(job_lines(self._name, shares, profile))

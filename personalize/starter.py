@@ -41,7 +41,9 @@ def columns(designs: Design | Sequence[Design]) -> tuple[Column, ...]:
 
     A heading that several panels use takes the note of the tightest.
     """
-    every = (designs,) if isinstance(designs, Design) else tuple(designs)
+    fronts = (designs,) if isinstance(designs, Design) else tuple(designs)
+    sides = ((front, front.back) for front in fronts)
+    every = [side for both in sides for side in both if side is not None]
     rooms: dict[str, tuple[int, str]] = {}
     for design in every:
         setter = Typesetter(design)

@@ -42,16 +42,16 @@ def trial(
 
 def _risks(batch: Batch) -> Iterator[Risk]:
     """Give rows with their reasons, the most telling first."""
-    for part in batch.parts:
-        units = [unit for unit in part.job.units if unit.message.row in batch.placed]
+    for job in (job for part in batch.parts for job in part.jobs):
+        units = [unit for unit in job.units if unit.message.row in batch.placed]
         if not units:
             continue
-        sizes = _least_sizes(part.job.sizes)
+        sizes = _least_sizes(job.sizes)
         least = min(units, key=lambda unit: sizes.get(unit.message.row, 1e9))
         if least.message.row in sizes:
             size = sizes[least.message.row]
             yield Risk(least.message.row, f"the smallest letters, {size:.1f} pt")
-        for finding in part.job.findings:
+        for finding in job.findings:
             told = finding.severity is Severity.WARNING
             if told and finding.row is not None and finding.row in batch.placed:
                 yield Risk(finding.row, f"a warning: {finding.says}")

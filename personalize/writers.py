@@ -11,6 +11,7 @@ from pathlib import Path
 from personalize.also import proofs, write_also
 from personalize.batch import Batch, Part
 from personalize.checks.kept import Due, Wanted, check_kept
+from personalize.checks.turned import check_turned
 from personalize.checks.wall import Expected
 from personalize.cut_files import write_cut_files, write_marks, write_pictures
 from personalize.finding import Finding
@@ -20,7 +21,8 @@ from personalize.output.pdf import PrintPdf
 from personalize.output.picklist import PICKLIST_FILE, PickList
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
-from personalize.sheet.fill import CutLayout, Filled, Sheet, check_page, fill
+from personalize.sheet.check_page import Filled, check_page
+from personalize.sheet.fill import CutLayout, Sheet, fill
 from personalize.shop import Shop
 
 PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
@@ -35,13 +37,18 @@ class Writers:
         self._page = proof_page(batch, findings) if options.proof else None
         self.shown = proofs(self._page, batch, findings, options)
         """What pieces are shown on as they come by."""
-        printed = {part.design.name: part.plan.printed for part in batch.parts}
+        printed = {
+            name: region
+            for part in batch.parts
+            for name, region in part.plan.printed_sides.items()
+        }
         self._correction = options.sheets.correction
         self._pdf = PrintPdf(
             batch.name,
             printed,
             curves=options.curves,
             correction=self._correction.print,
+            back=self._correction.back,
         )
         self._report = report_of(batch)
         self._report.tell_correction(self._correction)
@@ -60,6 +67,8 @@ class Writers:
             if self._page is not None:
                 reach = part.plan.rules.margins.within(sheet.paper)
                 self._page.add_sheet(sheet, reach, part.plan.kept_free)
+                if sheet.back is not None:
+                    self._page.add_sheet(sheet.back, reach, ())
             rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
         for _ in coming:
             pass  # faulty ones after the last placed piece, for the proof
@@ -70,7 +79,8 @@ class Writers:
             if taker is not None:
                 taker.add_sheet(sheet)
         self._cut_files.append(sheet.cut_file)
-        sizes = [text.size_pt for placed in sheet.placed for text in placed.piece.texts]
+        pieces = [one.piece for side in (sheet, sheet.back) if side for one in side.placed]
+        sizes = [text.size_pt for piece in pieces for text in piece.texts]
         self._smallest_pt = min([self._smallest_pt, *sizes])
 
     def save(self, folder: Path) -> tuple[tuple[str, ...], tuple[Share, ...]]:
@@ -85,6 +95,9 @@ class Writers:
         self._pdf.save(folder / PRINT_FILE)
         due = _due(batch)
         check_kept(folder / PRINT_FILE, due)
+        rules = self._options.sheets
+        if rules.flip is not None and rules.two_sided:
+            check_turned(folder / PRINT_FILE, batch.designs, rules.flip, paper)
         cut_files, shares = self._cut(folder)
         files = [PRINT_FILE, *cut_files]
         if self._page is not None:
@@ -120,6 +133,7 @@ class Writers:
             expected,
             self._smallest_pt,
             options.also,
+            two_sided=options.sheets.two_sided,
         )
         return files, shares
 
@@ -128,13 +142,16 @@ def proof_page(batch: Batch, findings: Sequence[Finding]) -> ProofPage:
     """Begin the proof of a run."""
     page = ProofPage(batch.name, batch.source, len(batch.messages), findings)
     for part in batch.parts:
-        page.show(part.design, part.plan.printed, part.job.spreads)
+        printed = part.plan.printed_sides
+        for job in part.jobs:
+            page.show(job.design, printed[job.design.name], job.spreads)
     return page
 
 
 def report_of(batch: Batch) -> Report:
     """Begin the report of a run."""
-    sizes = ((part.design, part.job.size_sets) for part in batch.parts)
+    jobs = (job for part in batch.parts for job in part.jobs)
+    sizes = ((job.design, job.size_sets) for job in jobs)
     return Report(batch.source, len(batch.messages), sizes)
 
 
@@ -153,5 +170,5 @@ def _due(batch: Batch) -> list[Due]:
                 if message.row in batch.placed:
                     wanted.append(Wanted(message, copy, number))
                 number += 1
-        due.append(Due(part.design, wanted, part.job.total, part.spares))
+        due += [Due(job.design, wanted, job.total, part.spares) for job in part.jobs]
     return due

@@ -9,12 +9,16 @@ from click.testing import CliRunner, Result
 import personalize
 from personalize.cache import SWITCH
 from personalize.cli import cli
+from personalize.fonts import installed
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = ROOT / "samples"
 
 EDGE = '<rect id="edge" x="2" y="2" width="56" height="36" fill="none" stroke="#000"/>'
 """The outline of a bean tag: 56 x 36 mm, in the middle of a drawing of 60 x 40 mm."""
+
+
+GUESTS = "front\nMaple\nOttoline\nRowan\n"
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -32,6 +36,24 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     table = personalize.read_table(SAMPLES / "picnic.csv")
     personalize.make(table, personalize.load_design("plant-flag"), out)
     return out
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Path:
+    """Give a folder with a list of three guests and a plain tag."""
+    put(tmp_path, {"guests.csv": GUESTS, "tag.svg": drawing(EDGE)})
+    return tmp_path
+
+
+@pytest.fixture
+def font_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """An empty folder that is the only one with installed fonts."""
+    folder = tmp_path / "installed"
+    folder.mkdir()
+    monkeypatch.setattr(installed, "font_folders", lambda *_: (folder,))
+    installed.installed.cache_clear()
+    yield folder
+    installed.installed.cache_clear()
 
 
 def drawing(inside: str, width: float = 60, height: float = 40) -> str:

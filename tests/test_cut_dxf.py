@@ -19,7 +19,8 @@ from personalize.errors import WallError
 from personalize.geometry.path import Arc, Contour, Cubic, Line, circle, polyline
 from personalize.output.cut_dxf import CURVES, cut_dxf
 from personalize.run import Options
-from personalize.sheet.fill import CutLayout, Plan, SheetRules, cut_layouts, plan_sheets
+from personalize.sheet.cut_layouts import cut_layouts
+from personalize.sheet.fill import CutLayout, Plan, SheetRules, plan_sheets
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
 from tests.conftest import SAMPLES

@@ -24,8 +24,9 @@ from personalize.geometry.affine import Affine, translation
 from personalize.geometry.along import Track
 from personalize.geometry.path import Arc, Contour, Cubic, Line, circle, polyline
 from personalize.output.cut_svg import cut_svg
+from personalize.sheet.cut_layouts import cut_layouts
 from personalize.sheet.cutting import Why, cutting
-from personalize.sheet.fill import CutLayout, Plan, SheetRules, cut_layouts, plan_sheets
+from personalize.sheet.fill import CutLayout, Plan, SheetRules, plan_sheets
 from personalize.sheet.machine import Correction
 from personalize.sheet.paper import Paper
 from personalize.sheet.route import set_downs, short_route

@@ -7,8 +7,8 @@ import pytest
 import shapely
 
 import personalize
-from personalize.design.design import Design
-from personalize.fold.drift import CUT_SHIFT_MM, DRIFTS, Drift, Edges, bare
+from personalize.design.design import CUT_SHIFT_MM, Design
+from personalize.fold.drift import DRIFTS, Drift, Edges, bare
 from personalize.geometry.zone import grown
 from personalize.job import prepare
 from tests.conftest import SAMPLES

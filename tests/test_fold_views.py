@@ -10,7 +10,8 @@ import shapely
 
 from personalize.design.design import Design
 from personalize.fold.views import FoldedView, folded_views, moving, plates, view_from
-from tests.test_fold_space import LIES, TABLE, Net, column, cross, every, folds, row
+from tests.fold_made import LIES, Net, column, cross, every, folds, row
+from tests.test_fold_space import TABLE
 
 
 def names(view: FoldedView) -> list[str]:

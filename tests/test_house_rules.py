@@ -18,7 +18,10 @@ ALONE = {
     "brotli": {"fonts/files.py"},
     "icu": {"type/itemise.py"},
     "pyphen": {"type/hyphens.py"},
-    "shapely": {"geometry/convex.py", "geometry/faces.py", "geometry/zone.py"},
+    "shapely": {
+        *("geometry/convex.py", "geometry/faces.py", "geometry/parts.py"),
+        "geometry/zone.py",
+    },
     "openpyxl": {"starter.py"},
     "pandas": {"messages/frames.py"},
     "PIL": {"design/pictures.py"},

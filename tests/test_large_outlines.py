@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 import shapely
 
+import personalize
 from personalize.geometry.convex import convex_parts, pockets
 from personalize.geometry.zone import MOST_CORNERS, PLAINER_MM, Region, plainer, region_of
 from tests.conftest import command, drawing
@@ -107,3 +108,21 @@ def test_the_points_are_those_of_a_line_that_does_not_cross_itself() -> None:
     steps = [np.hypot(*(b - a)) for a, b in pairwise(rough(20_000))]
     assert max(steps) < 0.2
     assert shapely.Polygon(rough(20_000)).is_valid
+
+
+# Asked point by point, how far curves bulge past their chords took minutes.
+def test_an_outline_of_many_curves_is_read(tmp_path: Path) -> None:
+    turns = np.linspace(0, 2 * np.pi, 601)
+    ends = 30 + 25 * np.column_stack([np.cos(turns), np.sin(turns)])
+    middles = turns[:-1] + np.pi / 600
+    tips = 30 + 25.6 * np.column_stack([np.cos(middles), np.sin(middles)])
+    petals = "".join(
+        f"Q{a:.4f} {b:.4f} {x:.4f} {y:.4f}"
+        for (a, b), (x, y) in zip(tips, ends[1:], strict=True)
+    )
+    path = f"M{ends[0][0]} {ends[0][1]}{petals}Z"
+    edge = f'<path id="edge" d="{path}" fill="none" stroke="red"/>'
+    (tmp_path / "kit.svg").write_text(drawing(edge, 60, 60), "utf-8")
+    with Effort() as effort:
+        assert personalize.load_design(tmp_path / "kit.svg").panels
+    assert effort.calls < 1_000_000  # 80 million before

@@ -237,7 +237,7 @@ def test_a_kept_machine_moves_print_and_cut_and_nothing_else(desk: Path) -> None
     ]
     # Where things lie on the paper is the same: the report tells of paper.
     assert reports[0]["pieces"] == reports[1]["pieces"]
-    assert reports[0]["correction"] == {"print": None, "cut": None}
+    assert reports[0]["correction"] == {"print": None, "back": None, "cut": None}
     printer = Affine(139.3 / 140, 0, 0, 231.1 / 230, 30.3 - 30 * 139.3 / 140, 0)
     printer = Affine(*printer.tuple[:5], 29.6 - 30 * 231.1 / 230)
     before, after = (lines_of(desk / d / "print.pdf") for d in ("plain", "mended"))

@@ -13,7 +13,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 
 import personalize
-from personalize.fold.drift import CUT_SHIFT_MM
+from personalize.design.design import CUT_SHIFT_MM
 from tests.browser import program
 from tests.outside import Pdfium
 from tests.test_proof import cut, grown

@@ -4,10 +4,12 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import openpyxl
 import pytest
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import PatternFill
+from PIL import Image
 
 import personalize
 from personalize.changes import changes_as_findings, earlier_pieces
@@ -15,8 +17,10 @@ from personalize.design.inspect import inspect_svg
 from personalize.finding import Finding
 from personalize.rules import SUBJECTS, Rule, catalogue
 from personalize.rules_page import page
+from personalize.sheet.backs import Flip
 from personalize.sheet.fill import SheetRules
 from tests.artwork_cases import CHECK
+from tests.artwork_files import png, shape
 from tests.conftest import EDGE, ROOT, drawing, line, put
 
 TOML = '[lines]\nCutting = "#edge"\n'
@@ -223,6 +227,24 @@ def artwork(folder: Path) -> tuple[Finding, ...]:
     return found
 
 
+def artwork_files(folder: Path) -> tuple[Finding, ...]:
+    """A coarse picture over a drawing that is more than lines, and two traced ones."""
+
+    def tag(keys: str) -> tuple[Finding, ...]:
+        return run(folder, "front\nAda\n", TOML + keys, EDGE + "<circle r='3'/>")
+
+    deep = Image.fromarray(np.full((80, 120), 60_000, np.uint16))
+    soft = deep.resize((400, 266))
+    put(folder, {"deep.png": png(deep, None), "soft.png": png(soft, None)})
+    at = "[artwork]\nfile = {!r}\nwidth_mm = 60\nat = [0, 0]\n"
+    found = tag(at.format("deep.png")) + tag(at.format("soft.png"))
+    dots = '<circle cx="20" cy="25" r="18" fill="plum"/><circle cx="47" cy="4" r=".7"/>'
+    put(folder, {"cut.png": shape(dots), "l.csv": "front\nAda\n"})
+    design = personalize.load_design(folder / "cut.png")
+    table = personalize.read_table(folder / "l.csv")
+    return found + personalize.check(table, design).findings
+
+
 def shop(folder: Path) -> tuple[Finding, ...]:
     toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
     put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "guests.csv": "front\nAda\n"})
@@ -231,6 +253,16 @@ def shop(folder: Path) -> tuple[Finding, ...]:
     options = personalize.Options(rules, also=frozenset({"shop"}))
     design = personalize.load_design(folder / "tag.toml")
     return personalize.check(table, design, options).findings
+
+
+def two_sided(folder: Path) -> tuple[Finding, ...]:
+    found = run(folder, "front\nAda\n", TOML + "[back]\n")
+    inside = '[[back.panel]]\nname = "front"\nat = [10, 20]\n'
+    run(folder, "front,back\nAda,Bo\n", FOLDED + inside, EDGE + FOLD)
+    table = personalize.read_table(folder / "guests.csv")
+    rules = SheetRules(personalize.parse_paper("A4"), flip=Flip.UPRIGHT)
+    design = personalize.load_design(folder / "tag.toml")
+    return found + personalize.check(table, design, personalize.Options(rules)).findings
 
 
 def since(folder: Path) -> tuple[Finding, ...]:
@@ -271,8 +303,10 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         workbook,
         pieces,
         artwork,
+        artwork_files,
         folded,
         shop,
+        two_sided,
         since,
     ),
 )

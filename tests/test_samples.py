@@ -199,3 +199,21 @@ def test_words_that_programs_take_for_something_else_stay_words(
 def test_backs_are_empty_and_not(guests: dict[int, Guest]) -> None:
     backs = Counter(bool(guest["back"]) for guest in guests.values())
     assert min(backs[True], backs[False]) > 5
+
+
+@pytest.mark.parametrize("flip", ["upright", "level"])
+def test_the_tag_with_a_back_has_who_grew_it_on_the_other_side(
+    flip: str, tmp_path: Path, guests: dict[int, Guest]
+) -> None:
+    design = ["--design", SAMPLES / "herb-tag-both.toml", "--two-sided", flip]
+    out = ["--out", tmp_path / "out", "--no-proof"]
+    assert command("make", SAMPLES / "picnic.csv", *design, *out).exit_code == 0
+    report = json.loads((tmp_path / "out" / "report.json").read_text("utf-8"))
+    said = {
+        piece["row"]: [piece["texts"][0]["text"], piece["back"]["texts"][0]["text"]]
+        for piece in report["pieces"]
+        if piece["row"] is not None
+    }
+    assert said == {
+        row: [guest["plant"], f"grown by {guest['name']}"] for row, guest in guests.items()
+    }

@@ -14,7 +14,8 @@ import personalize
 from personalize.checks.kept import read_pieces
 from personalize.checks.shop_findings import shop_findings
 from personalize.colour_profile import read_profile
-from personalize.design.design import Colour, LineKind
+from personalize.design.design import LineKind
+from personalize.design.type_style import Colour
 from personalize.errors import InputError
 from personalize.messages.message import messages_of
 from tests.conftest import command, drawing, line, put

@@ -17,7 +17,8 @@ from personalize.fonts.catalogue import find_font
 from personalize.geometry.affine import translation
 from personalize.geometry.path import Contour, polyline
 from personalize.output.cut_svg import cut_svg
-from personalize.sheet.fill import CutLayout, Plan, SheetRules, cut_layouts, plan_sheets
+from personalize.sheet.cut_layouts import cut_layouts
+from personalize.sheet.fill import CutLayout, Plan, SheetRules, plan_sheets
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
 from tests.conftest import SAMPLES

@@ -14,8 +14,9 @@ from personalize.geometry.affine import translation
 from personalize.geometry.path import Contour, polyline
 from personalize.output.cut_dxf import cut_dxf
 from personalize.output.cut_svg import cut_svg
+from personalize.sheet.cut_layouts import cut_layouts
 from personalize.sheet.cutting import Uncut, Why, cutting
-from personalize.sheet.fill import CutLayout, SheetRules, cut_layouts, plan_sheets
+from personalize.sheet.fill import CutLayout, SheetRules, plan_sheets
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
 from personalize.sheet.uncut import CREASE_DASHES, CutRules

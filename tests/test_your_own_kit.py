@@ -2,6 +2,7 @@
 
 import re
 import shlex
+import shutil
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,7 @@ def test_every_command_of_the_guide_runs(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
+    shutil.copy(ROOT / "samples" / "plum.png", tmp_path)
     ran = []
     for name, content, commands in STEP.findall(GUIDE):
         if name:
@@ -27,8 +29,10 @@ def test_every_command_of_the_guide_runs(
             done = command(*words)
             assert done.exit_code == 0, (line, done.output)
             ran.append(words[0])
-    assert ran == ["inspect", "inspect", "starter", "check", *["make"] * 3]
-    for name in ("seen.svg", "bean-tag.toml", "gardeners-empty.csv", "picnic/print.pdf"):
+    tag, picture = ["inspect", "inspect", "starter", "check"], ["inspect", "make"]
+    assert ran == [*tag, *["make"] * 3, *picture]
+    made = ("seen.svg", "bean-tag.toml", "gardeners-empty.csv", "plum.toml")
+    for name in (*made, "picnic/print.pdf", "plums/cut.svg"):
         assert (tmp_path / name).stat().st_size > 0
     assert "front" in (tmp_path / "gardeners-empty.csv").read_text("utf-8-sig")
     design = load_design(tmp_path / "bean-tag.toml")

@@ -22,8 +22,8 @@ def artwork_findings(design: Design) -> Iterator[Finding]:
 
 def _edge(design: Design, art: Artwork, whose: str) -> Iterator[Finding]:
     bleed = design.margins.bleed
-    # Lines to colour in stand on paper: nobody paints the bleed.
-    if bleed <= 0 or art.line_art:
+    # Nobody paints the bleed of lines to be coloured in.
+    if bleed <= 0 or art.white_edge:
         return
     look = look_at_edge(art.svg, art.box_mm, design.outline, bleed, art.fonts)
     # Asked only where it matters: another drawing of it all.

@@ -9,16 +9,16 @@ from collections.abc import Iterator, Sequence
 from personalize.checks.artwork_findings import artwork_findings
 from personalize.checks.line_findings import area_findings
 from personalize.checks.paper_findings import paper_findings
-from personalize.design.design import Design, Panel
+from personalize.design.design import CUT_SHIFT_MM, Design, Panel
 from personalize.design.trouble import weak_places
 from personalize.finding import Finding, Severity
-from personalize.fold.drift import CUT_SHIFT_MM
 from personalize.messages.reserved import PICTURE, VERSION
 from personalize.messages.table import Message
 from personalize.rules import Rule
 from personalize.type.hyphens import has_dictionary
 from personalize.units import MM_PER_INCH
 
+HAIR_MM = 1e-9
 _CARE = {
     "food": (
         "Ink and paper are not made to touch food: let print dry, and keep it off what is"
@@ -62,6 +62,18 @@ def design_findings(design: Design, bleed_on_sheet_mm: float | None) -> Iterator
     for use in dict.fromkeys(uses):
         says, do = _CARE[use]
         yield Finding(Rule(f"care-{use}"), Severity.NOTE, says, do)
+
+
+def back_findings(back: Design, bleed_on_sheet_mm: float | None) -> Iterator[Finding]:
+    """Tell what is wrong with a back, beside what is wrong with the lines of its front."""
+    yield from artwork_findings(back)
+    yield from _bleed(back, bleed_on_sheet_mm)
+    for panel in back.panels:
+        yield from _type(panel)
+    yield from area_findings(back)
+    if back.left_out:
+        yield _left_out(back)
+    yield from back.told
 
 
 def _drawing(design: Design) -> Iterator[Finding]:
@@ -202,12 +214,21 @@ def _bleed(design: Design, on_sheet_mm: float | None) -> Iterator[Finding]:
             "Write bleed = 2 under [margins], and draw the picture that far.",
             figures={"bleed_mm": design.margins.bleed, "cut_shift_mm": CUT_SHIFT_MM},
         )
-    elif on_sheet_mm is not None and on_sheet_mm < CUT_SHIFT_MM:
-        yield Finding(
-            Rule.NARROW_BLEED,
-            Severity.NOTE,
-            f"Pieces lie so close that only {on_sheet_mm:g} mm of bleed is printed; a cut"
-            f" may be {CUT_SHIFT_MM:g} mm off.",
-            f"Give a spacing of {2 * CUT_SHIFT_MM:g} mm or more.",
-            figures={"bleed_mm": on_sheet_mm, "cut_shift_mm": CUT_SHIFT_MM},
-        )
+        return
+    off = CUT_SHIFT_MM + design.shift_mm
+    if on_sheet_mm is None or on_sheet_mm >= off - HAIR_MM:
+        return
+    why = f"a cut may be {CUT_SHIFT_MM:g} mm off"
+    if design.shift_mm > 0:
+        why += f", and the print of the back {design.shift_mm:g} mm beside the front's"
+    yield Finding(
+        Rule.NARROW_BLEED,
+        Severity.NOTE,
+        f"Pieces lie so close that only {on_sheet_mm:g} mm of bleed is printed; {why}.",
+        f"Give a spacing of {2 * off:g} mm or more.",
+        figures={
+            "bleed_mm": on_sheet_mm,
+            "cut_shift_mm": CUT_SHIFT_MM,
+            "two_sided_shift_mm": design.shift_mm,
+        },
+    )

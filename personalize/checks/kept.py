@@ -25,6 +25,7 @@ _SHOWS = (b"Tj", b"TJ", b"Do", b"f")
 """Operators that put letters on the page: as text, as colour pictures, as curves."""
 _TEXT = re.compile(rb"/(\w+)\s*<FEFF([0-9A-F]*)>")
 _NUMBER = re.compile(rb"/(\w+)\s+(\d+)")
+_PLACE = re.compile(rb"\s*q\s+((?:[-+.\d]+\s+){6})cm\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,8 @@ class ReadPiece:
     version: str = ""
     picture: str = ""
     design: str = ""
+    place: tuple[float, ...] = ()
+    """The six numbers of the map, in pt, that its artwork is drawn through."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +163,8 @@ class _Reader:
         self.open: list[str] = []
         self.row: int | None = None
         self.copy = 1
-        self.drawn: tuple[str, ...] = ()
+        self.drawn = ("", "", "")
+        self.place: tuple[float, ...] = ()
         self.texts: list[tuple[str, str]] = []
         self.glyphs = 0
 
@@ -172,7 +176,8 @@ class _Reader:
             self.row, self.copy, self.texts = numbers.get(b"Row"), numbers[b"Copy"], []
             said = {key: _decoded(value) for key, value in _TEXT.findall(properties)}
             keys = (b"Version", b"Picture", b"Design")
-            self.drawn = tuple(said.get(key, "") for key in keys)
+            version, picture, design = (said.get(key, "") for key in keys)
+            self.drawn = (version, picture, design)
         elif tag == "PersonalizeText":
             said = {key: _decoded(value) for key, value in _TEXT.findall(properties)}
             self.texts.append((said[b"Panel"], said[b"Text"]))
@@ -187,7 +192,8 @@ class _Reader:
             raise KeptError(f"{where}: {self.texts[-1]} shows no glyph.")
         if tag != "PersonalizePiece":
             return None
-        return ReadPiece(self.page, self.row, self.copy, tuple(self.texts), *self.drawn)
+        texts = tuple(self.texts)
+        return ReadPiece(self.page, self.row, self.copy, texts, *self.drawn, self.place)
 
 
 def _pieces(content: bytes, page: int) -> Iterator[ReadPiece]:
@@ -202,6 +208,9 @@ def _pieces(content: bytes, page: int) -> Iterator[ReadPiece]:
                 yield piece
         else:
             reader.begin((tag or b"").decode("ascii"), properties or b"")
+            drawn = _PLACE.match(content, match.end())
+            if tag == b"PersonalizePiece":
+                reader.place = tuple(map(float, drawn[1].split())) if drawn else ()
     if reader.open:
         raise KeptError(f"page {page} has marked content that never ends: {reader.open}.")
 

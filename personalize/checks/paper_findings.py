@@ -9,9 +9,8 @@ import numpy as np
 
 from personalize.checks.contrast import luminance_at
 from personalize.design.artwork_render import has_picture
-from personalize.design.design import Artwork, Design
+from personalize.design.design import CUT_SHIFT_MM, Artwork, Design
 from personalize.finding import Finding, Severity
-from personalize.fold.drift import CUT_SHIFT_MM
 from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour
 from personalize.rules import Rule

@@ -1,14 +1,62 @@
 """What is said of sheets that are printed or cut another way round."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from personalize.design.design import Design
+from personalize.errors import refuse
 from personalize.finding import Finding, Severity
 from personalize.rules import Rule
+from personalize.sheet.backs import Flip
 from personalize.sheet.fill import SheetRules
+from personalize.sheet.paper import Paper
+
+
+def refuse_odd_sides(designs: Sequence[Design], rules: SheetRules) -> None:
+    """Refuse two-sided sheets that have no backs, or whose fronts are mirror images."""
+    if not rules.two_sided:
+        return
+    if not any(design.back is not None for design in designs):
+        names = ", ".join(design.name for design in designs)
+        raise refuse(
+            "--two-sided",
+            f"there is no back to print: {names} {'has' if len(designs) == 1 else 'have'}"
+            " none.",
+            "Describe it under [back] in the design file, or leave the option out.",
+        )
+    fronts = {design.name for design in designs}
+    for design in designs:
+        if design.back is not None and design.back.name in fronts:
+            raise refuse(
+                "--design",
+                f"{design.back.name!r} is a design's name, and that of the back of"
+                f" {design.name} too.",
+                "Give one of the two designs another name.",
+            )
+    if rules.mirror:
+        raise refuse(
+            "--two-sided",
+            "--mirror is for film that is seen from one side.",
+            "Leave one of the two out.",
+        )
+
+
+def unprinted_back(design: Design, flip: Flip | None) -> Iterator[Finding]:
+    """Tell of a back that nobody says how to print: its words would be lost."""
+    if design.back is not None and flip is None:
+        yield Finding(
+            Rule.BACK_NOT_PRINTED,
+            Severity.WARNING,
+            f"{design.name} has a back, and its front alone is printed.",
+            "Say how the sheets are turned over: --two-sided upright like a leaf of a book,"
+            " --two-sided level like one of a wall calendar; or --two-sided none, if fronts"
+            " alone are meant.",
+        )
 
 
 def sheet_findings(rules: SheetRules) -> Iterator[Finding]:
     """Tell once what the maker asked for, lest it surprise her on the paper."""
+    if rules.flip is not None and rules.two_sided:
+        yield _turned_over(rules.flip, rules.paper)
     if rules.mirror:
         yield Finding(
             Rule.MIRRORED,
@@ -26,3 +74,23 @@ def sheet_findings(rules: SheetRules) -> Iterator[Finding]:
             "Turn each sheet over like a page, top edge still first. A machine cannot read"
             " register marks through paper: place the sheet by its edges.",
         )
+
+
+def _turned_over(flip: Flip, paper: Paper) -> Finding:
+    """Say how the printer must turn its sheets over."""
+    upright = flip is Flip.UPRIGHT
+    how = "left to right, like a leaf of a book"
+    if not upright:
+        how = "top to bottom, like a leaf of a wall calendar"
+    tall = paper.height_mm >= paper.width_mm
+    edge = "" if paper.height_mm == paper.width_mm else ", over the"
+    if edge:
+        edge += f" {'long' if upright == tall else 'short'} edge of the paper"
+    return Finding(
+        Rule.TURNED_OVER,
+        Severity.NOTE,
+        f"Fronts and backs follow each other in print.pdf: sheets are turned over {how}"
+        f"{edge}.",
+        "Set two-sided printing so, or print odd pages first and even ones on their backs."
+        " Try one sheet and hold it against the light: each back must lie on its front.",
+    )

@@ -74,7 +74,7 @@ def make_artwork(
     if how.extend_edge and how.bleed_mm > 0:
         svg = with_edge_extended(svg, box, how.outline, how.bleed_mm, text.fonts)
         told.append(_extended(how.bleed_mm, name))
-    return Artwork(svg, box, name, text.fonts, tuple(told), line_art)
+    return Artwork(svg, box, name, text.fonts, tuple(told), white_edge=line_art)
 
 
 def _photos_left_out(lines: LineArt, name: str) -> Finding:

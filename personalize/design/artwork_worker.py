@@ -2,14 +2,15 @@
 
 Renderers are native code; on hostile drawings they were seen to abort, to overflow the
 stack and to take minutes. `personalize.design.artwork` starts this module and sets it a
-time limit. Standard input: one line of JSON (``to`` is "pdf" or "png", and its
-arguments), then the SVG. Standard output: the file. Exit code `REFUSED` with a sentence
-on standard error when the renderer does not take the drawing.
+time limit. Standard input: one line of JSON (``to`` is "pdf", "png" or "page", and its
+arguments), then the SVG, or the PDF. Standard output: the file. Exit code `REFUSED` with a
+sentence on standard error when the renderer does not take the drawing.
 """
 
 import json
 import sys
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 REFUSED = 4
@@ -26,6 +27,12 @@ _TYPST = b"""
 #set page(width: float(sys.inputs.width) * 1mm, height: float(sys.inputs.height) * 1mm,
   margin: 0pt)
 #image(bytes(sys.inputs.svg), format: "svg", width: 100%, height: 100%, fit: "stretch")
+"""
+_TYPST_PAGE = b"""
+#set document(date: none)
+#set page(width: float(sys.inputs.width) * 1mm, height: float(sys.inputs.height) * 1mm,
+  margin: 0pt, fill: none)
+#image("page.pdf", width: 100%, height: 100%, fit: "stretch")
 """
 
 
@@ -62,7 +69,29 @@ def to_png(svg: str, width: int, height: int) -> bytes:
     return bytes(made)
 
 
-_TASKS: dict[str, Callable[..., bytes]] = {"pdf": to_pdf, "png": to_png}
+def page_to_png(page: bytes, width: float, height: float, px_per_mm: float) -> bytes:
+    """Draw the one page of a PDF, `width` times `height` mm, as a PNG with alpha."""
+    import typst  # see above
+
+    Path("page.pdf").write_bytes(page)  # the working folder is a fresh one
+    Path("main.typ").write_bytes(_TYPST_PAGE)
+    inputs = {"width": repr(width), "height": repr(height)}
+    made: Any = typst.compile(
+        "main.typ",
+        root=".",
+        format="png",
+        ppi=px_per_mm * 25.4,
+        sys_inputs=inputs,
+        ignore_system_fonts=True,
+    )
+    return bytes(made)
+
+
+_TASKS: dict[str, Callable[..., bytes]] = {
+    "pdf": to_pdf,
+    "png": to_png,
+    "page": page_to_png,
+}
 
 
 def limit_memory() -> None:
@@ -86,7 +115,7 @@ def main() -> int:
     limit_memory()
     make = _TASKS[task.pop("to")]
     try:
-        made = make(data.decode("utf-8"), **task)
+        made = make(data if make is page_to_png else data.decode("utf-8"), **task)
     except ImportError:
         raise  # the installation is at fault, not the drawing
     except BaseException as error:  # a panic of native code is no Exception

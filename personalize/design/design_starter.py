@@ -7,11 +7,14 @@ from personalize.design.inspect import Inspection, size_text
 from personalize.design.inspect_panels import SeenPanel
 from personalize.design.inspect_pieces import SeenPiece
 from personalize.design.selectors import selectors_for
+from personalize.design.spec import ArtworkSpec, TraceSpec
 from personalize.errors import refuse
 
 
-def starter_toml(seen: Inspection, stem: str) -> str:
+def starter_toml(seen: Inspection, stem: str, artwork: ArtworkSpec | None = None) -> str:
     """Write a design file that gives the lines and panels that were seen.
+
+    With an `artwork` whose edge was traced it names that in place of lines.
 
     Raises InputError where there is no outline, so that no design could run.
     """
@@ -27,11 +30,14 @@ def starter_toml(seen: Inspection, stem: str) -> str:
         "# Look at every line below; what a line is for was guessed from how it is drawn.",
         "",
         f"name = {quoted(stem.replace('-', ' ').replace('_', ' ').capitalize())}",
-        f"svg = {quoted(seen.drawing.name)}",
     ]
-    if seen.px_per_inch is not None:
-        lines.append(f"px_per_inch = {seen.px_per_inch:g}")
-    lines += ["", "[lines]", *_lines(seen), "", *_margins()]
+    if artwork is not None:
+        lines += ["", *_artwork(artwork), "", *_margins()]
+    else:
+        lines.append(f"svg = {quoted(seen.drawing.name)}")
+        if seen.px_per_inch is not None:
+            lines.append(f"px_per_inch = {seen.px_per_inch:g}")
+        lines += ["", "[lines]", *_lines(seen), "", *_margins()]
     for piece in seen.pieces:
         if piece.name:
             lines += ["", *_piece(piece)]
@@ -40,6 +46,26 @@ def starter_toml(seen: Inspection, stem: str) -> str:
                 lines += ["", *_panel(panel, piece, seen)]
     lines += _creases(seen)
     return "\n".join(lines) + "\n"
+
+
+def _artwork(artwork: ArtworkSpec) -> Iterator[str]:
+    trace = artwork.trace or TraceSpec()
+    yield "[artwork]"
+    yield f"file = {quoted(artwork.file)}"
+    if artwork.px_per_inch is not None:
+        yield f"px_per_inch = {artwork.px_per_inch:g}"
+    if artwork.page > 1:
+        yield f"page = {artwork.page}"
+    # Each with what it says.
+    rest = [
+        ("trace = true", "the outline follows the transparent edge"),
+        (f"offset_mm = {trace.offset_mm:g}", "how far outside of it; negative: inside"),
+        (f"specks_mm2 = {trace.specks_mm2:g}", "smaller parts and holes are left out"),
+    ]
+    if not artwork.file.casefold().endswith(".pdf"):
+        does = f"extend_edge = {str(artwork.extend_edge).lower()}"
+        rest.append((does, "its edge colours go on past the cut"))
+    yield from (f"{key:<30} # {says}" for key, says in rest)
 
 
 def quoted(text: str) -> str:

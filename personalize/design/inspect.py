@@ -7,6 +7,7 @@ from personalize.design.bleed_findings import seen_edge
 from personalize.design.design import LineKind
 from personalize.design.inspect_panels import SeenPanel, as_finding
 from personalize.design.inspect_pieces import SeenPiece, see_piece
+from personalize.design.layers import without_layers
 from personalize.design.line_names import Kind, Other
 from personalize.design.lines import FoundLines, by_selector, find_pieces, joined_cuts
 from personalize.design.pieces import DrawnPiece, drawn_pieces
@@ -121,6 +122,9 @@ def inspect_svg(
     if px is not None and drawing.size_stated:
         place = "--px-per-inch" if px_per_inch is not None else spec.px_place
         raise size_said_twice(place, drawing)
+    if spec.back is not None and spec.back.layers:
+        back = (spec.back.layers, spec.back.place, px or PX_PER_INCH)
+        drawing = without_layers(drawing, *back)
     told_by = spec.place if spec.lines else None
     seen = _told(drawing, spec) if told_by else suggest(drawing.shapes)
     groups = _groups(drawing.shapes, seen, drawing)
@@ -161,7 +165,9 @@ def _pieces(
 def _told(drawing: SvgDocument, spec: DesignSpec) -> dict[int, Suggestion]:
     """Sort shapes as the TOML file says."""
     kinds = by_selector(drawing, spec.lines, spec.lines_place or spec.place)
-    why = f"{spec.place} says so"
+    art = spec.artwork
+    traced = art is not None and art.trace is not None
+    why = f"traced from {art.file}" if art and traced else f"{spec.place} says so"
     return {
         shape.key: Suggestion(kinds[shape.key], why)
         if shape.key in kinds

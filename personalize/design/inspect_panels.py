@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from personalize.design.creases import folds_along, hinged, widest_deg
-from personalize.design.design import Colour, Panel, TypeStyle
+from personalize.design.design import Panel
 from personalize.design.fold_findings import fold_findings
 from personalize.design.glue import glue_lines, rings_of, tabs, takes_glue
 from personalize.design.keep_off import all_edges, kept
@@ -13,6 +13,7 @@ from personalize.design.pieces import DrawnPiece
 from personalize.design.seen_creases import SeenCrease, seen_creases
 from personalize.design.svg import SvgDocument
 from personalize.design.text_area import TextArea, text_areas
+from personalize.design.type_style import Colour, TypeStyle
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity
 from personalize.fonts.catalogue import catalogue

@@ -4,8 +4,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from personalize.design.design import AREA_MM, Margins, Stick
 from personalize.design.glue import glue_of, rings_of
 from personalize.design.lines import FoundLines
@@ -13,7 +11,8 @@ from personalize.design.places import Draft
 from personalize.design.pose import SHUT_DEG
 from personalize.design.spec import DesignSpec
 from personalize.geometry.affine import Points
-from personalize.geometry.path import Contour, distances
+from personalize.geometry.parts import farthest_mm, inside
+from personalize.geometry.path import Contour
 from personalize.geometry.zone import Region, common, keep_away, region_of
 from personalize.units import FLATTEN_MM
 
@@ -128,6 +127,5 @@ def _bulge(contour: Contour, chords: Points, *, outwards: bool) -> float:
     if len(near) == len(chords):
         return 0.0
     if contour.closed:
-        region = region_of(chords)
-        near = np.array([p for p in near if region.contains(tuple(p)) != outwards])
-    return float(distances(near, chords, closed=contour.closed).max(initial=0.0))
+        near = near[inside(region_of(chords), near) != outwards]
+    return farthest_mm(near, chords, closed=contour.closed)

@@ -1,13 +1,15 @@
-"""Load a design from disk: its TOML if there is one, its SVG, its fonts."""
+"""Load a design from disk: its TOML if there is one, its lines and artwork, its fonts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from personalize import bundled
-from personalize.design.artwork_make import Making, make_artwork
-from personalize.design.design import Design, TypeStyle
-from personalize.design.files import beside, bytes_of
+from personalize.design.artwork_make import Making
+from personalize.design.back import back_of, refuse_several_backs
+from personalize.design.design import TWO_SIDED_SHIFT_MM, Design
+from personalize.design.files import bytes_of
+from personalize.design.layers import without_layers
 from personalize.design.lines import find_pieces
 from personalize.design.panels import Layout, lay_out
 from personalize.design.picture_area import picture_edge, picture_owner, placed_area
@@ -19,11 +21,20 @@ from personalize.design.pieces import (
     picked,
     refuse_several,
 )
+from personalize.design.sources import (
+    Source,
+    implied,
+    is_artwork_file,
+    line_source,
+    read_source,
+    refuse_other_artwork,
+)
 from personalize.design.spec import DesignSpec, PictureSpec
 from personalize.design.styles import styles_of
-from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg, size_said_twice
+from personalize.design.svg import PX_PER_INCH, SvgDocument
 from personalize.design.text_area import text_areas, unprinted
 from personalize.design.toml import parse_design_toml
+from personalize.design.type_style import TypeStyle
 from personalize.design.versions import versions_of
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.path import Contour
@@ -31,39 +42,45 @@ from personalize.geometry.zone import Region, grown
 
 
 def sample_names() -> tuple[str, ...]:
-    """Names of the bundled designs."""
-    return tuple(sorted(p.stem for p in bundled.folder("samples").glob("*.toml")))
+    """Names of the bundled designs: those that need no option."""
+    designs = bundled.folder("samples").glob("*.toml")
+    return tuple(sorted(p.stem for p in designs if p.with_suffix(".svg").exists()))
 
 
-def load_design(source: str | Path) -> Design:
-    """Load a design by the path of its SVG or TOML file, or by a bundled name.
+def load_design(
+    source: str | Path, *, two_sided_shift_mm: float = TWO_SIDED_SHIFT_MM
+) -> Design:
+    """Load a design by the path of its SVG, picture or TOML file, or by a bundled name.
 
+    `two_sided_shift_mm` says how far the print of its back may be off the front's.
     Raises InputError with everything that is wrong with it, or where its drawing has
     several pieces.
     """
-    designs = load_designs(source)
+    designs = load_designs(source, two_sided_shift_mm=two_sided_shift_mm)
     if len(designs) > 1:
         raise refuse_several(designs[0].file, [design.piece for design in designs])
     return designs[0]
 
 
-def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design, ...]:
+def load_designs(
+    source: str | Path,
+    pieces: Sequence[str] = (),
+    *,
+    two_sided_shift_mm: float = TWO_SIDED_SHIFT_MM,
+) -> tuple[Design, ...]:
     """Load every piece of a drawing as a design of its own.
 
     `pieces` names those to take; all are taken where the drawing has none of the names.
     Raises InputError with everything that is wrong.
     """
-    toml_path, svg_path = _files(source)
-    spec = DesignSpec(place=svg_path.name if svg_path else str(source))
-    folder = (toml_path or svg_path or Path()).parent
-    if toml_path is not None:
-        spec = parse_design_toml(read_text(toml_path), toml_path.name)
-        svg_path = svg_path or _named_svg(spec, toml_path)
-    assert svg_path is not None
-    drawing = _drawing(spec, svg_path)
-    styles = styles_of(spec, folder)
+    files = design_files(source)
+    whole = read_source(files.spec, files.lines, files.folder)
+    read = replace(whole, drawing=_front(whole.spec, whole.drawing))
+    spec, drawing = read.spec, read.drawing
+    styles = styles_of(spec, files.folder)
     found = find_pieces(drawing, spec.lines, spec.lines_place or spec.place, mend=spec.mend)
     drawn = drawn_pieces(drawing, found, spec)
+    refuse_several_backs(spec, len(drawn))
     picture, owner = None, drawn[0]
     if spec.picture is not None:
         picture = (spec.picture, picture_edge(drawing, spec.picture))
@@ -73,7 +90,12 @@ def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design
     for piece in picked(drawn, pieces):
         own = picture if piece is owner else None
         try:
-            out.append(_build(piece, _Source(drawing, svg_path, folder, styles, own)))
+            front = _build(piece, _Source(read, files, styles, own))
+            if spec.back is not None:
+                folder, shift_mm = files.folder, two_sided_shift_mm
+                back = back_of(front, piece, whole.drawing, folder, shift_mm)
+                front = replace(front, back=back)
+            out.append(front)
         except InputError as error:
             problems |= dict.fromkeys(error.problems)
     if problems:
@@ -81,17 +103,37 @@ def load_designs(source: str | Path, pieces: Sequence[str] = ()) -> tuple[Design
     return tuple(out)
 
 
-def design_files(source: str | Path) -> tuple[Path | None, Path]:
-    """Find the TOML file, if there is one, and the SVG of a design.
+@dataclass(frozen=True, slots=True)
+class DesignFiles:
+    """The files of a design, found, and what its TOML file says."""
 
-    Raises InputError when there is no such design, or its SVG is not there.
+    toml: Path | None
+    lines: Path
+    """Its SVG; or the artwork whose edge gives the lines."""
+    spec: DesignSpec
+
+    @property
+    def folder(self) -> Path:
+        """Where all that the design names lies."""
+        return (self.toml or self.lines).parent
+
+
+def design_files(source: str | Path) -> DesignFiles:
+    """Find the files of a design by any of their names.
+
+    Raises InputError when there is no such design, its TOML file has mistakes, or what
+    its lines come from is not there.
     """
-    toml_path, svg_path = _files(source)
-    if svg_path is None:
-        assert toml_path is not None
-        spec = parse_design_toml(read_text(toml_path), toml_path.name)
-        svg_path = _named_svg(spec, toml_path)
-    return toml_path, svg_path
+    toml_path, path = _files(source)
+    if toml_path is None:
+        assert path is not None
+        spec = implied(path) if is_artwork_file(path) else DesignSpec(place=path.name)
+        return DesignFiles(None, path, spec)
+    spec = parse_design_toml(read_text(toml_path), toml_path.name)
+    if path is not None and is_artwork_file(path):
+        refuse_other_artwork(spec, toml_path, path)
+        path = None
+    return DesignFiles(toml_path, path or line_source(spec, toml_path), spec)
 
 
 def _files(source: str | Path) -> tuple[Path | None, Path | None]:
@@ -103,7 +145,7 @@ def _files(source: str | Path) -> tuple[Path | None, Path | None]:
         raise refuse(
             str(source) if path.name == str(source) else path.name,
             "there is no such design.",
-            f"Give an SVG or TOML file, or one of {', '.join(sample_names())}.",
+            f"Give an SVG, TOML or picture file, or one of {', '.join(sample_names())}.",
         )
     if path.suffix.casefold() == ".toml":
         return path, None
@@ -119,32 +161,20 @@ def read_text(path: Path) -> str:
         raise refuse(path.name, "it is not UTF-8 text.", "Save it as UTF-8.") from None
 
 
-def _named_svg(spec: DesignSpec, toml_path: Path) -> Path:
-    name = spec.svg or f"{toml_path.stem}.svg"
-    if spec.svg is None and not (toml_path.parent / name).is_file():
-        raise refuse(
-            toml_path.name,
-            f"the drawing {name!r} is not in its folder.",
-            'Put it there, or name it: svg = "....svg".',
-        )
-    return beside(toml_path.parent, name, toml_path.name)
-
-
-def _drawing(spec: DesignSpec, svg_path: Path) -> SvgDocument:
-    data = bytes_of(svg_path)
-    drawing = parse_svg(data, svg_path.name, spec.px_per_inch or PX_PER_INCH)
-    if drawing.size_stated and spec.px_per_inch is not None:
-        raise size_said_twice(spec.px_place, drawing)
-    return drawing
+def _front(spec: DesignSpec, whole: SvgDocument) -> SvgDocument:
+    """Give the drawing without the layers of its back."""
+    if spec.back is None or not spec.back.layers:
+        return whole
+    px_per_inch = spec.px_per_inch or PX_PER_INCH
+    return without_layers(whole, spec.back.layers, spec.back.place, px_per_inch)
 
 
 @dataclass(frozen=True, slots=True)
 class _Source:
     """What a piece is built from beside its own lines."""
 
-    drawing: SvgDocument
-    svg_path: Path
-    folder: Path
+    read: Source
+    files: DesignFiles
     styles: dict[str, TypeStyle]
     picture: tuple[PictureSpec, Contour] | None
 
@@ -161,30 +191,30 @@ def _laid_out(piece: DrawnPiece, source: _Source) -> Layout:
         piece.lines,
         piece.spec,
         source.styles,
-        source.drawing.height_mm,
+        source.read.drawing.height_mm,
         source.taken,
         told=piece.creases,
-        areas=text_areas(source.drawing, piece.spec),
+        areas=text_areas(source.read.drawing, piece.spec),
     )
 
 
 def _name(piece: DrawnPiece, source: _Source) -> str:
     """Give the design's name, and the piece's where it has one."""
-    name = piece.spec.name or source.svg_path.stem
+    name = piece.spec.name or source.files.lines.stem
     return f"{name}{JOINT}{piece.name}" if piece.name else name
 
 
 def _build(piece: DrawnPiece, source: _Source) -> Design:
-    drawing, picture = source.drawing, source.picture
+    drawing, picture = source.read.drawing, source.picture
     lines, spec = piece.lines, piece.spec
     layout = _laid_out(piece, source)
     bleed, name = grown(lines.solid, spec.margins.bleed), _name(piece, source)
     how = _making(piece, source, bleed)
     found = versions_of(spec, drawing, lines, how)
-    told = piece.told if layout.panels else (*piece.told, no_words_note(piece.name, name))
+    wordless = () if layout.panels else (no_words_note(piece.name, name),)
     return Design(
         name=name,
-        file=source.svg_path.name,
+        file=source.files.lines.name,
         use=spec.use,
         outline=lines.outline,
         holes=lines.holes,
@@ -199,7 +229,7 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         stick=spec.stick,
         artwork=found.versions[0].artwork
         if found.versions
-        else make_artwork(drawing, lines.keys, source.svg_path.name, how),
+        else source.read.printed(lines.keys, how),
         versions=found.versions,
         picture=placed_area(*picture, layout.panels, bleed) if picture else None,
         loose_creases=layout.loose_creases,
@@ -212,7 +242,7 @@ def _build(piece: DrawnPiece, source: _Source) -> Design:
         piece=piece.name,
         per_message=piece.per_message,
         stock=spec.stock,
-        told=told,
+        told=(*source.read.told, *piece.told, *wordless),
     )
 
 
@@ -220,11 +250,11 @@ def _making(piece: DrawnPiece, source: _Source, bleed: Region) -> Making:
     """Say how the pictures of a piece are made."""
     spec = piece.spec
     return Making(
-        source.folder,
+        source.files.folder,
         piece.lines.outline,
         bleed,
         spec.margins.bleed,
         spec.extend_edge,
         bleed if spec.parted else None,
-        unprinted(source.drawing, spec),
+        unprinted(source.read.drawing, spec),
     )

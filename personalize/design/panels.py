@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from personalize.design.creases import ToldCrease, folds_along, hinged, widest_deg
-from personalize.design.design import Panel, TypeStyle
+from personalize.design.design import Panel
 from personalize.design.facing import wrong_faces
 from personalize.design.folding import Folding
 from personalize.design.glue import glue_lines, glue_of, rings_of, tabs, takes_glue
@@ -15,6 +15,7 @@ from personalize.design.pose import Hinge, lying_on
 from personalize.design.reading import Stance
 from personalize.design.spec import DesignSpec, PanelSpec
 from personalize.design.text_area import TextArea, area_in, with_points
+from personalize.design.type_style import TypeStyle
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
 from personalize.geometry.faces import Faces, cut_into_panels, shared_border

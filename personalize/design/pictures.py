@@ -1,4 +1,4 @@
-"""Pictures that rows bring along: PNG and JPEG files, upright, ready to be printed.
+"""Pictures of rows and of artwork: PNG and JPEG files, upright, ready to be printed.
 
 The only module that uses Pillow. A file that nobody vouches for is measured before it is
 unpacked.
@@ -13,7 +13,9 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, ImageChops
+
+from personalize.design.jpeg import without_notes
 
 MOST_BYTES = 60 * 1024**2
 MOST_PIXELS = 120_000_000
@@ -24,6 +26,15 @@ home printer shows (no source)."""
 _HEIC = (b"heic", b"heix", b"mif1", b"hevc", b"avif")
 _WEB = b"WEBP"
 _STARTS = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")
+_CHANNELS = {"L": 1, "RGB": 3, "CMYK": 4}
+_SPACES = {"L": b"GRAY", "RGB": b"RGB ", "CMYK": b"CMYK"}
+_FAINT = 16
+"""Less opaque than this (of 255), a colour is the rounding of what wrote it."""
+_UNREADABLE = (
+    *(OSError, ValueError, TypeError, LookupError, SyntaxError),
+    *(struct.error, ZeroDivisionError, OverflowError),
+)
+"""What notes beside a picture may raise that nobody vouches for."""
 _DAMAGED = "the file is cut off or damaged"
 _UPRIGHT = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
@@ -54,6 +65,29 @@ class Pixels:
     """1 for grey, 3 for red, green and blue."""
     alpha: bytes | None
     """Raw opacity, one byte a pixel; None where all is opaque."""
+    profile: bytes | None = None
+    """ICC profile that the samples are in; None for those of the device."""
+    is_inverted: bool = False
+    """Whether 0 stands for full ink (JPEG files in four inks)."""
+    orientation: int = 1
+    """How `data` still stands, by Exif: from 1 (upright) to 8."""
+    told: tuple[str, ...] = ()
+    """What of the file is not printed as it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class PictureHead:
+    """What a picture file says of itself."""
+
+    width: int
+    height: int
+    """In pixels, upright as it is seen."""
+    px_per_inch: tuple[float, float] | None
+    """Across and down, upright; None where the file does not say."""
+    told_by: str
+    """What in the file says so."""
+    may_be_clear: bool
+    """Whether its pixels may be transparent at all."""
 
 
 def picture_size(path: Path) -> tuple[int, int]:
@@ -68,6 +102,161 @@ def picture_size(path: Path) -> tuple[int, int]:
     _loaded(image)
     # From 5 on, rows and columns change places.
     return (height, width) if _orientation(image) >= 5 else (width, height)
+
+
+def picture_head(path: Path) -> PictureHead:
+    """Look at the head of a picture, and no more. Raises as `picture_size` does."""
+    image = _opened(path)
+    width, height = image.size
+    density, told_by = _density(image)
+    if _orientation(image) >= 5:
+        width, height = height, width
+        density = density and (density[1], density[0])
+    clear = "A" in image.getbands() or "transparency" in image.info
+    return PictureHead(width, height, density, told_by, clear)
+
+
+def opacity(path: Path) -> NDArray[np.uint8]:
+    """Read how opaque each pixel is: shape (height, width), upright, 255 for opaque.
+
+    Raises as `picture_size` does.
+    """
+    return opacity_in(_bytes(path))
+
+
+def opacity_in(data: bytes) -> NDArray[np.uint8]:
+    """The same of a file that has been read."""
+    image = _plain(_image_in(data))
+    if "A" not in image.getbands():
+        return np.full((image.height, image.width), 255, np.uint8)
+    return np.asarray(image.getchannel("A"))
+
+
+def exact_pixels(path: Path) -> Pixels:
+    """Read a picture to be printed as it is: no pixel that is seen is changed.
+
+    But 16 bits a channel become 8. A JPEG file stays the same but for what is written
+    beside the picture. Raises as `picture_size` does.
+    """
+    image = _opened(path)
+    _loaded(image)
+    if image.format == "JPEG" and image.mode in _CHANNELS:
+        return _jpeg(image, path.read_bytes())
+    deep = image.mode.startswith("I") or image.info.get("bits") == 16
+    turn = _UPRIGHT.get(_orientation(image))
+    image = _unpacked(image)
+    told = ("its 16 bits a channel are printed as 8",) if deep else ()
+    if turn is not None:
+        image = image.transpose(turn)
+    profile, more = _profile(image)
+    alpha = None
+    if "A" in image.getbands():
+        band = image.getchannel("A")
+        if band.getextrema() != (255, 255):
+            alpha = band.tobytes()
+            image = _filled(image)
+        image = image.convert(image.mode.removesuffix("A"))
+    channels = len(image.getbands())
+    size = (image.width, image.height)
+    return Pixels(
+        *size, image.tobytes(), False, channels, alpha, profile, told=(*told, *more)
+    )
+
+
+def _filled(image: Image.Image) -> Image.Image:
+    """Give pixels that are as good as clear the colours of the ink beside them.
+
+    Files have them black as a rule, and printers that make a picture smaller mix colours
+    before they look at its opacity: it would get a dark edge.
+    """
+    clear = image.getchannel("A").point([255] * _FAINT + [0] * (256 - _FAINT))
+    size = image.size
+    for times in (64, 8):
+        small = image.reduce(times).resize(size, Image.Resampling.NEAREST)
+        inked = small.getchannel("A").point([0] + [255] * 255)
+        small.putalpha(0)
+        image.paste(small, mask=ImageChops.multiply(clear, inked))
+    return image
+
+
+def _jpeg(image: Image.Image, data: bytes) -> Pixels:
+    profile, told = _profile(image)
+    return Pixels(
+        image.width,
+        image.height,
+        without_notes(data),
+        is_jpeg=True,
+        channels=_CHANNELS[image.mode],
+        alpha=None,
+        profile=profile,
+        is_inverted=image.mode == "CMYK" and "adobe" in image.info,
+        orientation=_orientation(image),
+        told=told,
+    )
+
+
+def _unpacked(image: Image.Image) -> Image.Image:
+    """Give the samples of a PNG in full: no palette, no single transparent colour."""
+    if image.mode.startswith("I"):
+        profile = image.info.get("icc_profile")
+        image = _eight_bits(image)
+        if profile:
+            image.info["icc_profile"] = profile
+        return image
+    grey = image.mode in ("1", "L", "LA")
+    clear = "A" in image.getbands() or "transparency" in image.info
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return image.convert(
+            ("LA" if clear else "L") if grey else "RGBA" if clear else "RGB"
+        )
+
+
+def _profile(image: Image.Image) -> tuple[bytes | None, tuple[str, ...]]:
+    """Give the colour profile, where it is one for these channels (ICC.1, 7.2)."""
+    data = image.info.get("icc_profile")
+    if not isinstance(data, bytes) or not data:
+        return None, ()
+    space = _SPACES[image.mode.removesuffix("A")]
+    if data[36:40] == b"acsp" and data[16:20] == space and len(data) >= 132:
+        return data, ()
+    return None, ("its colour profile is for other colours and is left out",)
+
+
+def _density(image: Image.Image) -> tuple[tuple[float, float] | None, str]:
+    """Find pixels to the inch, across and down, as the file's own rows stand."""
+    told = image.info.get("dpi")
+    by = "pHYs" if image.format == "PNG" else "JFIF"
+    if by == "JFIF" and image.info.get("jfif_unit") not in (1, 2):
+        by, told = "Exif", None
+        try:
+            notes = image.getexif()
+            # Resolution across and down, and its unit: 2 inches, 3 centimetres.
+            times = {2: 1.0, 3: 2.54}[int(notes.get(296, 2))]
+            told = tuple(float(notes[tag]) * times for tag in (282, 283))
+        except _UNREADABLE:
+            told = None
+    try:
+        across, down = (float(v) for v in told or ())
+    except (ValueError, TypeError, ZeroDivisionError):
+        return None, ""
+    if not all(1 <= v <= 100_000 for v in (across, down)):
+        return None, ""
+    return (across, down), by
+
+
+def edge_colours(path: Path, shape: tuple[int, int], margin: int) -> NDArray[np.uint8]:
+    """Give a small copy of a picture in the middle of a clear ground.
+
+    `shape` is (height, width) in pixels of the copy, `margin` the ground's width round
+    it. Shape of the result: (height + 2 margin, width + 2 margin, 4), upright; colours of
+    half clear pixels are those of the ink in them. Raises as `picture_size` does.
+    """
+    image = _plain(_opened(path)).convert("RGBA")
+    image = image.resize((shape[1], shape[0]), Image.Resampling.BOX)
+    ground = Image.new("RGBA", (shape[1] + 2 * margin, shape[0] + 2 * margin))
+    ground.paste(image, (margin, margin))
+    return np.asarray(ground)
 
 
 def pixels_of(path: Path, width_mm: float) -> Pixels:
@@ -124,21 +313,6 @@ def _preview(path: Path, width_px: int, _: tuple[int, int]) -> bytes:
     return out.getvalue()
 
 
-def seen_pixels(path: Path, width_px: int) -> NDArray[np.uint8]:
-    """Give a picture as small as a look at it needs: (height, width, 4), from the top.
-
-    Raises as `picture_size` does.
-    """
-    return _seen_pixels(path, max(1, width_px), _stamp(path))
-
-
-@lru_cache(maxsize=16)
-def _seen_pixels(path: Path, width_px: int, _: tuple[int, int]) -> NDArray[np.uint8]:
-    image = _plain(_opened(path))
-    image.thumbnail((width_px, 10 * width_px))
-    return np.asarray(image.convert("RGBA"))
-
-
 def _stamp(path: Path) -> tuple[int, int]:
     """Tell one state of a file from another: it may be exchanged between two runs."""
     told = path.stat()
@@ -147,9 +321,16 @@ def _stamp(path: Path) -> tuple[int, int]:
 
 def _opened(path: Path) -> Image.Image:
     """Open a file and look at its head, and no more."""
+    return _image_in(_bytes(path))
+
+
+def _bytes(path: Path) -> bytes:
     if path.stat().st_size > MOST_BYTES:
         raise UnusablePictureError(f"it is larger than {MOST_BYTES // 1024**2} MB")
-    data = path.read_bytes()
+    return path.read_bytes()
+
+
+def _image_in(data: bytes) -> Image.Image:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of odd metadata, which is not printed
@@ -186,7 +367,7 @@ def _orientation(image: Image.Image) -> int:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             told = image.getexif().get(0x0112, 1)
-    except (OSError, ValueError, TypeError, LookupError, SyntaxError, struct.error):
+    except _UNREADABLE:
         return 1
     return told if isinstance(told, int) and told in _UPRIGHT else 1
 

@@ -24,7 +24,7 @@ def short_of(design: Design, art: Artwork, reach_mm: float) -> tuple[Region, ...
     They lie outside the outline, or in a hole, beside ink just within the piece. White is
     paper, drawn or not; line art ends at the outline as it should.
     """
-    if art.line_art:
+    if art.white_edge:
         return ()
     ink = Ink(art.svg, art.box_mm, art.fonts, PX_PER_MM)
     rings = [(design.outline.flattened(FLATTEN_MM), False)]

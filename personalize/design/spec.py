@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from personalize.design.design import Colour, LineKind, Margins, Stick
+from personalize.design.design import LineKind, Margins, Stick
+from personalize.design.type_style import Colour
 from personalize.messages.pattern import Pattern
 
 
@@ -118,6 +119,8 @@ class VersionSpec:
     colour: Colour | None = None
     line_art: bool = False
     """Whether its picture is turned into lines to colour in."""
+    artwork: "ArtworkSpec | None" = None
+    """The file that is its picture; None for a drawing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +150,64 @@ class PieceSpec:
     """Whether it carries words at all."""
 
 
+@dataclass(frozen=True, slots=True)
+class BackSpec:
+    """[back]: what is printed on the other side of the piece."""
+
+    place: str
+    svg: str | None = None
+    """Drawing of the back, as it is seen from behind; None for the design's own."""
+    show: tuple[str, ...] = ()
+    """Selectors of what of the design's own drawing is the back."""
+    artwork: "ArtworkSpec | None" = None
+    """A PDF page or a picture that is the back."""
+    panels: tuple[PanelSpec, ...] = ()
+    versions: tuple[VersionSpec, ...] = ()
+    type: TypeSpec = field(default_factory=TypeSpec)
+    type_place: str = ""
+
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """Selectors of all that no front shows of the design's own drawing."""
+        if self.svg is not None:
+            return ()
+        own = (show for one in self.versions if one.svg is None for show in one.show)
+        return (*self.show, *own)
+
+
+@dataclass(frozen=True, slots=True)
+class TraceSpec:
+    """How the outline is taken from a transparent edge."""
+
+    offset_mm: float = 0.0
+    """How far outside the edge it runs; negative for inside."""
+    tolerance_mm: float = 0.1
+    """How far it may be from the edge."""
+    specks_mm2: float = 3.0
+    """Smaller parts and holes are left out. Judgement."""
+
+
+@dataclass(frozen=True, slots=True)
+class ArtworkSpec:
+    """[artwork]: a file of its own that is printed under the words."""
+
+    place: str
+    file: str
+    page: int = 1
+    """Of a PDF file, from 1."""
+    box: str | None = None
+    """Of a PDF page: the one that is laid on the drawing's page, or at `at`."""
+    at: tuple[float, float] | None = None
+    """Its top left corner in the drawing's own axes; None for where it fits."""
+    size_mm: tuple[float, float] | None = None
+    width_mm: float | None = None
+    px_per_inch: float | None = None
+    trace: TraceSpec | None = None
+    """How its edge gives the lines; None where a drawing does."""
+    extend_edge: bool = False
+    """Whether the colours of its edge are continued past it."""
+
+
 @dataclass(frozen=True)
 class DesignSpec:
     """A whole TOML file, checked but not yet applied to the SVG."""
@@ -173,6 +234,7 @@ class DesignSpec:
     viewer: str = "around"
     versions: tuple[VersionSpec, ...] = ()
     picture: PictureSpec | None = None
+    artwork: ArtworkSpec | None = None
     stock: str = ""
     """What it is printed on."""
     pieces: tuple[PieceSpec, ...] = ()
@@ -184,3 +246,4 @@ class DesignSpec:
     and that has no room carries no words then."""
     extend_edge: bool = False
     """Whether the artwork's edge colours are continued into the bleed."""
+    back: BackSpec | None = None

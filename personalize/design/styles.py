@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import fields, replace
 from pathlib import Path
 
-from personalize.design.design import Colour, Rim, TypeStyle
 from personalize.design.places import slot_name
 from personalize.design.spec import DesignSpec, TypeSpec
+from personalize.design.type_style import Colour, Rim, TypeStyle
 from personalize.errors import InputError, Problem, refuse
 from personalize.fonts.catalogue import Font, find_font
 from personalize.fonts.choice import Part
@@ -25,10 +25,10 @@ def styles_of(spec: DesignSpec, folder: Path) -> dict[str, TypeStyle]:
     styles: dict[str, TypeStyle] = {}
     wanted = [("", spec.type_place or spec.place, spec.type)]
     for panel in spec.panels:
-        own = _over(panel.type, spec.type)
+        own = over(panel.type, spec.type)
         wanted.append((panel.name, panel.type_place, own))
         wanted += [
-            (slot_name(panel.name, block), block.type_place, _over(block.type, own))
+            (slot_name(panel.name, block), block.type_place, over(block.type, own))
             for block in panel.blocks
         ]
     for name, place, told in wanted:
@@ -114,7 +114,7 @@ def _unlike(
     return problems
 
 
-def _over(own: TypeSpec, shared: TypeSpec) -> TypeSpec:
+def over(own: TypeSpec, shared: TypeSpec) -> TypeSpec:
     """Fill what a panel or block does not say from what stands around it.
 
     Where it names a font of its own, nothing that is said of another font holds.

@@ -8,9 +8,11 @@ from typing import Any
 
 from personalize.design.design import LineKind, Margins, Stick
 from personalize.design.reading import AROUND, LYING, SET_UP, VIEWERS
-from personalize.design.spec import DesignSpec
-from personalize.design.toml_artwork import extends_edge, picture_spec, version_specs
+from personalize.design.spec import ArtworkSpec, BackSpec, DesignSpec
+from personalize.design.toml_artwork import picture_spec, version_specs
+from personalize.design.toml_back import back_spec
 from personalize.design.toml_creases import crease_specs
+from personalize.design.toml_file_artwork import artwork_spec, extends_edge
 from personalize.design.toml_panels import PanelReader
 from personalize.design.toml_pieces import piece_specs, stock_of
 from personalize.design.toml_type import type_spec
@@ -60,8 +62,9 @@ class _Reader(PanelReader):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
-        rest = ("crease", "version", "picture", "piece", "artwork")
+        rest = ("crease", "version", "picture", "piece", "artwork", "back")
         self.known_keys("", 0, data, (*known, *rest))
+        artwork = artwork_spec(self, data)
         return DesignSpec(
             place=self.file,
             name=self.text("", 0, data, "name"),
@@ -80,12 +83,24 @@ class _Reader(PanelReader):
             creases=crease_specs(self, data),
             lying=self.choice("", 0, data, "set_up", SET_UP) == LYING,
             viewer=self.choice("", 0, data, "viewer", VIEWERS) or AROUND,
-            versions=version_specs(self, data),
+            versions=version_specs(self, data, artwork),
             picture=picture_spec(self, data),
+            artwork=artwork,
             stock=stock_of(self, "", 0, data) or "",
             pieces=piece_specs(self, data),
             extend_edge=extends_edge(self, data),
+            back=self._back(data, artwork),
         )
+
+    def _back(
+        self, data: Mapping[str, Any], artwork: ArtworkSpec | None
+    ) -> BackSpec | None:
+        if "back" not in data:
+            return None
+        table = self.table(data, "back")
+        spec, problems = back_spec(self.file, self._toml, table, artwork)
+        self.problems += problems
+        return spec
 
     def _uses(self, data: Mapping[str, Any]) -> tuple[str, ...]:
         value = data.get("use", [])

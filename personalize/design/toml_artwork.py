@@ -3,19 +3,22 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from personalize.design.spec import PictureSpec, VersionSpec
+from personalize.design.spec import ArtworkSpec, PictureSpec, VersionSpec
+from personalize.design.toml_file_artwork import file_of
 from personalize.design.toml_values import Values
 
 FITS = ("cover", "whole")
 """Whether a picture fills its area and is cut at the edge, or is seen whole inside it."""
 WORDS = ("beside", "over")
-_VERSION_KEYS = ("name", "svg", "show", "colour", "line_art")
-_ARTWORK_KEYS = ("extend_edge",)
+_DRAWING_KEYS = ("svg", "show", "line_art")
+_VERSION_KEYS = ("name", "colour", "file", "page", *_DRAWING_KEYS)
 _PICTURE_KEYS = ("area", "box", "fit", "words", "turn_deg")
 
 
-def version_specs(values: Values, data: Mapping[str, Any]) -> tuple[VersionSpec, ...]:
-    """Read every [[version]]."""
+def version_specs(
+    values: Values, data: Mapping[str, Any], artwork: ArtworkSpec | None
+) -> tuple[VersionSpec, ...]:
+    """Read every [[version]]; `artwork` is what the design is printed with else."""
     out: list[VersionSpec] = []
     for nth, table in enumerate(values.tables(data, "version")):
         values.known_keys("version", nth, table, _VERSION_KEYS)
@@ -26,34 +29,46 @@ def version_specs(values: Values, data: Mapping[str, Any]) -> tuple[VersionSpec,
                 place,
                 name or f"version {nth + 1}",
                 values.text("version", nth, table, "svg"),
-                _selectors(values, nth, table),
+                selectors(values, "version", nth, table),
                 values.colour("version", nth, table),
                 bool(values.flag("version", nth, table, "line_art")),
+                _file(values, nth, table, artwork),
             )
         )
     return tuple(out)
 
 
-def _selectors(values: Values, nth: int, table: Mapping[str, Any]) -> tuple[str, ...]:
+def _file(
+    values: Values, nth: int, table: Mapping[str, Any], artwork: ArtworkSpec | None
+) -> ArtworkSpec | None:
+    """Give the file of a version, told by itself or with the design's own keys."""
+    drawn = [key for key in _DRAWING_KEYS if key in table]
+    named = [key for key in ("file", "page") if key in table]
+    if drawn and named:
+        values.problem(
+            values.place("version", nth, named[0]),
+            f"{named[0]} and {drawn[0]} say two pictures for one version.",
+            "Keep one of them.",
+        )
+    if not named:
+        return None if drawn else artwork
+    return file_of(values, "version", nth, table, artwork)
+
+
+def selectors(
+    values: Values, name: str, nth: int, table: Mapping[str, Any]
+) -> tuple[str, ...]:
+    """Read `show` of a table: one selector or several."""
     given = table.get("show", [])
-    selectors = [given] if isinstance(given, str) else given
-    if isinstance(selectors, list) and all(
-        isinstance(s, str) and s.strip() for s in selectors
-    ):
-        return tuple(selectors)
+    found = [given] if isinstance(given, str) else given
+    if isinstance(found, list) and all(isinstance(s, str) and s.strip() for s in found):
+        return tuple(found)
     values.problem(
-        values.place("version", nth, "show"),
+        values.place(name, nth, "show"),
         "show must be a CSS selector in quotes, or a list of them.",
         'Write, for example, show = "#plum-layer".',
     )
     return ()
-
-
-def extends_edge(values: Values, data: Mapping[str, Any]) -> bool:
-    """Read [artwork]: whether its edge colours are continued into the bleed."""
-    table = values.table(data, "artwork")
-    values.known_keys("artwork", 0, table, _ARTWORK_KEYS)
-    return bool(values.flag("artwork", 0, table, "extend_edge"))
 
 
 def picture_spec(values: Values, data: Mapping[str, Any]) -> PictureSpec | None:

@@ -24,8 +24,8 @@ MOST_DEG = 340.0
 class PanelReader(Values):
     """Reads the panels of a design."""
 
-    def __init__(self, file: str, text: str) -> None:
-        super().__init__(file, text)
+    def __init__(self, file: str, text: str, within: str = "") -> None:
+        super().__init__(file, text, within)
         self._blocks_before = 0
 
     def panels(self, data: Mapping[str, Any]) -> tuple[PanelSpec, ...]:

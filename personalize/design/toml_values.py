@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 import tinycss2.color3
 
-from personalize.design.design import Colour
+from personalize.design.type_style import Colour
 from personalize.errors import Problem
 from personalize.messages.same import compared
 
@@ -26,6 +26,10 @@ _EXAMPLES = {
     "share": 2,
     "middle_deg": 180,
     "most_deg": 200,
+    "width_mm": 60,
+    "offset_mm": 1.5,
+    "tolerance_mm": 0.1,
+    "specks_mm2": 3,
     "read_from_m": 2,
     "package_cm2": 60,
 }
@@ -51,13 +55,16 @@ class Values:
     A value stands in the `nth` table (from 0) called `table`; "" is the top of the file.
     """
 
-    def __init__(self, file: str, text: str) -> None:
+    def __init__(self, file: str, text: str, within: str = "") -> None:
+        """Begin; tables are looked for in the file `text`, below the table `within`."""
         self.file = file
+        self._within = within
         self._toml = text
         self.problems: list[Problem] = []
 
     def place(self, table: str, nth: int = 0, key: str = "") -> str:
         """Say where a key stands: file and line, or the file alone."""
+        table = self._full(table)
         line = _line_of(self._toml, table, nth, key)
         if line is None and not table:
             line = _line_of(self._toml, key, 0, "")
@@ -75,10 +82,14 @@ class Values:
             if key not in known:
                 near = difflib.get_close_matches(key, known, 1, 0.6)
                 hint = f"Did you mean {near[0]}?" if near else f"Use {', '.join(known)}."
-                inside = f" in {_bracketed(table)}" if table else ""
+                full = self._full(table)
+                inside = f" in {_bracketed(full)}" if full else ""
                 self.problem(
                     self.place(table, nth, key), f"there is no key {key}{inside}.", hint
                 )
+
+    def _full(self, table: str) -> str:
+        return ".".join(part for part in (self._within, table) if part)
 
     def table(self, data: Mapping[str, Any], name: str) -> Mapping[str, Any]:
         """Give a table, empty where it is missing or no table."""
@@ -88,7 +99,7 @@ class Values:
         self.problem(
             self.place("", 0, name),
             f"{name} must be a table.",
-            f"Write [{name}] on a line of its own, its keys below it.",
+            f"Write [{self._full(name)}] on a line of its own, its keys below it.",
         )
         return {}
 
@@ -100,7 +111,7 @@ class Values:
         self.problem(
             self.place("", 0, name),
             f"a {name} must be a table of its own.",
-            f"Write [[{name}]], with two brackets on each side.",
+            f"Write [[{self._full(name)}]], with two brackets on each side.",
         )
         return []
 

@@ -1,22 +1,22 @@
 """Versions of a design: other pictures for the same lines.
 
-A version is another drawing, or some layers of the one drawing, or both.
+A version is another drawing, or some layers of the one drawing, or both; or a PDF page or
+a picture laid on the lines.
 """
 
-import copy
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from lxml import etree
 
 from personalize.design.artwork_make import Making, make_artwork
-from personalize.design.design import Version
+from personalize.design.design import Artwork, Version
+from personalize.design.file_artwork import read_artwork
 from personalize.design.files import beside, bytes_of
+from personalize.design.layers import other_than, places_of, with_layers
 from personalize.design.lines import FoundLines, find_pieces
-from personalize.design.spec import DesignSpec, VersionSpec
+from personalize.design.spec import ArtworkSpec, DesignSpec, VersionSpec
 from personalize.design.svg import PX_PER_INCH, SvgDocument, parse_svg
-from personalize.design.svg_tree import Ignored
 from personalize.design.svg_xml import line_of
 from personalize.design.text_area import unprinted
 from personalize.errors import InputError, Problem, refuse
@@ -37,14 +37,6 @@ class Versions:
     left_out: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Shown:
-    """The drawing of a version as it is printed, and what of it is not."""
-
-    drawing: SvgDocument
-    left_out: tuple[Ignored, ...]
-
-
 def versions_of(
     spec: DesignSpec,
     drawing: SvgDocument,
@@ -60,11 +52,14 @@ def versions_of(
     problems: list[Problem] = []
     for version in spec.versions:
         try:
-            found = _drawing(version, spec, drawing, how.folder)
-            shown = found.drawing
+            if version.artwork is not None:
+                art = _file(version, version.artwork, drawing, how, len(lines.keys))
+                out.append(Version(version.name, art, version.colour))
+                continue
+            shown = version_drawing(version, spec, drawing, how.folder)
             place = spec.lines_place or spec.place
             pieces = find_pieces(shown, spec.lines, place, mend=spec.mend)
-            same = (one for one in pieces if _near(one.outline, lines.outline))
+            same = (one for one in pieces if near(one.outline, lines.outline))
             own = next(same, pieces[0])
             _refuse_other_lines(version, own, lines)
             name = f"{shown.name} ({version.name})"
@@ -75,45 +70,52 @@ def versions_of(
             continue
         out.append(Version(version.name, art, version.colour))
         file = "" if shown.name == drawing.name else f"in {shown.name} "
-        left_out |= dict.fromkeys(file + one.told() for one in found.left_out)
+        left_out |= dict.fromkeys(file + told for told in shown.told())
     if problems:
         raise InputError(problems)
     return Versions(tuple(out), tuple(left_out))
 
 
-def _drawing(
+def _file(
+    version: VersionSpec, spec: ArtworkSpec, drawing: SvgDocument, how: Making, lines: int
+) -> Artwork:
+    """Lay the file of a version on the lines."""
+    file = read_artwork(spec, how.folder)
+    art = file.laid(drawing, how.bleed, how.bleed_mm, lines)
+    return replace(art, file=f"{art.file} ({version.name})")
+
+
+def version_drawing(
     version: VersionSpec,
     spec: DesignSpec,
     main: SvgDocument,
     folder: Path,
-) -> _Shown:
-    """Read the drawing of a version, the layers of the others hidden in it."""
+) -> SvgDocument:
+    """Read the drawing of a version, the layers of the others hidden in it.
+
+    It tells what of it is left out, but nothing of the others' layers.
+    """
     drawing = main
     px_per_inch = spec.px_per_inch or PX_PER_INCH
     if version.svg is not None:
         path = beside(folder, version.svg, version.place)
         drawing = parse_svg(bytes_of(path), path.name, px_per_inch)
-    shown = _layers(drawing, version, needed=True)
-    if not any(other.show for other in spec.versions):
-        return _Shown(drawing, drawing.ignored)
+    shown = places_of(drawing, version.show, version.place, needed=True)
+    behind = spec.back.layers if spec.back is not None else ()
+    if not behind and not any(other.show for other in spec.versions):
+        return drawing
     hidden: set[int] = set()
     for other in spec.versions:
         # Another file need not have the layers of this one.
-        hidden |= _layers(drawing, other, needed=drawing is main)
+        needed = drawing is main
+        hidden |= places_of(drawing, other.show, other.place, needed=needed)
+    hidden |= places_of(drawing, behind, spec.place, needed=False)
     hidden -= shown
     _refuse_nested(version, drawing, shown, hidden)
-    layered = _with_layers(drawing, shown, hidden)
-    document = parse_svg(layered, drawing.name, px_per_inch)
-    # Lines are those of the file, and layers of other versions are not left out.
-    elements = drawing.tree.elements
+    document = parse_svg(with_layers(drawing, shown, hidden), drawing.name, px_per_inch)
+    # Layers of other versions are not left out.
     elsewhere = {i for at in hidden for i in drawing.tree.round(at)}
-    told = [one for one in drawing.ignored if one.hidden is None]
-    told += [
-        Ignored(line_of(elements[one.hidden]), one.says, one.hidden)
-        for one in document.ignored
-        if one.hidden is not None and one.hidden not in elsewhere
-    ]
-    return _Shown(document, tuple(sorted(told, key=lambda one: one.line)))
+    return replace(document, ignored=other_than(elsewhere, drawing, document))
 
 
 def _refuse_nested(
@@ -132,52 +134,11 @@ def _refuse_nested(
             )
 
 
-def _with_layers(drawing: SvgDocument, shown: set[int], hidden: set[int]) -> bytes:
-    """Write a drawing with some elements shown and others hidden.
-
-    An element stays as it is where it is in neither. Whatever the drawing says of them,
-    and whether or not a layer was switched off when it was saved, counts no more; a group
-    that holds something shown is shown too.
-    """
-    root = copy.deepcopy(drawing.tree.elements[0])
-    elements = [one for one in root.iter() if isinstance(one.tag, str)]
-    place = {element: at for at, element in enumerate(elements)}
-    around = {place[g] for at in shown for g in elements[at].iterancestors()}
-    for places, value in ((hidden, "none"), (shown | around, "inline")):
-        for at in places:
-            style = elements[at].get("style")
-            told = f"display:{value} !important"
-            elements[at].set("style", f"{style};{told}" if style else told)
-    return etree.tostring(root, encoding="utf-8")
-
-
-def _layers(drawing: SvgDocument, version: VersionSpec, *, needed: bool) -> set[int]:
-    """Find the elements that a version shows. Raises InputError where there are none."""
-    found: set[int] = set()
-    for selector in version.show:
-        try:
-            matched = drawing.matched(selector)
-        except ValueError:
-            raise refuse(
-                version.place,
-                f"{selector!r} is not a CSS selector.",
-                'Write "#name" for an id or ".name" for a class.',
-            ) from None
-        if needed and not matched:
-            raise refuse(
-                version.place,
-                f"nothing in {drawing.name} matches show = {selector!r}.",
-                "Check the id or class of the layer in the drawing.",
-            )
-        found |= matched
-    return found
-
-
 def _refuse_other_lines(version: VersionSpec, own: FoundLines, main: FoundLines) -> None:
     """Refuse a picture drawn for other lines: print and cut would not match."""
     same = len(own.lines) == len(main.lines) and all(
-        len([b for b in others.lines if a.kind == b.kind and _near(a.contour, b.contour)])
-        == len([b for b in lines.lines if a.kind == b.kind and _near(a.contour, b.contour)])
+        len([b for b in others.lines if a.kind == b.kind and near(a.contour, b.contour)])
+        == len([b for b in lines.lines if a.kind == b.kind and near(a.contour, b.contour)])
         for lines, others in ((own, main), (main, own))
         for a in lines.lines
     )
@@ -189,7 +150,7 @@ def _refuse_other_lines(version: VersionSpec, own: FoundLines, main: FoundLines)
         )
 
 
-def _near(a: Contour, b: Contour) -> bool:
+def near(a: Contour, b: Contour) -> bool:
     """Whether two lines run along each other everywhere."""
     gaps = (abs(u - v) for u, v in zip(a.bounds(), b.bounds(), strict=True))
     if a.closed != b.closed or max(gaps) > SAME_MM:

@@ -6,14 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from personalize.design.design import Design
+from personalize.design.design import CUT_SHIFT_MM, Design
 from personalize.geometry.affine import Point, Points, translation
 from personalize.geometry.zone import Region, Rims, common, without
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM
 
-CUT_SHIFT_MM = 0.7
-"""How far a home machine's cut may be off. Common practice, no source."""
 HAIR_MM2 = 0.02
 """Less bare paper than this is float noise of flattened curves."""
 

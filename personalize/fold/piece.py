@@ -18,8 +18,11 @@ class Piece:
     """Name of its version as the design has it; empty where it has none."""
     texts: tuple[ComposedText, ...]
     picture: Picture | None = None
+    back: "Piece | None" = None
+    """Its other side, where that is printed: a piece of the back's design."""
 
 
-def spare(design: Design) -> Piece:
-    """Give a piece with artwork and no words, for a late guest."""
-    return Piece(design, None, 1, "", ())
+def spare(design: Design, *, back: bool = False) -> Piece:
+    """Give a piece with artwork and no words, for a late guest; with its back if asked."""
+    behind = spare(design.back) if back and design.back is not None else None
+    return Piece(design, None, 1, "", (), back=behind)

@@ -1,6 +1,6 @@
 """Regions with holes: insetting, growing, intersecting.
 
-This module, `faces` and `convex` alone use shapely. Everything is in mm with y up;
+This module, `faces`, `convex` and `parts` alone use shapely. Everything is in mm with y up;
 curves arrive here already flattened.
 """
 
@@ -213,19 +213,19 @@ def keep_away(
     line: a Minkowski inset with its own distance per kind of edge.
     """
     bands = [
-        shapely.Polygon(points).buffer(distance_mm, quad_segs=_chords(distance_mm))
+        shapely.Polygon(points).buffer(distance_mm, quad_segs=chords(distance_mm))
         for points, distance_mm in from_areas
     ]
     for points, closed, distance_mm in from_lines:
         line = shapely.LinearRing(points) if closed else shapely.LineString(points)
-        bands.append(line.buffer(distance_mm, quad_segs=_chords(distance_mm)))
+        bands.append(line.buffer(distance_mm, quad_segs=chords(distance_mm)))
     left = as_shapely(panel)
     if bands:
         left = left.difference(shapely.union_all(bands))
     return from_shapely(left)
 
 
-def _chords(radius_mm: float) -> int:
+def chords(radius_mm: float) -> int:
     """Count the chords of a quarter circle that stay within ARC_MM of it."""
     if radius_mm <= ARC_MM:
         return ARC_CHORDS

@@ -27,6 +27,7 @@ class PrintPdf:
         *,
         curves: bool = False,
         correction: Affine = IDENTITY,
+        back: Affine = IDENTITY,
     ) -> None:
         """Begin a document.
 
@@ -41,16 +42,22 @@ class PrintPdf:
             Draw letters as curves: there is no text then but in our marked content.
         correction
             From sheet mm to the mm of the file, for a printer that is not true.
+        back
+            The same of the backs of sheets, in mm of these as they lie.
         """
         self._pdf = new_document(title)
         self._drawn = Drawn(self._pdf, printed, curves=curves)
         self._pages: list[tuple[Mapping[str, Box], list[Part]]] = []
-        true = correction == IDENTITY
-        self._before: list[Part] = [] if true else [f"{matrix(in_pt(correction))} cm"]
+        self._before = {"front": _corrected(correction), "back": _corrected(back)}
 
     def add_sheet(self, sheet: Sheet) -> None:
-        """Write one sheet."""
-        parts: list[Part] = [*self._before]
+        """Write one sheet, and behind it its other side, if it has one."""
+        self._add_side(sheet)
+        if sheet.back is not None:
+            self._add_side(sheet.back)
+
+    def _add_side(self, sheet: Sheet) -> None:
+        parts = [*self._before[sheet.side]]
         for placed in sheet.placed:
             parts += self._drawn.piece(placed.piece, placed.at)
         parts += self._drawn.ink(sheet.furniture)
@@ -60,12 +67,17 @@ class PrintPdf:
 
     def add_page(self, paper: Paper, ink: Sequence[Ink]) -> None:
         """Write a page without pieces."""
-        self._pages.append((_boxes(paper), [*self._before, *self._drawn.ink(ink)]))
+        before = self._before["front"]
+        self._pages.append((_boxes(paper), [*before, *self._drawn.ink(ink)]))
 
     def save(self, to: Path) -> None:
         """Embed the fonts and write the file; the same input gives the same bytes."""
         self._drawn.add_pages(self._pages)
         self._pdf.save(to, deterministic_id=True, compress_streams=True)
+
+
+def _corrected(by: Affine) -> list[Part]:
+    return [] if by == IDENTITY else [f"{matrix(in_pt(by))} cm"]
 
 
 def _boxes(paper: Paper) -> Mapping[str, Box]:

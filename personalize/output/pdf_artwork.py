@@ -32,7 +32,7 @@ class ArtworkBook:
 
     def artwork(self, design: str, artwork: Artwork) -> str:
         """Give the operator that draws an artwork of a design."""
-        key = (design, artwork.file, artwork.svg, artwork.fonts)
+        key = (design, artwork.file, artwork.svg, artwork.fonts, artwork.page)
         if key not in self._names:
             self._keep(key, "Artwork", self._form(artwork, self._clips[design]))
         return f"/{self._names[key]} Do"
@@ -57,9 +57,11 @@ class ArtworkBook:
     def _form(self, artwork: Artwork, clip: str) -> pikepdf.Object:
         """Store an artwork in the frame of the piece, clipped to what is printed."""
         x0, y0, x1, y1 = artwork.box_mm
-        page = compile_artwork(
-            artwork.svg, x1 - x0, y1 - y0, name=artwork.file, fonts=artwork.fonts
-        )
+        page = artwork.page
+        if page is None:
+            page = compile_artwork(
+                artwork.svg, x1 - x0, y1 - y0, name=artwork.file, fonts=artwork.fonts
+            )
         with pikepdf.open(io.BytesIO(page)) as source:
             inner = self._pdf.copy_foreign(source.pages[0].as_form_xobject())
         corner = (x0 * PT_PER_MM, y0 * PT_PER_MM)

@@ -59,6 +59,7 @@ class PickList:
                 continue
             x0, y0, x1, y1 = piece.design.silhouette.mapped(placed.at).box
             name = piece.design.name
+            texts = (*piece.texts, *(piece.back.texts if piece.back else ()))
             self._picks.append(
                 _Pick(
                     piece.row,
@@ -66,7 +67,7 @@ class PickList:
                     self._designs.setdefault(name, len(self._designs)),
                     name,
                     sheet.stock,
-                    " / ".join(dict.fromkeys(text.text for text in piece.texts)),
+                    " / ".join(dict.fromkeys(text.text for text in texts)),
                     sheet.number,
                     place,
                     (x0 + x1) / 2,

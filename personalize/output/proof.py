@@ -44,6 +44,7 @@ class ProofPage:
         self._anchors: dict[int, int] = {}
         self._of_piece: dict[tuple[str, int, int], Card] = {}
         self._sheets: list[str] = []
+        self._backs = 0
         self._by_row: dict[int, list[Finding]] = {}
         for finding in findings:
             if finding.row is not None:
@@ -105,6 +106,7 @@ class ProofPage:
 
         page = proof_sheets.draw_sheet(sheet, area, free, self._letters, drawn)
         self._sheets.append(page)
+        self._backs += sheet.side == "back"
 
     def html(self, pieces: int, paper: Paper) -> str:
         """Give the whole page."""
@@ -140,7 +142,7 @@ class ProofPage:
         return [shown for shown, _ in self._designs.values()]
 
     def _amounts(self, pieces: int, paper: Paper) -> list[tuple[str, str]]:
-        sheets = len(self._sheets)
+        sheets = len(self._sheets) - self._backs
         return [
             (f"{pieces}", "piece" if pieces == 1 else "pieces"),
             (f"{sheets}", f"sheet{'s' * (sheets != 1)} of {paper.name}")

@@ -6,11 +6,11 @@ from html import escape
 
 from personalize.design.artwork_render import render_artwork
 from personalize.design.chosen import Chosen, Picture
-from personalize.design.design import Design, LineKind
+from personalize.design.design import CUT_SHIFT_MM, Design, LineKind
 from personalize.design.pictures import preview
 from personalize.design.short_bleed import short_of
 from personalize.fold.across import Face, faces_of
-from personalize.fold.drift import CUT_SHIFT_MM, Drift, Edges
+from personalize.fold.drift import Drift, Edges
 from personalize.fold.steps import FoldSteps, fold_steps
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, cleared, grown
@@ -38,7 +38,8 @@ class DesignShown:
     ) -> None:
         self.key, self.design, self.printed, self.spreads = key, design, printed, spreads
         self.edges = Edges(design)
-        self.folding: FoldSteps | None = fold_steps(design)
+        # A back is shown open: folded, it is inside.
+        self.folding: FoldSteps | None = None if design.is_back else fold_steps(design)
         self._faces = faces_of(design)
         self._artworks: dict[str, int] = {}
         self._pictures: dict[Picture, int] = {}
@@ -95,10 +96,9 @@ class DesignShown:
         faces = "".join(
             self._face(i, face, name, short) for i, face in enumerate(self._faces)
         )
-        return (
-            f'<figure class="{self.key}-flat">{flat}<figcaption>flat</figcaption></figure>'
-            f"{faces}"
-        )
+        label = "the back, flat" if self.design.is_back else "flat"
+        under = f"<figcaption>{label}</figcaption>"
+        return f'<figure class="{self.key}-flat">{flat}{under}</figure>{faces}'
 
     def _face(self, i: int, face: Face, name: str, short: str) -> str:
         """Show a face of the folded piece, cut where the blade goes.
@@ -114,7 +114,9 @@ class DesignShown:
             f'<use class="die" href="#{key}-brim"/></g>',
         )
         several = len(self._faces) > 1
-        label = f"folded, {escape(face.panel.of)}" if several else "cut out"
+        folded = "open" if self.design.is_back else "folded"
+        label = f"{folded}, {escape(face.panel.of)}" if several else "cut out"
+        label += ", turned over" if self.design.is_back and not several else ""
         return f'<figure class="{key}">{shown}<figcaption>{label}</figcaption></figure>'
 
     def cut_out(

@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 
-from personalize.fold.drift import CUT_SHIFT_MM, DRIFTS, bare, shown_short
+from personalize.design.design import CUT_SHIFT_MM
+from personalize.fold.drift import DRIFTS, bare, shown_short
 from personalize.geometry.affine import Point
 from personalize.geometry.zone import Region
 from personalize.output.proof_design import DesignShown

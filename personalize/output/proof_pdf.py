@@ -12,7 +12,8 @@ from itertools import pairwise
 from pathlib import Path
 
 from personalize.design.chosen import NOTHING_CHOSEN, Chosen
-from personalize.design.design import Colour, Design
+from personalize.design.design import Design
+from personalize.design.type_style import Colour
 from personalize.finding import Finding, Severity
 from personalize.fold.piece import Piece
 from personalize.fonts.catalogue import Font, catalogue
@@ -136,7 +137,8 @@ class ProofPdf:
         """Show a piece and say how many copies of it there are."""
         version = chosen.version_name
         many = f", {len(copies)} copies" if len(copies) > 1 else ""
-        head = f"Row {row}{many}{f', {version}' if version else ''}"
+        side = ", back" if design.is_back else ""
+        head = f"Row {row}{side}{many}{f', {version}' if version else ''}"
         said = " / ".join(dict.fromkeys(text.text for text in texts)) or "no words"
         wide = self._layouts[design.name].cell_mm
         lines = [*_small(head, _INK, wide, bold=True), *_small(said, _INK, wide)]

@@ -72,7 +72,8 @@ class Card:
         parts = [escape(self.shown.design.name)] if name_design else []
         parts += [f"<bdi>{escape(self.version)}</bdi>"] if self.version else []
         parts.append(f"{self.copies} copies" if self.copies > 1 else "1 piece")
-        links = [f'<a href="#sheet-{n}">sheet {n}</a>' for n in self.sheets]
+        side = "-back" if self.shown.design.is_back else ""
+        links = [f'<a href="#sheet-{n}{side}">sheet {n}</a>' for n in self.sheets]
         return ", ".join([*parts, *links])
 
 

@@ -38,12 +38,23 @@ def draw_sheet(
     parts += [_ink(ink, letters) for ink in sheet.furniture]
     width, height = number(sheet.paper.width_mm, 2), number(sheet.paper.height_mm, 2)
     return (
-        f'<figure class="sheet" id="sheet-{sheet.number}" tabindex="-1">'
+        f'<figure class="sheet" id="{anchor(sheet.number, sheet.side)}" tabindex="-1">'
         f'<svg viewBox="0 0 {width} {height}" aria-hidden="true">'
         f'<g transform="matrix(1 0 0 -1 0 {height})">{"".join(parts)}</g></svg>'
-        f"<figcaption><b>Sheet {sheet.number}</b>, with {escape(sheet.cut_file)}: "
+        f"<figcaption><b>Sheet {sheet.number}</b>, {_which(sheet)}: "
         f"{_said(list(cards.values()), spares)}</figcaption></figure>\n"
     )
+
+
+def anchor(number: int, side: str) -> str:
+    """Name the figure of a side of a sheet."""
+    return f"sheet-{number}{'-back' if side == 'back' else ''}"
+
+
+def _which(sheet: Sheet) -> str:
+    if sheet.side == "back":
+        return "its back"
+    return f"with {escape(sheet.cut_file)}"
 
 
 def _said(cards: Sequence[Card], spares: int) -> str:

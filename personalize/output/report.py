@@ -47,24 +47,42 @@ class Report:
         self._marks: list[dict[str, Any]] = []
         self._zones: dict[tuple[str, str, Affine], tuple[list[float], float]] = {}
 
-        self._correction: dict[str, Any] = {"print": None, "cut": None}
+        self._correction: dict[str, Any] = {"print": None, "back": None, "cut": None}
 
     def tell_correction(self, correction: Correction) -> None:
         """Take note of how the files differ from the paper, for machines not true."""
         self._correction = {
             name: None if by == IDENTITY else [round(v, 6) for v in by.tuple]
-            for name, by in (("print", correction.print), ("cut", correction.cut))
+            for name, by in (
+                ("print", correction.print),
+                ("back", correction.back),
+                ("cut", correction.cut),
+            )
         }
 
     def add_sheet(self, sheet: Sheet) -> None:
-        """Take note of a sheet and its pieces."""
+        """Take note of a sheet and its pieces, and of its other side."""
+        behind = iter(sheet.back.placed if sheet.back is not None else ())
         for placed in sheet.placed:
+            entry = self._piece(sheet, placed)
+            other = next(behind) if placed.piece.back is not None else None
+            entry["back"] = None if other is None else self._back(other)
             # Kept as text: a tenth of the memory that the dictionaries take.
-            self._pieces.append(_dumped(self._piece(sheet, placed)))
+            self._pieces.append(_dumped(entry))
+        self._add_side(sheet)
+        if sheet.back is not None:
+            self._add_side(sheet.back)
+        if not self._marks:
+            self._marks = [
+                {"kind": mark.look.value, "centre_mm": _rounded(mark.centre)}
+                for mark in sheet.marks
+            ]
+
+    def _add_side(self, sheet: Sheet) -> None:
         self._sheets.append(
             {
                 "number": sheet.number,
-                "side": "front",
+                "side": sheet.side,
                 "paper": sheet.paper.name,
                 "width_mm": round(sheet.paper.width_mm, 4),
                 "height_mm": round(sheet.paper.height_mm, 4),
@@ -75,14 +93,9 @@ class Report:
                 "stock": sheet.stock,
             }
         )
-        if not self._marks:
-            self._marks = [
-                {"kind": mark.look.value, "centre_mm": _rounded(mark.centre)}
-                for mark in sheet.marks
-            ]
 
     def _piece(self, sheet: Sheet, placed: Placed) -> dict[str, Any]:
-        piece, at = placed.piece, placed.at
+        piece = placed.piece
         return {
             "row": piece.row,
             "copy": piece.copy,
@@ -90,6 +103,18 @@ class Report:
             "version": piece.version,
             "picture": piece.picture.file if piece.picture else None,
             "sheet": sheet.number,
+            **self._lying(placed),
+        }
+
+    def _back(self, placed: Placed) -> dict[str, Any]:
+        piece = placed.piece
+        told = {"design": piece.design.name, "version": piece.version}
+        return {**told, **self._lying(placed)}
+
+    def _lying(self, placed: Placed) -> dict[str, Any]:
+        """Tell the place of a side of a piece, and its texts."""
+        piece, at = placed.piece, placed.at
+        return {
             "at": [round(v, 6) for v in at.tuple],
             "texts": [
                 _text(piece.design, text, at, self._zone(piece.design, text.panel, at))

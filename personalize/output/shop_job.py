@@ -37,12 +37,20 @@ class ShopShare:
     pieces: int
     first_page: int
     """Of shop.pdf, from 1."""
+    backs: bool = False
+    """Whether a page for its back follows each piece."""
+
+    @property
+    def pages(self) -> int:
+        """How many pages of shop.pdf it takes."""
+        return self.pieces * (2 if self.backs else 1)
 
 
 def job_lines(name: str, shares: Sequence[ShopShare], profile: str | None) -> Iterator[str]:
     """Give the lines of the job sheet; an empty one parts designs."""
     pieces = sum(share.pieces for share in shares)
-    yield f"Job: {name}. {pieces} pieces, one a page, in shop.pdf."
+    sides = ", front and back in turn" if any(share.backs for share in shares) else ""
+    yield f"Job: {name}. {pieces} pieces, one a page{sides}, in shop.pdf."
     yield "Trim and bleed are in the page boxes. No register marks; scale 100 %."
     yield (
         f"Colours are meant for the output condition {profile}."
@@ -58,11 +66,14 @@ def job_lines(name: str, shares: Sequence[ShopShare], profile: str | None) -> It
 def _design_lines(share: ShopShare) -> Iterator[str]:
     design = share.design
     x0, y0, x1, y1 = design.box_mm
-    last = share.first_page + share.pieces - 1
+    last = share.first_page + share.pages - 1
     yield f"{design.name}: {share.pieces} pieces, pages {share.first_page} to {last}."
     yield (
         f"Trimmed size {x1 - x0:.2f} x {y1 - y0:.2f} mm, bleed {design.margins.bleed:g} mm."
     )
+    if share.backs:
+        yield "Printed on both sides: a back is as it is seen when its piece is turned over"
+        yield "left to right, top still up. Die lines are on the fronts."
     yield f"Stock: {design.stock or 'to be agreed'}."
     counts = dict.fromkeys(LineKind, 0)
     for line in design.lines:

@@ -59,14 +59,23 @@ class ShopPdf:
             self._pdf.Root.OutputIntents = Array([_intent(self._pdf, profile)])
 
     def add_piece(self, piece: Piece, number: int) -> None:
-        """Write a page with one piece, the `number`th of its design."""
-        design = piece.design
-        bleed = design.margins.bleed
+        """Write a page with one piece, the `number`th of its design, and one for its back.
+
+        The back's boxes are the front's turned over; its die lines are the front's alone.
+        """
+        name, bleed = piece.design.name, piece.design.margins.bleed
+        words = f"{name}, piece {number}, row {piece.row}, copy {piece.copy}"
+        if piece.back is None:
+            self._page(piece, words, bleed)
+        else:
+            self._page(piece, f"{words}, front", bleed)
+            self._page(piece.back, f"{words}, back", bleed)
+
+    def _page(self, side: Piece, words: str, bleed: float) -> None:
         around = bleed + ROUND_MM
-        x0, y0, x1, y1 = design.box_mm
+        x0, y0, x1, y1 = side.design.box_mm
         at = translation(around - x0, around - y0)
         trim = (around, around, around + x1 - x0, around + y1 - y0)
-        words = f"{design.name}, piece {number}, row {piece.row}, copy {piece.copy}"
         slug = line_of_text(words, translation(around, 2.2), x1 - x0)
         boxes = {
             "MediaBox": wider(trim, around),
@@ -74,10 +83,18 @@ class ShopPdf:
             "TrimBox": trim,
         }
         legend = self._layers.legend(self._drawn.ink([slug]))
-        self._pages.append((boxes, [*self._whole(piece, at), *legend]))
+        self._pages.append((boxes, [*self._whole(side, at), *legend]))
 
     def add_sheet(self, sheet: Sheet) -> None:
-        """Write a sheet with its pieces and their die lines, without register marks."""
+        """Write a sheet with its pieces and their die lines, without register marks.
+
+        Its back follows, if it has one.
+        """
+        self._add_side(sheet)
+        if sheet.back is not None:
+            self._add_side(sheet.back)
+
+    def _add_side(self, sheet: Sheet) -> None:
         size = (0.0, 0.0, sheet.paper.width_mm, sheet.paper.height_mm)
         parts: list[Part] = []
         for placed in sheet.placed:
@@ -93,7 +110,9 @@ class ShopPdf:
         self._pdf.save(to, deterministic_id=True, compress_streams=True)
 
     def _whole(self, piece: Piece, at: Affine) -> list[Part]:
-        """Draw a piece and its die lines above it."""
+        """Draw a side of a piece; above a front, its die lines."""
+        if piece.design.is_back:
+            return self._drawn.piece(piece, at)
         lines = self._layers.lines(piece.design.lines, at)
         return [*self._drawn.piece(piece, at), *lines]
 

@@ -1,27 +1,24 @@
 """Fill sheets: every piece gets a place, every sheet its marks, rules and slug."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import islice
 
-from personalize.design.design import Design, LineKind
+from personalize.design.design import Design
 from personalize.errors import refuse
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
 from personalize.geometry.zone import Region, grown, region_of
-from personalize.sheet.around import around
+from personalize.sheet.backs import Flip, back_place, side_words
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.clear import ClearZone
-from personalize.sheet.cutting import Uncut, cutting
+from personalize.sheet.cutting import Uncut
 from personalize.sheet.furniture import (
     LONG_SLUG_MM,
-    RULE_MM,
-    SHORT_RULE_MM,
     SLUG_LENGTH_MM,
     Slot,
     Slots,
     find_slots,
-    line_of_text,
     register_marks,
     rule,
     slug,
@@ -33,7 +30,6 @@ from personalize.sheet.ink import DieLine, Ink, MarkKind, RegisterMark
 from personalize.sheet.machine import Correction
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Paper, PaperMargins, Rect, parse_paper
-from personalize.sheet.uncut import CutRules
 from personalize.units import FLATTEN_MM
 
 CUT_STEM = "cut"
@@ -41,8 +37,6 @@ LARGER_PAPERS = ("A3", "Tabloid", "A2", "A1")
 """Papers that are tried for a piece that is too large, from the smallest."""
 SCALES = tuple(percent / 100 for percent in range(95, 45, -5))
 """Parts of its size that are tried for it."""
-SLUG_STEP_MM = 5.0
-"""From slug to slug on a page of their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +60,13 @@ class SheetRules:
     """The cut alone mirrored over the sheet's upright axis: its print lies down."""
     correction: Correction = field(default_factory=Correction)
     """What makes print and cut come out true on the maker's machines."""
+    flip: Flip | None = None
+    """How sheets are turned over for the backs of pieces; None where that is not said."""
+
+    @property
+    def two_sided(self) -> bool:
+        """Whether backs are printed."""
+        return self.flip not in {None, Flip.NONE}
 
     @property
     def piece_map(self) -> Affine:
@@ -112,8 +113,22 @@ class Plan:
     @property
     def printed(self) -> Region:
         """How far artwork is printed round a piece, in piece mm."""
-        outline = region_of(self.design.outline.flattened(FLATTEN_MM))
-        return grown(outline, self.bleed_mm) if self.bleed_mm > 0 else outline
+        return _printed(self.design, self.bleed_mm)
+
+    @property
+    def back_bleed_mm(self) -> float:
+        """How much of its bleed a back gets, 0 where there is none."""
+        back = self.design.back
+        return min(back.margins.bleed, self.spacing_mm / 2) if back is not None else 0.0
+
+    @property
+    def printed_sides(self) -> Mapping[str, Region]:
+        """How far each side of a piece is printed, by the names of their designs."""
+        sides = {self.design.name: self.printed}
+        back = self.design.back
+        if back is not None and self.rules.two_sided:
+            sides[back.name] = _printed(back, self.back_bleed_mm)
+        return sides
 
     @property
     def per_sheet(self) -> int:
@@ -123,6 +138,11 @@ class Plan:
     def sheets_for(self, pieces: int) -> int:
         """Sheets needed for a number of pieces."""
         return -(-pieces // self.per_sheet)
+
+
+def _printed(design: Design, bleed_mm: float) -> Region:
+    outline = region_of(design.outline.flattened(FLATTEN_MM))
+    return grown(outline, bleed_mm) if bleed_mm > 0 else outline
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +180,9 @@ class Sheet:
     """Name of the cut file that belongs to it."""
     stock: str = ""
     """What it is printed on; empty where that is not said."""
+    side: str = "front"
+    back: "Sheet | None" = None
+    """The page for its other side, where sheets are printed on both."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,28 +201,31 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     """Lay out a sheet of a design. Raises InputError when not one piece fits.
 
     A plain grid will do where nothing is printed (not `fully`) and it has a place: that
-    is quicker.
+    is quicker. Where sheets are two-sided, margins hold for both sides.
     """
-    bleed = design.margins.bleed
+    bleed = widest = design.margins.bleed
+    if rules.flip is not None and rules.two_sided:
+        rules = replace(rules, margins=rules.flip.both(rules.margins))
+        widest = max(bleed, design.back.margins.bleed if design.back is not None else 0.0)
     spacing = rules.spacing_mm
     if spacing is None:
-        spacing = 2 * bleed if bleed > 0 else 3.0
-    effective = min(bleed, spacing / 2)
+        spacing = 2 * widest if widest > 0 else 3.0
+    effective, taken_mm = min(bleed, spacing / 2), min(widest, spacing / 2)
     marks = _marks(rules)
     area = rules.margins.within(rules.paper)
-    zones = _zones(rules, marks)
+    zones = zones_of(rules, marks)
     first: Plan | None = None
     outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(rules.piece_map)
     quick: tuple[Arrangement, ...] = ()
     if not fully:
         quick = tuple(
-            grids(outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones)
+            grids(outline, area, spacing_mm=spacing, bleed_mm=taken_mm, clear_zones=zones)
         )
     # Where a grid has no place, shapes may still lie between the marks.
     for found in quick or arrangements(
-        outline, area, spacing_mm=spacing, bleed_mm=effective, clear_zones=zones
+        outline, area, spacing_mm=spacing, bleed_mm=taken_mm, clear_zones=zones
     ):
-        taken = [*_grown(found.boxes, effective), *zones]
+        taken = [*_grown(found.boxes, taken_mm), *zones]
         long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
         slots = find_slots(area, taken, long) or find_slots(area, taken)
         places = tuple(at @ rules.piece_map for at in found.places)
@@ -221,7 +247,7 @@ def _marks(rules: SheetRules) -> tuple[RegisterMark, ...]:
     return register_marks(rules.paper, rules.margins, rules.mark_kind)
 
 
-def _zones(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
+def zones_of(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
     """Give what pieces leave free: round the marks, and where the maker says so."""
     return (
         *(mark.clear_zone for mark in marks),
@@ -286,29 +312,52 @@ def fill(
     coming, total = iter(pieces), plan.sheets_for(count)
     for number in range(1, total + 1):
         batch = list(islice(coming, plan.per_sheet))
-        places = plan.arrangement.places[: _places_used(plan, number, count)]
-        batch += [spare(plan.design)] * (len(places) - len(batch))
-        yield Sheet(
+        places = plan.arrangement.places[: places_used(plan, number, count)]
+        bare = spare(plan.design, back=plan.rules.two_sided)
+        batch += [bare] * (len(places) - len(batch))
+        told = (among.before + number, among.sheets or total)
+        front = Sheet(
             among.before + number,
             plan.rules.paper,
             tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
-            _furniture(plan, among.before + number, among.sheets or total, batch),
-            _cut_file(plan, number, count),
+            _furniture(plan, *told, batch),
+            cut_file_of(plan, number, count),
             plan.design.stock,
         )
+        yield _with_back(plan, front, *told)
 
 
-def _places_used(plan: Plan, number: int, count: int) -> int:
+def _with_back(plan: Plan, front: Sheet, number: int, total: int) -> Sheet:
+    """Give a sheet with its other side, if it has one: marks stay on the front."""
+    flip, paper = plan.rules.flip, plan.rules.paper
+    if flip is None or not plan.rules.two_sided:
+        return front
+    placed = tuple(
+        Placed(back, back_place(one.at, back.design.turned, flip, paper))
+        for one in front.placed
+        if (back := one.piece.back) is not None
+    )
+    ink: tuple[Ink, ...] = ()
+    if plan.slots is not None:
+        rows = [p.piece.row for p in front.placed if p.piece.row is not None]
+        slot = plan.slots.slug
+        turned = Slot(flip.box(slot.box, paper), upright=slot.upright)
+        ink = slug(turned, slug_of(plan, number, total, rows, back=True))
+    other = replace(front, placed=placed, marks=(), furniture=ink, side="back")
+    return replace(front, back=other)
+
+
+def places_used(plan: Plan, number: int, count: int) -> int:
     """Count the places used on a sheet, spares among them."""
     if plan.rules.spares:
         return plan.per_sheet
     return min(plan.per_sheet, count - (number - 1) * plan.per_sheet)
 
 
-def _cut_file(plan: Plan, number: int, count: int) -> str:
+def cut_file_of(plan: Plan, number: int, count: int) -> str:
     """Name the cut file: one for all sheets, unless the last is filled otherwise."""
-    like_first = _places_used(plan, number, count) == _places_used(plan, 1, count)
+    like_first = places_used(plan, number, count) == places_used(plan, 1, count)
     return f"{plan.cut_stem}.svg" if like_first else plan.last_cut_file
 
 
@@ -318,7 +367,7 @@ def _furniture(
     if plan.slots is None:
         return ()
     rows = [piece.row for piece in pieces if piece.row is not None]
-    words = _slug_words(plan, number, total, rows)
+    words = slug_of(plan, number, total, rows, back=False)
     if plan.rules.clear and not plan.rules.marks:
         words += where_words(plan.arrangement.boxes[: len(pieces)], plan.rules.paper)
     return (
@@ -328,69 +377,13 @@ def _furniture(
     )
 
 
-def _slug_words(plan: Plan, number: int, total: int, rows: Sequence[int]) -> str:
-    design, paper = plan.design, plan.rules.paper.name
-    return slug_words(design.name, number, total, rows, paper, design.stock)
-
-
-@dataclass(frozen=True, slots=True)
-class Filled:
-    """The sheets of one design, as their slugs tell of them."""
-
-    plan: Plan
-    rows: Sequence[Sequence[int]]
-    """Rows on each sheet."""
-    among: Among = ALONE
-
-
-def check_page(filled: Sequence[Filled]) -> tuple[Ink, ...]:
-    """Rules and slugs on a page of their own, where sheets had no room for them.
-
-    One page tells of all designs; nothing is given when all sheets had room.
-    """
-    told = [
-        _slug_words(one.plan, one.among.before + i, one.among.sheets or len(one.rows), rows)
-        for one in filled
-        if one.plan.slots is None
-        for i, rows in enumerate(one.rows, 1)
-    ]
-    if not told:
-        return ()
-    rules = filled[0].plan.rules
-    x0, y0, x1, y1 = rules.margins.within(rules.paper)
-    length = RULE_MM if min(x1 - x0, y1 - y0) > RULE_MM + 15 else SHORT_RULE_MM
-    ink: list[Ink] = [
-        *rule(Slot((x0 + 10, y0 + 2, x0 + 10 + length, y0 + 7), upright=False), length),
-        *rule(Slot((x0 + 2, y0 + 10, x0 + 7, y0 + 10 + length), upright=True), length),
-    ]
-    lines = int((y1 - y0 - 20) // SLUG_STEP_MM)
-    for i, words in enumerate(told[:lines], 1):
-        at = Affine(1, 0, 0, 1, x0 + 10, y1 - SLUG_STEP_MM * i)
-        ink.append(line_of_text(words, at, x1 - x0 - 14))
-    return tuple(ink)
-
-
-def cut_layouts(
-    plan: Plan, count: int, rules: CutRules | None = None
-) -> tuple[CutLayout, ...]:
-    """Die lines of each different sheet, in the order of cutting.
-
-    Raises InputError where the rules cannot be kept.
-    """
-    rules = rules or CutRules()
-    layouts: dict[str, CutLayout] = {}
-    for number in sorted({1, plan.sheets_for(count)}):
-        file = _cut_file(plan, number, count)
-        if file in layouts:
-            continue
-        places = plan.arrangement.places[: _places_used(plan, number, count)]
-        cut = cutting(plan.design, places, rules, plan.spacing_mm)
-        true = plan.rules.cut_map
-        lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
-        if rules.around_mm is not None:
-            boxes = [plan.design.outline.transformed(true @ at).bounds() for at in places]
-            zones = _zones(plan.rules, plan.marks)
-            frame = around(boxes, zones, plan.rules.paper, rules.around_mm)
-            lines = (*lines, DieLine(LineKind.CUTTING, frame))
-        layouts[file] = CutLayout(file, plan.rules.paper, lines, cut.uncut)
-    return tuple(layouts.values())
+def slug_of(
+    plan: Plan, number: int, total: int, rows: Sequence[int], *, back: bool | None = None
+) -> str:
+    """Say which sheet this is; of a two-sided one, which side (None: both)."""
+    design, paper, flip = plan.design, plan.rules.paper.name, plan.rules.flip
+    side = ""
+    if flip is not None and plan.rules.two_sided and back is not None:
+        side = side_words(flip, back=back)
+        side += ", left blank" if back and design.back is None else ""
+    return slug_words(design.name, number, total, rows, paper, design.stock, side)

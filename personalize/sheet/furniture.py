@@ -190,15 +190,22 @@ def line_of_text(words: str, place: Affine, room_mm: float) -> InkText:
 
 
 def slug_words(  # noqa: PLR0917 - the parts of one sentence
-    job: str, sheet: int, sheets: int, rows: Sequence[int], paper: str, stock: str = ""
+    job: str,
+    sheet: int,
+    sheets: int,
+    rows: Sequence[int],
+    paper: str,
+    stock: str = "",
+    side: str = "",
 ) -> str:
-    """Say which sheet this is, which rows are on it and what it is printed on."""
+    """Say which sheet and side this is, which rows are on it, what it is printed on."""
     listed = _ranges(rows)
     if len(listed) > 60:
         listed = f"{min(rows)} to {max(rows)}"
     on_it = f", rows {listed}" if rows else ""
     on = f" On {stock}." if stock else ""
-    return f"{job}, sheet {sheet} of {sheets}{on_it}.{on} {paper}, top edge first."
+    which = f"sheet {sheet} of {sheets}{f', {side}' if side else ''}"
+    return f"{job}, {which}{on_it}.{on} {paper}, top edge first."
 
 
 def slug(slot: Slot, words: str) -> tuple[Ink, ...]:

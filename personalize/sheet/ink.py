@@ -7,7 +7,8 @@ machine or a person. A writer of cut files takes die lines and nothing else.
 from dataclasses import dataclass
 from enum import StrEnum
 
-from personalize.design.design import Colour, LineKind
+from personalize.design.design import LineKind
+from personalize.design.type_style import Colour
 from personalize.geometry.affine import Affine, Point
 from personalize.geometry.path import Contour, circle, polyline
 from personalize.type.shape import ShapedLine

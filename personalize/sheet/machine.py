@@ -24,7 +24,9 @@ MOST_SCALE = 0.02
 """Scale past this is not corrected: the printer is set to fit the page. Judgement."""
 MOST_SHIFT_MM = 20.0
 MOST_MARGIN_MM = 200.0
+MOST_TWO_SIDED_MM = 10.0
 _KEYS = ("margins_mm", "reach_mm", "print_scale", "print_shift_mm", "cut_shift_mm", "clear")
+_BACK_KEYS = ("back_shift_mm", "two_sided_shift_mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,8 @@ class Correction:
     """From sheet mm to the mm written in the print file."""
     cut: Affine = IDENTITY
     """From sheet mm to the mm written in the cut file."""
+    back: Affine = IDENTITY
+    """From mm of a sheet's back, as it lies when printed, to those written for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +58,23 @@ class Machine:
     """How far right and up of the print the blade cuts."""
     clear: tuple[ClearZone, ...] = ()
     clear_words: tuple[str, ...] = field(default=(), compare=False)
+    back_shift_mm: tuple[float, float] | None = None
+    """The same as `print_shift_mm` of the back, as it lies before its maker: right and up.
+    None where it was not measured: a printer that is fed alike shifts both sides alike."""
+    two_sided_shift_mm: float | None = None
+    """How far the print of one side may still be off the other's; None for the usual."""
 
     @property
     def correction(self) -> Correction:
         """What undoes its faults."""
         (sx, sy), (dx, dy) = self.print_scale, self.print_shift_mm
         cut_x, cut_y = self.cut_shift_mm
+        back_x, back_y = self.back_shift_mm or self.print_shift_mm
+        smaller = scaling(1 / sx, 1 / sy)
         return Correction(
-            scaling(1 / sx, 1 / sy) @ translation(-dx, -dy), translation(-cut_x, -cut_y)
+            smaller @ translation(-dx, -dy),
+            translation(-cut_x, -cut_y),
+            smaller @ translation(-back_x, -back_y),
         )
 
 
@@ -83,13 +96,15 @@ def read_machine(text: str, file: str, name: str) -> Machine:
         do = "Mend that place, or measure anew with `personalize ruler`."
         raise InputError(Problem(file, f"this is not TOML: {error}.", do)) from None
     values = Values(file, text)
-    values.known_keys("", 0, data, _KEYS)
+    values.known_keys("", 0, data, _KEYS + _BACK_KEYS)
     low, high = 1 - MOST_SCALE, 1 + MOST_SCALE
     margins = _numbers(values, data, "margins_mm", 4, (0, MOST_MARGIN_MM))
     reach = _numbers(values, data, "reach_mm", 4, (0, MOST_MARGIN_MM))
     scale = _numbers(values, data, "print_scale", 2, (low, high))
     shift = _numbers(values, data, "print_shift_mm", 2, (-MOST_SHIFT_MM, MOST_SHIFT_MM))
     cut = _numbers(values, data, "cut_shift_mm", 2, (-MOST_SHIFT_MM, MOST_SHIFT_MM))
+    back = _numbers(values, data, "back_shift_mm", 2, (-MOST_SHIFT_MM, MOST_SHIFT_MM))
+    apart = values.number("", 0, data, "two_sided_shift_mm", 0, MOST_TWO_SIDED_MM)
     words = _words(values, data, "clear")
     clear = []
     for written in words:
@@ -108,6 +123,8 @@ def read_machine(text: str, file: str, name: str) -> Machine:
         (cut[0], cut[1]) if cut else (0.0, 0.0),
         tuple(clear),
         words,
+        (back[0], back[1]) if back else None,
+        apart,
     )
 
 
@@ -161,8 +178,12 @@ def written(machine: Machine) -> str:
         ("print_scale", machine.print_scale, "across, up: printed / meant"),
         ("print_shift_mm", machine.print_shift_mm, "right, up"),
         ("cut_shift_mm", machine.cut_shift_mm, "right, up, of the print"),
+        ("back_shift_mm", machine.back_shift_mm, "right, up, of the back as it lies"),
     ):
-        lines.append(f"{key} = {_listed(pair)}  # {says}")
+        if pair is not None:
+            lines.append(f"{key} = {_listed(pair)}  # {says}")
+    if machine.two_sided_shift_mm is not None:
+        lines.append(f"two_sided_shift_mm = {round(machine.two_sided_shift_mm, 5)}")
     if machine.clear_words:
         zones = ", ".join(f"{words!r}" for words in machine.clear_words)
         lines.append(f"clear = [{zones}]")

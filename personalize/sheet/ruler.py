@@ -8,12 +8,13 @@ What is measured on it, each by a letter that stands beside it on the paper, in 
     G, H, I, J  least number that is wholly printed at the top, right, bottom, left edge
     K, L        white left of and below the first printed square, once it is cut out
     M, N        the same of the second square
+    O, P        on the other side, see `personalize.sheet.ruler_back`
 """
 
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from personalize.design.design import LineKind
 from personalize.errors import InputError, Problem, refuse
@@ -34,8 +35,7 @@ STAIR_FROM_MM, STAIR_TO_MM, STAIR_STEP_MM = 1, 15, 4.5
 LEAST_PAPER_MM = 140.0
 ASKEW_MM_PER_100 = 0.2
 """Skew that is worth another try at the paper guides. Judgement."""
-_LETTERS = "ABCDEFGHIJKLMN"
-_MEASURED = re.compile(r"([A-Na-n])\s*=\s*(-?\d+(?:[.,]\d+)?)\s*(?:mm)?(?=[\s;]|\Z)")
+_MEASURED = re.compile(r"([A-Pa-p])\s*=\s*(-?\d+(?:[.,]\d+)?)\s*(?:mm)?(?=[\s;]|\Z)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +211,10 @@ def measured(sheet: RulerSheet, figures: Mapping[str, float], name: str) -> Meas
     if all(letter in figures for letter in "GHIJ"):
         margins = PaperMargins(*(figures[letter] for letter in "GHIJ"))
     machine = Machine(name, margins, None, (sx, sy), shift, cut)
+    if {"O", "P"} & set(figures):
+        across, above = (figures.get(letter, LINE_AT_MM) for letter in "OP")
+        back = (across - sx * LINE_AT_MM, above - sy * LINE_AT_MM)
+        machine = replace(machine, back_shift_mm=back)
     return Measured(machine, askew, drift)
 
 
@@ -241,7 +245,7 @@ def _cut(
 
 def _improbable(sheet: RulerSheet, figures: Mapping[str, float]) -> Iterator[Problem]:
     meant = {"A": sheet.level_mm, "B": sheet.upright_mm}
-    meant |= dict.fromkeys("CDEF", LINE_AT_MM)
+    meant |= dict.fromkeys("CDEFOP", LINE_AT_MM)
     for letter, figure in figures.items():
         place = f"--measured {letter}"
         if letter in "AB":
@@ -253,7 +257,7 @@ def _improbable(sheet: RulerSheet, figures: Mapping[str, float]) -> Iterator[Pro
                     " printing off, and measure again. Check --paper too."
                 )
                 yield Problem(place, says, do)
-        elif letter in "CDEF" and abs(figure - LINE_AT_MM) > MOST_SHIFT_MM:
+        elif letter in "CDEFOP" and abs(figure - LINE_AT_MM) > MOST_SHIFT_MM:
             yield Problem(
                 place, f"{figure:g} mm is far from {LINE_AT_MM:g}.", "Measure it again."
             )

@@ -5,7 +5,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from personalize.design.design import Panel, Rim, Ring
+from personalize.design.design import Panel, Ring
+from personalize.design.type_style import Rim
 from personalize.errors import refuse
 from personalize.geometry.affine import Points
 from personalize.geometry.zone import Region, grown, rounded
