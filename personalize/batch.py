@@ -14,6 +14,7 @@ from functools import partial
 
 from personalize.changes import compared
 from personalize.checks.findings import back_findings, design_findings
+from personalize.checks.precut_findings import precut_findings
 from personalize.checks.sheet_findings import refuse_odd_sides, unprinted_back
 from personalize.design.design import Design
 from personalize.design.fold_findings import fold_findings
@@ -64,7 +65,9 @@ class Part:
     def spares(self) -> int:
         """Places on its sheets that no message takes."""
         rules = self.plan.rules
-        return self.plan.per_sheet * self.sheets - self.count if rules.spares else 0
+        if not rules.spares or not self.count:
+            return 0
+        return self.plan.per_sheet * self.sheets - rules.skipped - self.count
 
 
 @dataclass(frozen=True)
@@ -131,6 +134,7 @@ class Batch:
                 *part.job.findings,
                 *design_findings(design, part.plan.bleed_mm),
                 *fold_findings(design.folding),
+                *precut_findings(part.plan),
                 *design.told,
                 *unprinted_back(design, part.plan.rules.flip),
             ]
@@ -172,8 +176,8 @@ def begin(table: Table, designs: Designs, options: Options, *, fully: bool = Tru
     jobs, *plans = together(
         lambda: prepare_all(table, sides, options.sort, options.earlier, options.progress),
         *(
-            partial(_plan, design, stem, rules, fully=fully)
-            for design, stem in zip(every, stems, strict=True)
+            partial(_plan, design, stem, own, fully=fully)
+            for design, stem, own in zip(every, stems, _rules_of(every, rules), strict=True)
         ),
     )
     if options.against is not None:
@@ -184,6 +188,11 @@ def begin(table: Table, designs: Designs, options: Options, *, fully: bool = Tru
         [paper_use(part.plan, part.count, at_most=not fully) for part in batch.parts]
     )
     return batch
+
+
+def _rules_of(designs: Sequence[Design], rules: SheetRules) -> list[SheetRules]:
+    """Give each design its rules: the part-used sheet of labels goes to the first."""
+    return [replace(rules, skipped=0 if i else rules.skipped) for i in range(len(designs))]
 
 
 def _plan(design: Design, stem: str, rules: SheetRules, *, fully: bool) -> Plan:

@@ -17,6 +17,7 @@ from personalize.units import length_mm
 MOST_NICKS = 99
 MOST_NICK_MM = 5.0
 MOST_AROUND_MM = 100.0
+_TOLD = ("creases", "perforations", "nicks", "around")
 
 
 def cut_options(function: Callable[..., None]) -> Callable[..., None]:
@@ -27,16 +28,14 @@ def cut_options(function: Callable[..., None]) -> Callable[..., None]:
         click.option(
             "--creases",
             type=click.Choice(["lines", "dashes"]),
-            default="lines",
-            show_default=True,
-            help="Creases as dashes: for machines without a scoring tool.",
+            help="Creases as dashes: for machines without a scoring tool"
+            " [as the design asks, else lines].",
         ),
         click.option(
             "--perforations",
             type=click.Choice(["lines", "dashes"]),
-            default="lines",
-            show_default=True,
-            help="Perforations as dashes: for machines without a perforating tool.",
+            help="Perforations as dashes: for machines without a perforating tool"
+            " [as the design asks, else lines].",
         ),
         click.option(
             "--nicks", help="N,MM: N uncut bridges that hold each piece, such as 4,0.5."
@@ -68,6 +67,7 @@ def read_cut_options(given: dict[str, Any]) -> CutOptions:
     return CutOptions(
         CutRules(dashes, nicks[0], nicks[1], around),
         given.get("dxf_curves") or CURVES[0],
+        frozenset(name for name in _TOLD if given.get(name) is not None),
     )
 
 

@@ -29,6 +29,7 @@ from personalize.messages.words import cleaned
 from personalize.options import Options
 from personalize.result import check_writable
 from personalize.sheet.backs import Flip
+from personalize.sheet.deal import Order
 from personalize.sheet.use import PaperUse
 
 _INPUT = (
@@ -72,6 +73,16 @@ _SHEETS = (
     ),
     click.option("--mirror", is_flag=True, help="Mirror the pieces: for transfer film."),
     click.option("--face-down", is_flag=True, help="Cut with the print lying down."),
+    click.option("--spare-lines", is_flag=True, help="Lines on spares to write on."),
+    click.option("--labels", help="Table (TOML) of a sheet whose labels are cut already."),
+    click.option("--first-place", help="ROW,COLUMN of the first label that is free."),
+    click.option(
+        "--order",
+        type=click.Choice([order.value for order in Order]),
+        default=Order.SHEETS.value,
+        show_default=True,
+        help="piles: sheets cut as one stack give piles that are sorted.",
+    ),
     click.option(
         "--two-sided",
         type=click.Choice([way.value for way in Flip]),
@@ -112,6 +123,13 @@ def _options(given: dict[str, Any]) -> Options:
             "--face-down",
             "print and cut cannot be in one file where the cut alone is mirrored.",
             "Leave out together in --also.",
+        )
+    beside = also & {"dxf", "together", "marks"}
+    if rules.precut is not None and beside:
+        raise refuse(
+            "--also",
+            f"{sorted(beside)[0]} is for cutting, and labels are cut already.",
+            "Leave it out, or --labels.",
         )
     return Options(
         rules,

@@ -1,6 +1,7 @@
 """Options about sheets: paper, margins, marks, clear zones, the maker's machines."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -8,14 +9,17 @@ from typing import Any
 from personalize.design.design import TWO_SIDED_SHIFT_MM
 from personalize.errors import InputError, refuse
 from personalize.job import together
+from personalize.options import DEFAULT_PAPER
 from personalize.settings import find_machine
 from personalize.sheet.backs import Flip
 from personalize.sheet.clear import ClearZone, parse_clear
-from personalize.sheet.fill import SheetRules
+from personalize.sheet.deal import Order
 from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.machine import MOST_TWO_SIDED_MM, Machine
 from personalize.sheet.own_marks import read_marks
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+from personalize.sheet.precut import Precut, find_precut, first_place
+from personalize.sheet.rules import SheetRules
 from personalize.units import length_mm
 
 MOST_SPACING_MM = 500.0
@@ -44,7 +48,46 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     rules = replace(rules, mirror=given["mirror"], face_down=given["face_down"])
     flip = given["two_sided"]
     rules = replace(rules, flip=Flip(flip) if flip is not None else None)
-    return replace(rules, clear=clear, correction=machine.correction)
+    rules = replace(rules, order=Order(given["order"]), spare_lines=given["spare_lines"])
+    rules = replace(rules, clear=clear, correction=machine.correction)
+    return _labels(rules, given)
+
+
+def _labels(rules: SheetRules, given: dict[str, Any]) -> SheetRules:
+    """Add what is said of labels that are cut already."""
+    if given["labels"] is None:
+        if given["first_place"] is not None:
+            raise refuse(
+                "--first-place",
+                "it is for sheets of labels that are cut already.",
+                "Name their table too, with --labels.",
+            )
+        return rules
+    precut = find_precut(Path(given["labels"]))
+    for option, why in _not_with_labels(rules, given, precut):
+        raise refuse(option, why, "Leave it out, or --labels.")
+    skipped = 0
+    if given["first_place"] is not None:
+        skipped = first_place(given["first_place"], precut)
+    # No spares: labels that no piece takes stay blank, for another day.
+    rules = replace(rules, marks=False, spares=False)
+    return replace(rules, paper=precut.paper, precut=precut, skipped=skipped)
+
+
+def _not_with_labels(
+    rules: SheetRules, given: dict[str, Any], precut: Precut
+) -> Iterator[tuple[str, str]]:
+    """Give what cannot be meant for labels that are cut already, and why not."""
+    own, asked = precut.paper, rules.paper
+    unlike = (own.width_mm, own.height_mm) != (asked.width_mm, asked.height_mm)
+    if unlike and asked != DEFAULT_PAPER:
+        yield "--paper", f"the labels of {precut.file} are on {own.name} paper."
+    if given["marks"] not in {None, "none"}:
+        yield "--marks", "a cutting machine looks for marks, and labels are cut already."
+    if given["spacing"] is not None:
+        yield "--spacing", f"{precut.file} says where the labels are."
+    if rules.order is Order.PILES:
+        yield "--order", "piles are for sheets that are cut as a stack; labels are cut."
 
 
 def two_sided_shift_mm(given: dict[str, Any]) -> float:

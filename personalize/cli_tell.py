@@ -90,9 +90,10 @@ def _tell_sheets(result: Result) -> None:
     for share in result.shares:
         if len(result.shares) > 1 or share.stock:
             on = f" on {share.stock}" if share.stock else ""
+            cut = " and ".join(share.cut_files) or "nothing to cut"
             click.echo(
                 f"  {share.design}: {_many(share.pieces, 'piece')},"
-                f" {_many(share.sheets, 'sheet')}{on}, {' and '.join(share.cut_files)}"
+                f" {_many(share.sheets, 'sheet')}{on}, {cut}"
             )
     if result.risks:
         click.echo("Try it on plain paper, at 100 %, and look at these rows:")

@@ -1,18 +1,21 @@
 """Write the cut files of a run and read each back."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from personalize.checks.wall import Expected, check_wall
 from personalize.checks.wall_picture import TOGETHER
+from personalize.design.design import Design, LineKind
+from personalize.design.wishes import DASHES
 from personalize.output.cut_dxf import CURVES, cut_dxf
 from personalize.output.cut_svg import cut_svg, together_svg
 from personalize.output.marks_svg import marks_svg
 from personalize.output.raster import inside_png, page_png, resolution_for
 from personalize.sheet.cut_layouts import cut_layouts
+from personalize.sheet.deal import Order
 from personalize.sheet.fill import CutLayout, Plan
-from personalize.sheet.uncut import CutRules
+from personalize.sheet.uncut import CREASE_DASHES, PERFORATION, CutRules
 
 MARKS_FILE = "marks.svg"
 
@@ -24,6 +27,25 @@ class CutOptions:
     rules: CutRules = field(default_factory=CutRules)
     dxf_curves: str = CURVES[0]
     """How curves are written in a DXF file, one of `CURVES`."""
+    told: frozenset[str] = frozenset()
+    """Which of creases, perforations, nicks and around the maker told for this run, even if
+    only to have none: they go before what designs ask for."""
+
+    def rules_for(self, design: Design) -> CutRules:
+        """Give the rules for a design: those of this run, else what it asks for."""
+        mine, asked = self.rules, design.cut
+        dashes = dict(mine.dashes)
+        for kind, wish, told, usual in (
+            (LineKind.CREASING, asked.creases, "creases", CREASE_DASHES),
+            (LineKind.PERFORATING, asked.perforations, "perforations", PERFORATION),
+        ):
+            if wish == DASHES and told not in self.told:
+                dashes.setdefault(kind, usual)
+        if not mine.nicks and asked.nicks is not None and "nicks" not in self.told:
+            mine = replace(mine, nicks=asked.nicks, nick_mm=asked.nick_mm or mine.nick_mm)
+        if mine.around_mm is None and "around" not in self.told:
+            mine = replace(mine, around_mm=asked.around_mm)
+        return replace(mine, dashes=dashes)
 
 
 def write_cut_files(
@@ -42,8 +64,9 @@ def write_cut_files(
     """
     files = []
     made = {}
-    for layout in cut_layouts(plan, count, options.rules):
-        expected = expected_of(plan, count, layout, options.rules)
+    rules = options.rules_for(plan.design)
+    for layout in cut_layouts(plan, count, rules):
+        expected = expected_of(plan, count, layout, rules)
         made[layout.file] = (layout, expected)
         written = {layout.file: cut_svg(layout)}
         if "dxf" in also:
@@ -114,12 +137,12 @@ def write_marks(folder: Path, plan: Plan) -> str:
 
 def expected_of(plan: Plan, count: int, layout: CutLayout, rules: CutRules) -> Expected:
     """Say what a cut file must hold; pieces are counted anew, not taken from the layout."""
-    last = count - (plan.sheets_for(count) - 1) * plan.per_sheet
-    used = plan.per_sheet
-    if not plan.rules.spares and (
-        count < plan.per_sheet or layout.file == plan.last_cut_file
-    ):
-        used = last
+    per_sheet, sheets = plan.per_sheet, -(-count // plan.per_sheet)
+    used = per_sheet
+    if not plan.rules.spares and plan.rules.order is Order.PILES:
+        used = count // sheets if layout.file == plan.last_cut_file else -(-count // sheets)
+    elif not plan.rules.spares and (count < per_sheet or layout.file == plan.last_cut_file):
+        used = count - (sheets - 1) * per_sheet
     true = plan.rules.cut_map
     places = [true @ at for at in plan.arrangement.places[:used]]
     return Expected(plan.design, places, plan.rules.paper, rules, layout.uncut)

@@ -17,7 +17,7 @@ from personalize.checks.text_findings import message_findings, size_findings
 from personalize.checks.ways_out import WaysOut
 from personalize.design.chosen import Chosen, chosen_by
 from personalize.design.design import Design, Panel
-from personalize.design.type_style import Colour
+from personalize.design.style import Colour
 from personalize.design.version_choice import other_versions
 from personalize.earlier import EarlierSizes
 from personalize.errors import InputError, Problem

@@ -116,7 +116,10 @@ def _versions(units: Sequence[Unit]) -> Iterator[Risk]:
 def _within(batch: Batch, risks: Sequence[Risk]) -> Iterator[Risk]:
     """Keep as many rows as one sheet of every design holds, and fill it up."""
     copies = {message.row: message.copies for message in batch.messages}
-    room = {part.design.name: part.plan.per_sheet for part in batch.parts}
+    room = {
+        part.design.name: part.plan.per_sheet - part.plan.rules.skipped
+        for part in batch.parts
+    }
     taken: set[int] = set()
     spread = sorted(batch.placed)
     step = max(1, len(spread) // max(room.values()))

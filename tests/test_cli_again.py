@@ -95,7 +95,9 @@ def test_help_of_make_explains_every_option() -> None:
         *("--sizes-from", "--help", "--piece", "--clear", "--machine"),
         *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves", "--count"),
         "--against",
-        *("--profile", "--mirror", "--face-down", "--two-sided", "--two-sided-shift"),
+        *("--profile", "--mirror", "--face-down", "--labels", "--first-place", "--order"),
+        "--spare-lines",
+        *("--two-sided", "--two-sided-shift"),
     }
     assert "A4" in told
 

@@ -24,7 +24,7 @@ ALONE = {
     },
     "openpyxl": {"starter.py"},
     "pandas": {"messages/frames.py"},
-    "PIL": {"design/pictures.py"},
+    "PIL": {"design/picture_file.py", "design/pictures.py"},
     "platformdirs": {"settings.py"},
     "ezdxf": {"output/cut_dxf.py"},
     "pypdfium2": {"output/raster.py"},

@@ -13,7 +13,8 @@ from PIL import Image
 
 import personalize
 from personalize.design.files import beside
-from personalize.design.pictures import UnusablePictureError, picture_size, pixels_of
+from personalize.design.picture_file import UnusablePictureError
+from personalize.design.pictures import picture_size, pixels_of
 from personalize.errors import InputError
 from tests.conftest import command, put
 from tests.outside import Pdfium

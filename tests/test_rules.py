@@ -15,10 +15,13 @@ import personalize
 from personalize.changes import changes_as_findings, earlier_pieces
 from personalize.design.inspect import inspect_svg
 from personalize.finding import Finding
+from personalize.geometry.path import polyline
 from personalize.rules import SUBJECTS, Rule, catalogue
 from personalize.rules_page import page
 from personalize.sheet.backs import Flip
 from personalize.sheet.fill import SheetRules
+from personalize.sheet.ink import MarkKind, RegisterMark
+from personalize.sheet.precut import read_precut
 from tests.artwork_cases import CHECK
 from tests.artwork_files import png, shape
 from tests.conftest import EDGE, ROOT, drawing, line, put
@@ -255,6 +258,19 @@ def shop(folder: Path) -> tuple[Finding, ...]:
     return personalize.check(table, design, options).findings
 
 
+def labels(folder: Path) -> tuple[Finding, ...]:
+    put(folder, {"tag.svg": drawing(EDGE), "tag.toml": TOML, "guests.csv": "front\nAda\n"})
+    table = personalize.read_table(folder / "guests.csv")
+    design = personalize.load_design(folder / "tag.toml")
+    text = "rows = 2\ncolumns = 1\nfirst_mm = [2, 9]\nsize_mm = [60, 40]\n"
+    precut = read_precut(text + "pitch_mm = [60, 40]\n", "labels.toml")
+    rules = SheetRules(precut.paper, precut=precut, marks=False)
+    found = personalize.check(table, design, personalize.Options(rules)).findings
+    own = RegisterMark((8, 8), MarkKind.OWN, drawn=(polyline([(3, 8), (9, 8)]),))
+    rules = SheetRules(precut.paper, own_marks=(own,))
+    return found + personalize.check(table, design, personalize.Options(rules)).findings
+
+
 def two_sided(folder: Path) -> tuple[Finding, ...]:
     found = run(folder, "front\nAda\n", TOML + "[back]\n")
     inside = '[[back.panel]]\nname = "front"\nat = [10, 20]\n'
@@ -306,6 +322,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         artwork_files,
         folded,
         shop,
+        labels,
         two_sided,
         since,
     ),

@@ -15,7 +15,7 @@ from personalize.checks.kept import read_pieces
 from personalize.checks.shop_findings import shop_findings
 from personalize.colour_profile import read_profile
 from personalize.design.design import LineKind
-from personalize.design.type_style import Colour
+from personalize.design.style import Colour
 from personalize.errors import InputError
 from personalize.messages.message import messages_of
 from tests.conftest import command, drawing, line, put

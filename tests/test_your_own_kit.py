@@ -29,8 +29,15 @@ def test_every_command_of_the_guide_runs(
             done = command(*words)
             assert done.exit_code == 0, (line, done.output)
             ran.append(words[0])
-    tag, picture = ["inspect", "inspect", "starter", "check"], ["inspect", "make"]
-    assert ran == [*tag, *["make"] * 3, *picture]
+    assert ran == [
+        "inspect",
+        "inspect",
+        "starter",
+        "check",
+        *["make"] * 3,
+        "inspect",
+        "make",
+    ]
     made = ("seen.svg", "bean-tag.toml", "gardeners-empty.csv", "plum.toml")
     for name in (*made, "picnic/print.pdf", "plums/cut.svg"):
         assert (tmp_path / name).stat().st_size > 0

@@ -16,9 +16,9 @@ from personalize.checks.strokes import ink_points, inside
 from personalize.design.artwork_render import render_artwork
 from personalize.design.chosen import Chosen, Picture
 from personalize.design.design import Artwork, Design, Panel, PictureArea
-from personalize.design.pictures import preview
+from personalize.design.pictures import seen_pixels
 from personalize.design.png import png_pixels
-from personalize.design.type_style import Colour
+from personalize.design.style import Colour
 from personalize.geometry.affine import Points
 from personalize.geometry.zone import Region
 from personalize.type.compose import ComposedText
@@ -111,7 +111,7 @@ def luminance_under(
     on = ((place >= 0) & (place < 1)).all(axis=1) & _within_picture(area, points)
     if not on.any():
         return seen
-    pixels = png_pixels(preview(picture.path, round(picture.width_mm * PX_PER_MM)))
+    pixels = seen_pixels(picture.path, round(picture.width_mm * PX_PER_MM))
     rows, columns, _ = pixels.shape
     across, up = place[on].T
     own = pixels[

@@ -7,8 +7,12 @@ from personalize.errors import refuse
 from personalize.finding import Finding, Severity
 from personalize.rules import Rule
 from personalize.sheet.backs import Flip
-from personalize.sheet.fill import SheetRules
+from personalize.sheet.ink import MARK_LINE_MM
 from personalize.sheet.paper import Paper
+from personalize.sheet.rules import SheetRules
+
+_HAIR_MM = 0.05
+"""A mark that is drawn to the very edge of what is printed is not told."""
 
 
 def refuse_odd_sides(designs: Sequence[Design], rules: SheetRules) -> None:
@@ -74,6 +78,37 @@ def sheet_findings(rules: SheetRules) -> Iterator[Finding]:
             "Turn each sheet over like a page, top edge still first. A machine cannot read"
             " register marks through paper: place the sheet by its edges.",
         )
+    yield from _marks_in_margin(rules)
+
+
+def _marks_in_margin(rules: SheetRules) -> Iterator[Finding]:
+    """Tell of own marks that the printer would not print whole."""
+    if not rules.marks:
+        return
+    x0, y0, x1, y1 = rules.margins.within(rules.paper)
+    for mark in rules.own_marks:
+        boxes = [contour.bounds() for contour in mark.contours()]
+        half = MARK_LINE_MM / 2
+        out = max(
+            max(x0 - box[0], y0 - box[1], box[2] - x1, box[3] - y1) + half for box in boxes
+        )
+        if out > _HAIR_MM:
+            x, y = mark.centre
+            down = rules.paper.height_mm - y
+            yield Finding(
+                Rule.MARK_IN_MARGIN,
+                Severity.WARNING,
+                f"Your register mark {x:.1f} mm from the left and {down:.1f} mm from the"
+                f" top reaches {out:.1f} mm into the edge that the printer leaves blank: it"
+                " may not be printed whole, and then the cut is off.",
+                "Draw it further in, or give --margin as your printer has it (`personalize"
+                " ruler` tells).",
+                figures={
+                    "x_mm": round(x, 3),
+                    "down_mm": round(down, 3),
+                    "in_margin_mm": round(out, 3),
+                },
+            )
 
 
 def _turned_over(flip: Flip, paper: Paper) -> Finding:

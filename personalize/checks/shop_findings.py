@@ -6,7 +6,7 @@ Rules: shop-bleed, small-text-in-several-inks, no-output-intent.
 from collections.abc import Iterable, Iterator
 
 from personalize.design.design import Design
-from personalize.design.type_style import Colour
+from personalize.design.style import Colour
 from personalize.finding import Finding, Severity
 from personalize.rules import Rule
 

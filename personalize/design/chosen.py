@@ -6,9 +6,10 @@ from pathlib import Path
 
 from personalize.design.design import Design, PictureArea, Version
 from personalize.design.files import beside
-from personalize.design.pictures import UnusablePictureError, picture_size
+from personalize.design.picture_file import UnusablePictureError
+from personalize.design.pictures import picture_size
+from personalize.design.style import Colour
 from personalize.design.toml_values import parse_colour
-from personalize.design.type_style import Colour
 from personalize.design.version_choice import version_faults
 from personalize.errors import InputError
 from personalize.finding import Finding, Severity

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from personalize.design.folding import Folding
-from personalize.design.type_style import Colour, TypeStyle
+from personalize.design.style import Colour, TypeStyle
+from personalize.design.wishes import CutWishes, SheetWishes
 from personalize.finding import Finding
 from personalize.fonts.cut_down import PartOfFont
 from personalize.geometry.affine import IDENTITY, Affine, Point, rotation
@@ -233,6 +234,8 @@ class Design:
     """How many of it are made for each copy of a message."""
     stock: str = ""
     """What it is printed on, in the maker's own words; empty where she does not say."""
+    sheet: SheetWishes = field(default_factory=SheetWishes)
+    cut: CutWishes = field(default_factory=CutWishes)
     told: tuple[Finding, ...] = field(default=(), hash=False)
     """What reading its drawing showed of it as one piece among others."""
     back: "Design | None" = None

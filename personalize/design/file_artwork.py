@@ -23,14 +23,9 @@ from personalize.design.pdf_page import (
     read_page,
     whole_page,
 )
+from personalize.design.picture_file import UnusablePictureError
 from personalize.design.picture_page import picture_artwork
-from personalize.design.pictures import (
-    PictureHead,
-    UnusablePictureError,
-    opacity,
-    opacity_in,
-    picture_head,
-)
+from personalize.design.pictures import PictureHead, opacity, opacity_in, picture_head
 from personalize.design.spec import ArtworkSpec
 from personalize.design.svg import SvgDocument
 from personalize.design.toml_file_artwork import PDF

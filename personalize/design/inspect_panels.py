@@ -11,9 +11,9 @@ from personalize.design.keep_off import all_edges, kept
 from personalize.design.panels import faces_of, lay_out
 from personalize.design.pieces import DrawnPiece
 from personalize.design.seen_creases import SeenCrease, seen_creases
+from personalize.design.style import Colour, TypeStyle
 from personalize.design.svg import SvgDocument
 from personalize.design.text_area import TextArea, text_areas
-from personalize.design.type_style import Colour, TypeStyle
 from personalize.errors import InputError, Problem
 from personalize.finding import Finding, Severity
 from personalize.fonts.catalogue import catalogue

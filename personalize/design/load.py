@@ -30,11 +30,11 @@ from personalize.design.sources import (
     refuse_other_artwork,
 )
 from personalize.design.spec import DesignSpec, PictureSpec
+from personalize.design.style import TypeStyle
 from personalize.design.styles import styles_of
 from personalize.design.svg import PX_PER_INCH, SvgDocument
 from personalize.design.text_area import text_areas, unprinted
 from personalize.design.toml import parse_design_toml
-from personalize.design.type_style import TypeStyle
 from personalize.design.versions import versions_of
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.path import Contour
@@ -91,6 +91,7 @@ def load_designs(
         own = picture if piece is owner else None
         try:
             front = _build(piece, _Source(read, files, styles, own))
+            front = replace(front, sheet=spec.sheet, cut=spec.cut)
             if spec.back is not None:
                 folder, shift_mm = files.folder, two_sided_shift_mm
                 back = back_of(front, piece, whole.drawing, folder, shift_mm)

@@ -14,8 +14,8 @@ from personalize.design.places import Draft, PanelZone, panels_of, partners_of
 from personalize.design.pose import Hinge, lying_on
 from personalize.design.reading import Stance
 from personalize.design.spec import DesignSpec, PanelSpec
+from personalize.design.style import TypeStyle
 from personalize.design.text_area import TextArea, area_in, with_points
-from personalize.design.type_style import TypeStyle
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, Points
 from personalize.geometry.faces import Faces, cut_into_panels, shared_border

@@ -1,11 +1,9 @@
 """Pictures of rows and of artwork: PNG and JPEG files, upright, ready to be printed.
 
-The only module that uses Pillow. A file that nobody vouches for is measured before it is
-unpacked.
+With `picture_file`, which opens them, the only module that uses Pillow.
 """
 
 import io
-import struct
 import warnings
 from dataclasses import dataclass
 from functools import lru_cache
@@ -16,40 +14,25 @@ from numpy.typing import NDArray
 from PIL import Image, ImageChops
 
 from personalize.design.jpeg import without_notes
+from personalize.design.picture_file import (
+    UNREADABLE,
+    UPRIGHT,
+    checked_bytes,
+    eight_bits,
+    image_in,
+    loaded,
+    opened,
+    orientation,
+    plain,
+)
 
-MOST_BYTES = 60 * 1024**2
-MOST_PIXELS = 120_000_000
-"""More than any camera of a telephone gives; four times that in memory. Judgement."""
 KEPT_PX_PER_INCH = 600.0
 """Finer pictures are printed at this: what common practice takes for the finest that a
 home printer shows (no source)."""
-_HEIC = (b"heic", b"heix", b"mif1", b"hevc", b"avif")
-_WEB = b"WEBP"
-_STARTS = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")
 _CHANNELS = {"L": 1, "RGB": 3, "CMYK": 4}
 _SPACES = {"L": b"GRAY", "RGB": b"RGB ", "CMYK": b"CMYK"}
 _FAINT = 16
 """Less opaque than this (of 255), a colour is the rounding of what wrote it."""
-_UNREADABLE = (
-    *(OSError, ValueError, TypeError, LookupError, SyntaxError),
-    *(struct.error, ZeroDivisionError, OverflowError),
-)
-"""What notes beside a picture may raise that nobody vouches for."""
-_DAMAGED = "the file is cut off or damaged"
-_UPRIGHT = {
-    2: Image.Transpose.FLIP_LEFT_RIGHT,
-    3: Image.Transpose.ROTATE_180,
-    4: Image.Transpose.FLIP_TOP_BOTTOM,
-    5: Image.Transpose.TRANSPOSE,
-    6: Image.Transpose.ROTATE_270,
-    7: Image.Transpose.TRANSVERSE,
-    8: Image.Transpose.ROTATE_90,
-}
-"""What brings a picture upright, by its Exif 2.3 orientation (tag 0x0112)."""
-
-
-class UnusablePictureError(ValueError):
-    """The file is no picture that can be printed; the text says why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,21 +78,21 @@ def picture_size(path: Path) -> tuple[int, int]:
 
     Raises UnusablePictureError; OSError where the file cannot be read.
     """
-    image = _opened(path)
+    image = opened(path)
     width, height = image.size
     # All of the file is read all the same.
     image.draft("RGB", (max(1, width // 8), max(1, height // 8)))
-    _loaded(image)
+    loaded(image)
     # From 5 on, rows and columns change places.
-    return (height, width) if _orientation(image) >= 5 else (width, height)
+    return (height, width) if orientation(image) >= 5 else (width, height)
 
 
 def picture_head(path: Path) -> PictureHead:
     """Look at the head of a picture, and no more. Raises as `picture_size` does."""
-    image = _opened(path)
+    image = opened(path)
     width, height = image.size
     density, told_by = _density(image)
-    if _orientation(image) >= 5:
+    if orientation(image) >= 5:
         width, height = height, width
         density = density and (density[1], density[0])
     clear = "A" in image.getbands() or "transparency" in image.info
@@ -121,12 +104,12 @@ def opacity(path: Path) -> NDArray[np.uint8]:
 
     Raises as `picture_size` does.
     """
-    return opacity_in(_bytes(path))
+    return opacity_in(checked_bytes(path))
 
 
 def opacity_in(data: bytes) -> NDArray[np.uint8]:
     """The same of a file that has been read."""
-    image = _plain(_image_in(data))
+    image = plain(image_in(data))
     if "A" not in image.getbands():
         return np.full((image.height, image.width), 255, np.uint8)
     return np.asarray(image.getchannel("A"))
@@ -138,12 +121,12 @@ def exact_pixels(path: Path) -> Pixels:
     But 16 bits a channel become 8. A JPEG file stays the same but for what is written
     beside the picture. Raises as `picture_size` does.
     """
-    image = _opened(path)
-    _loaded(image)
+    image = opened(path)
+    loaded(image)
     if image.format == "JPEG" and image.mode in _CHANNELS:
         return _jpeg(image, path.read_bytes())
     deep = image.mode.startswith("I") or image.info.get("bits") == 16
-    turn = _UPRIGHT.get(_orientation(image))
+    turn = UPRIGHT.get(orientation(image))
     image = _unpacked(image)
     told = ("its 16 bits a channel are printed as 8",) if deep else ()
     if turn is not None:
@@ -190,7 +173,7 @@ def _jpeg(image: Image.Image, data: bytes) -> Pixels:
         alpha=None,
         profile=profile,
         is_inverted=image.mode == "CMYK" and "adobe" in image.info,
-        orientation=_orientation(image),
+        orientation=orientation(image),
         told=told,
     )
 
@@ -199,7 +182,7 @@ def _unpacked(image: Image.Image) -> Image.Image:
     """Give the samples of a PNG in full: no palette, no single transparent colour."""
     if image.mode.startswith("I"):
         profile = image.info.get("icc_profile")
-        image = _eight_bits(image)
+        image = eight_bits(image)
         if profile:
             image.info["icc_profile"] = profile
         return image
@@ -234,7 +217,7 @@ def _density(image: Image.Image) -> tuple[tuple[float, float] | None, str]:
             # Resolution across and down, and its unit: 2 inches, 3 centimetres.
             times = {2: 1.0, 3: 2.54}[int(notes.get(296, 2))]
             told = tuple(float(notes[tag]) * times for tag in (282, 283))
-        except _UNREADABLE:
+        except UNREADABLE:
             told = None
     try:
         across, down = (float(v) for v in told or ())
@@ -252,7 +235,7 @@ def edge_colours(path: Path, shape: tuple[int, int], margin: int) -> NDArray[np.
     it. Shape of the result: (height + 2 margin, width + 2 margin, 4), upright; colours of
     half clear pixels are those of the ink in them. Raises as `picture_size` does.
     """
-    image = _plain(_opened(path)).convert("RGBA")
+    image = plain(opened(path)).convert("RGBA")
     image = image.resize((shape[1], shape[0]), Image.Resampling.BOX)
     ground = Image.new("RGBA", (shape[1] + 2 * margin, shape[0] + 2 * margin))
     ground.paste(image, (margin, margin))
@@ -270,8 +253,8 @@ def pixels_of(path: Path, width_mm: float) -> Pixels:
 
 @lru_cache(maxsize=4)
 def _pixels_of(path: Path, width_mm: float, _: tuple[int, int]) -> Pixels:
-    image = _opened(path)
-    _loaded(image)
+    image = opened(path)
+    loaded(image)
     # What a camera wrote beside the picture may tell where it was taken: never printed.
     bare = "exif" not in image.info and "xmp" not in image.info
     most = round(width_mm / 25.4 * KEPT_PX_PER_INCH)
@@ -280,7 +263,7 @@ def _pixels_of(path: Path, width_mm: float, _: tuple[int, int]) -> Pixels:
         channels = len(image.getbands())
         data = path.read_bytes()
         return Pixels(image.width, image.height, data, True, channels, None)
-    image = _plain(image)
+    image = plain(image)
     if image.width > most > 0:
         height = max(1, round(image.height * most / image.width))
         image = image.resize((most, height), Image.Resampling.LANCZOS)
@@ -306,93 +289,29 @@ def preview(path: Path, width_px: int) -> bytes:
 
 @lru_cache(maxsize=64)
 def _preview(path: Path, width_px: int, _: tuple[int, int]) -> bytes:
-    image = _plain(_opened(path))
+    image = plain(opened(path))
     image.thumbnail((width_px, 10 * width_px), Image.Resampling.LANCZOS)
     out = io.BytesIO()
     image.save(out, "PNG")
     return out.getvalue()
 
 
+def seen_pixels(path: Path, width_px: int) -> NDArray[np.uint8]:
+    """Give a picture as small as a look at it needs: (height, width, 4), from the top.
+
+    Raises as `picture_size` does.
+    """
+    return _seen_pixels(path, max(1, width_px), _stamp(path))
+
+
+@lru_cache(maxsize=16)
+def _seen_pixels(path: Path, width_px: int, _: tuple[int, int]) -> NDArray[np.uint8]:
+    image = plain(opened(path))
+    image.thumbnail((width_px, 10 * width_px))
+    return np.asarray(image.convert("RGBA"))
+
+
 def _stamp(path: Path) -> tuple[int, int]:
     """Tell one state of a file from another: it may be exchanged between two runs."""
     told = path.stat()
     return told.st_mtime_ns, told.st_size
-
-
-def _opened(path: Path) -> Image.Image:
-    """Open a file and look at its head, and no more."""
-    return _image_in(_bytes(path))
-
-
-def _bytes(path: Path) -> bytes:
-    if path.stat().st_size > MOST_BYTES:
-        raise UnusablePictureError(f"it is larger than {MOST_BYTES // 1024**2} MB")
-    return path.read_bytes()
-
-
-def _image_in(data: bytes) -> Image.Image:
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of odd metadata, which is not printed
-            image = Image.open(io.BytesIO(data), formats=("PNG", "JPEG"))
-    except Image.DecompressionBombError:
-        raise UnusablePictureError("it has more pixels than can be printed") from None
-    except (OSError, ValueError, SyntaxError):
-        raise UnusablePictureError(_told(data)) from None
-    if image.width * image.height > MOST_PIXELS:
-        raise UnusablePictureError(
-            f"it has {image.width} x {image.height} pixels, more than can be printed"
-        )
-    return image
-
-
-def _told(head: bytes) -> str:
-    if head[4:8] == b"ftyp" and head[8:12] in _HEIC:
-        return "it is in a telephone's own format; save it as JPEG"
-    if head[8:12] == _WEB:
-        return "it is in a format for web pages; save it as PNG or JPEG"
-    return _DAMAGED if head.startswith(_STARTS) else "it is no PNG or JPEG picture"
-
-
-def _loaded(image: Image.Image) -> None:
-    try:
-        image.load()
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
-        raise UnusablePictureError(_DAMAGED) from None
-
-
-def _orientation(image: Image.Image) -> int:
-    """How a picture was held, from 1 (upright) to 8; 1 where that cannot be read."""
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            told = image.getexif().get(0x0112, 1)
-    except _UNREADABLE:
-        return 1
-    return told if isinstance(told, int) and told in _UPRIGHT else 1
-
-
-def _plain(image: Image.Image) -> Image.Image:
-    """Unpack a picture: upright, grey or RGB, with alpha where it has any."""
-    _loaded(image)
-    turn = _UPRIGHT.get(_orientation(image))
-    if image.mode.startswith("I"):
-        image = _eight_bits(image)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
-            image = image.convert("RGBA")
-        else:
-            image = image.convert("L" if image.mode in ("1", "L") else "RGB")
-    return image if turn is None else image.transpose(turn)
-
-
-def _eight_bits(image: Image.Image) -> Image.Image:
-    """Bring grey of 16 bits to 8; Pillow itself would cut it off at 255."""
-    samples = np.asarray(image.convert("I"))
-    grey = Image.fromarray(((samples + 128) // 257).astype(np.uint8))
-    clear = image.info.get("transparency")
-    if clear is not None:
-        opaque = np.where(samples == clear, 0, 255).astype(np.uint8)
-        grey.putalpha(Image.fromarray(opaque))
-    return grey

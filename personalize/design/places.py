@@ -8,8 +8,8 @@ from personalize.design.blocks import GAP_MM, Place, place_blocks, place_ring
 from personalize.design.design import BLOCK_JOINT, Panel
 from personalize.design.pose import Pose
 from personalize.design.spec import BlockSpec, PanelSpec
+from personalize.design.style import TypeStyle
 from personalize.design.toml_type import AWAY_FROM_CREASE, TOWARD_CREASE
-from personalize.design.type_style import TypeStyle
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, rotation
 from personalize.geometry.faces import shared_border

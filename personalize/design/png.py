@@ -16,19 +16,16 @@ from personalize.errors import OwnFaultError
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _RGBA = b"\x08\x06\x00\x00\x00"
 """8 bits, colour type 6, deflate, adaptive filters, not interlaced."""
-_COLOURS = {0: 1, 2: 3, 6: 4}
-"""Samples of a pixel, by the colour type: grey, RGB, RGBA."""
 
 
 def png_pixels(png: bytes) -> NDArray[np.uint8]:
-    """Read a PNG of the renderer, or of a picture seen small: (height, width, 4).
+    """Read a PNG of the renderer: (height, width, 4).
 
     PNG's filters are the predictors of PDF, so the PDF library undoes them.
     """
     width, height = (int.from_bytes(png[at : at + 4], "big") for at in (16, 20))
-    colours = _COLOURS.get(png[25])
-    if colours is None or (png[24], png[26:29]) != (8, b"\0\0\0"):
-        raise OwnFaultError("This PNG is of another kind than those that we exchange.")
+    if png[24:29] != _RGBA:
+        raise OwnFaultError("The renderer wrote a PNG of another kind than RGBA.")
     data, at = b"", 8
     while at < len(png):
         size = int.from_bytes(png[at : at + 4], "big")
@@ -37,16 +34,10 @@ def png_pixels(png: bytes) -> NDArray[np.uint8]:
         at += 12 + size
     with pikepdf.new() as pdf:
         stream = pikepdf.Stream(pdf, b"")
-        how = pikepdf.Dictionary(
-            Predictor=15, Colors=colours, BitsPerComponent=8, Columns=width
-        )
+        how = pikepdf.Dictionary(Predictor=15, Colors=4, BitsPerComponent=8, Columns=width)
         stream.write(data, filter=pikepdf.Name.FlateDecode, decode_parms=how)
         raw = stream.read_bytes()
-    pixels = np.frombuffer(raw, np.uint8).reshape(height, width, colours)
-    if colours == 4:
-        return pixels
-    opaque = np.full((height, width, 1), 255, np.uint8)
-    return np.concatenate([np.broadcast_to(pixels, (height, width, 3)), opaque], axis=2)
+    return np.frombuffer(raw, np.uint8).reshape(height, width, 4)
 
 
 def png_of(pixels: NDArray[np.uint8]) -> bytes:

@@ -22,7 +22,7 @@ def short_of(design: Design, art: Artwork, reach_mm: float) -> tuple[Region, ...
     """Give the areas within `reach_mm` past the cut lines that lack ink, in piece mm.
 
     They lie outside the outline, or in a hole, beside ink just within the piece. White is
-    paper, drawn or not; line art ends at the outline as it should.
+    paper, drawn or not; what is meant to end in white does so.
     """
     if art.white_edge:
         return ()

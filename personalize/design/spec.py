@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from personalize.design.design import LineKind, Margins, Stick
-from personalize.design.type_style import Colour
+from personalize.design.style import Colour
+from personalize.design.wishes import CutWishes, SheetWishes
 from personalize.messages.pattern import Pattern
 
 
@@ -237,6 +238,8 @@ class DesignSpec:
     artwork: ArtworkSpec | None = None
     stock: str = ""
     """What it is printed on."""
+    sheet: SheetWishes = field(default_factory=SheetWishes)
+    cut: CutWishes = field(default_factory=CutWishes)
     pieces: tuple[PieceSpec, ...] = ()
     """Outlines of the drawing that are taken; empty for all of them."""
     wordless: bool = False

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from personalize.design.places import slot_name
 from personalize.design.spec import DesignSpec, TypeSpec
-from personalize.design.type_style import Colour, Rim, TypeStyle
+from personalize.design.style import Colour, Rim, TypeStyle
 from personalize.errors import InputError, Problem, refuse
 from personalize.fonts.catalogue import Font, find_font
 from personalize.fonts.choice import Part

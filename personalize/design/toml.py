@@ -16,6 +16,7 @@ from personalize.design.toml_file_artwork import artwork_spec, extends_edge
 from personalize.design.toml_panels import PanelReader
 from personalize.design.toml_pieces import piece_specs, stock_of
 from personalize.design.toml_type import type_spec
+from personalize.design.toml_wishes import cut_wishes, sheet_wishes
 from personalize.errors import InputError, Problem, refuse
 
 USES = ("food", "children", "flame", "allergen")
@@ -62,7 +63,7 @@ class _Reader(PanelReader):
 
     def design(self, data: dict[str, Any]) -> DesignSpec:
         known = (*_TOP_KEYS, "lines", "margins", "stick", "type", "panel")
-        rest = ("crease", "version", "picture", "piece", "artwork", "back")
+        rest = ("crease", "version", "picture", "piece", "artwork", "sheet", "cut", "back")
         self.known_keys("", 0, data, (*known, *rest))
         artwork = artwork_spec(self, data)
         return DesignSpec(
@@ -87,6 +88,8 @@ class _Reader(PanelReader):
             picture=picture_spec(self, data),
             artwork=artwork,
             stock=stock_of(self, "", 0, data) or "",
+            sheet=sheet_wishes(self, data),
+            cut=cut_wishes(self, data),
             pieces=piece_specs(self, data),
             extend_edge=extends_edge(self, data),
             back=self._back(data, artwork),

@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 import tinycss2.color3
 
-from personalize.design.type_style import Colour
+from personalize.design.style import Colour
 from personalize.errors import Problem
 from personalize.messages.same import compared
 

@@ -1,4 +1,4 @@
-"""Shapes in several parts, put together and moved; regions asked of many points."""
+"""Shapes in several parts, put together, moved, compared; regions asked of many points."""
 
 from collections.abc import Iterable, Sequence
 
@@ -36,6 +36,18 @@ def nested(outer: Sequence[Points], holes: Sequence[Points]) -> tuple[Region, ..
         for shape, own in zip(shapes, mine, strict=True)
     ]
     return tuple(sorted(parts, key=lambda one: -one.area_mm2))
+
+
+def apart_mm(a: Region, b: Region) -> float:
+    """How far the outer rings of two regions are apart where they are furthest apart."""
+    one, other = (shapely.LinearRing(r.outer) for r in (a, b))
+    return float(shapely.hausdorff_distance(one, other, densify=0.05))
+
+
+def reach_past_mm(region: Region, other: Region) -> float:
+    """How far another region reaches out of one, 0 where it lies inside."""
+    points = shapely.points(np.array(other.outer))
+    return float(shapely.distance(as_shapely(region), points).max())
 
 
 def inside(region: Region, points: Points) -> NDArray[np.bool_]:

@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from personalize.design.type_style import Colour
+from personalize.design.style import Colour
 from personalize.geometry.affine import Affine, Point, scaling
 from personalize.geometry.path import Contour, Cubic, Line, arc_cubics
 from personalize.geometry.zone import Region

@@ -92,11 +92,11 @@ class DesignShown:
             roomy(self.printed.box),
             f'<g id="{name}">{printed}</g><use class="die" href="#{self.key}-lines"/>',
         )
+        label = "the back, flat" if self.design.is_back else "flat"
         short = self._marked(chosen)
         faces = "".join(
             self._face(i, face, name, short) for i, face in enumerate(self._faces)
         )
-        label = "the back, flat" if self.design.is_back else "flat"
         under = f"<figcaption>{label}</figcaption>"
         return f'<figure class="{self.key}-flat">{flat}{under}</figure>{faces}'
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from personalize.design.chosen import NOTHING_CHOSEN, Chosen
 from personalize.design.design import Design
-from personalize.design.type_style import Colour
+from personalize.design.style import Colour
 from personalize.finding import Finding, Severity
 from personalize.fold.piece import Piece
 from personalize.fonts.catalogue import Font, catalogue

@@ -54,7 +54,8 @@ def anchor(number: int, side: str) -> str:
 def _which(sheet: Sheet) -> str:
     if sheet.side == "back":
         return "its back"
-    return f"with {escape(sheet.cut_file)}"
+    # Labels are cut already.
+    return f"with {escape(sheet.cut_file)}" if sheet.cut_file else "to peel off"
 
 
 def _said(cards: Sequence[Card], spares: int) -> str:

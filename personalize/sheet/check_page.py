@@ -31,12 +31,13 @@ class Filled:
 def check_page(filled: Sequence[Filled]) -> tuple[Ink, ...]:
     """Rules and slugs on a page of their own, where sheets had no room for them.
 
-    One page tells of all designs; nothing is given when all sheets had room.
+    One page tells of all designs; nothing is given when all sheets had
+    room. Labels are too dear for that: they get none.
     """
     told = [
         slug_of(one.plan, one.among.before + i, one.among.sheets or len(one.rows), rows)
         for one in filled
-        if one.plan.slots is None
+        if one.plan.slots is None and one.plan.rules.precut is None
         for i, rows in enumerate(one.rows, 1)
     ]
     if not told:

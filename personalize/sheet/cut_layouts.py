@@ -3,7 +3,7 @@
 from personalize.design.design import LineKind
 from personalize.sheet.around import around
 from personalize.sheet.cutting import cutting
-from personalize.sheet.fill import CutLayout, Plan, cut_file_of, places_used, zones_of
+from personalize.sheet.fill import CutLayout, Plan, cut_file_of, places_on, zones_of
 from personalize.sheet.ink import DieLine
 from personalize.sheet.uncut import CutRules
 
@@ -13,15 +13,17 @@ def cut_layouts(
 ) -> tuple[CutLayout, ...]:
     """Die lines of each different sheet, in the order of cutting.
 
-    Raises InputError where the rules cannot be kept.
+    None for labels that are cut already. Raises InputError where the rules cannot be kept.
     """
+    if plan.rules.precut is not None:
+        return ()
     rules = rules or CutRules()
     layouts: dict[str, CutLayout] = {}
     for number in sorted({1, plan.sheets_for(count)}):
         file = cut_file_of(plan, number, count)
         if file in layouts:
             continue
-        places = plan.arrangement.places[: places_used(plan, number, count)]
+        places = places_on(plan, number, count)
         cut = cutting(plan.design, places, rules, plan.spacing_mm)
         true = plan.rules.cut_map
         lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)

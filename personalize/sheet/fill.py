@@ -1,18 +1,16 @@
 """Fill sheets: every piece gets a place, every sheet its marks, rules and slug."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from itertools import islice
+from dataclasses import dataclass, replace
 
 from personalize.design.design import Design
-from personalize.errors import refuse
 from personalize.fold.piece import Piece, spare
-from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
+from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, grown, region_of
-from personalize.sheet.backs import Flip, back_place, side_words
+from personalize.sheet.backs import back_place, side_words
 from personalize.sheet.boxes import Arrangement
-from personalize.sheet.clear import ClearZone
 from personalize.sheet.cutting import Uncut
+from personalize.sheet.deal import Deal
 from personalize.sheet.furniture import (
     LONG_SLUG_MM,
     SLUG_LENGTH_MM,
@@ -26,63 +24,18 @@ from personalize.sheet.furniture import (
     where_words,
 )
 from personalize.sheet.grid import grids
-from personalize.sheet.ink import DieLine, Ink, MarkKind, RegisterMark
-from personalize.sheet.machine import Correction
+from personalize.sheet.ink import DieLine, Ink, RegisterMark
 from personalize.sheet.nest import arrangements
-from personalize.sheet.paper import Paper, PaperMargins, Rect, parse_paper
+from personalize.sheet.paper import Paper, Rect
+from personalize.sheet.precut import arranged, fit_of
+from personalize.sheet.rules import SheetRules
+from personalize.sheet.spare_lines import spare_lines
+from personalize.sheet.too_large import too_large
 from personalize.units import FLATTEN_MM
 
+__all__ = ["CutLayout", "Plan", "Sheet", "SheetRules", "fill", "plan_sheets"]
+
 CUT_STEM = "cut"
-LARGER_PAPERS = ("A3", "Tabloid", "A2", "A1")
-"""Papers that are tried for a piece that is too large, from the smallest."""
-SCALES = tuple(percent / 100 for percent in range(95, 45, -5))
-"""Parts of its size that are tried for it."""
-
-
-@dataclass(frozen=True, slots=True)
-class SheetRules:
-    """What the maker chose for her sheets."""
-
-    paper: Paper
-    margins: PaperMargins = field(default_factory=PaperMargins)
-    spacing_mm: float | None = None
-    """None: twice the bleed, or 3 mm without bleed."""
-    marks: bool = True
-    mark_kind: MarkKind = MarkKind.CROSS_HAIR
-    own_marks: tuple[RegisterMark, ...] = ()
-    """Marks that the maker has drawn; none of ours then."""
-    spares: bool = True
-    clear: tuple[ClearZone, ...] = ()
-    """Parts of the sheet that pieces leave free."""
-    mirror: bool = False
-    """Pieces in mirror image, in print and cut alike: for film that is transferred."""
-    face_down: bool = False
-    """The cut alone mirrored over the sheet's upright axis: its print lies down."""
-    correction: Correction = field(default_factory=Correction)
-    """What makes print and cut come out true on the maker's machines."""
-    flip: Flip | None = None
-    """How sheets are turned over for the backs of pieces; None where that is not said."""
-
-    @property
-    def two_sided(self) -> bool:
-        """Whether backs are printed."""
-        return self.flip not in {None, Flip.NONE}
-
-    @property
-    def piece_map(self) -> Affine:
-        """Map of a piece to itself as it is printed: its mirror image, or as it is."""
-        return scaling(-1, 1) if self.mirror else IDENTITY
-
-    @property
-    def cut_map(self) -> Affine:
-        """From sheet mm to the mm of the cut file."""
-        over = translation(self.paper.width_mm, 0) @ scaling(-1, 1)
-        return self.correction.cut @ over if self.face_down else self.correction.cut
-
-    @property
-    def clear_boxes(self) -> tuple[Rect, ...]:
-        """Clear zones of machines or hands, in sheet mm."""
-        return tuple(box for zone in self.clear for box in zone.boxes(self.paper))
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +90,12 @@ class Plan:
 
     def sheets_for(self, pieces: int) -> int:
         """Sheets needed for a number of pieces."""
-        return -(-pieces // self.per_sheet)
+        return self.deal(pieces).sheets
+
+    def deal(self, pieces: int) -> Deal:
+        """Say how a number of pieces goes on sheets."""
+        rules = self.rules
+        return Deal(pieces, self.per_sheet, rules.skipped, rules.order, rules.spares)
 
 
 def _printed(design: Design, bleed_mm: float) -> Region:
@@ -203,6 +161,8 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     A plain grid will do where nothing is printed (not `fully`) and it has a place: that
     is quicker. Where sheets are two-sided, margins hold for both sides.
     """
+    if rules.precut is not None:
+        return _plan_precut(design, rules)
     bleed = widest = design.margins.bleed
     if rules.flip is not None and rules.two_sided:
         rules = replace(rules, margins=rules.flip.both(rules.margins))
@@ -216,14 +176,12 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     zones = zones_of(rules, marks)
     first: Plan | None = None
     outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(rules.piece_map)
-    quick: tuple[Arrangement, ...] = ()
-    if not fully:
-        quick = tuple(
-            grids(outline, area, spacing_mm=spacing, bleed_mm=taken_mm, clear_zones=zones)
-        )
+    room = {"spacing_mm": spacing, "bleed_mm": taken_mm}
+    quick = () if fully else tuple(grids(outline, area, clear_zones=zones, **room))
+    grain = design.sheet.along_grain(folded=bool(design.creases))
     # Where a grid has no place, shapes may still lie between the marks.
     for found in quick or arrangements(
-        outline, area, spacing_mm=spacing, bleed_mm=taken_mm, clear_zones=zones
+        outline, area, clear_zones=zones, along_grain=grain, **room
     ):
         taken = [*_grown(found.boxes, taken_mm), *zones]
         long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
@@ -235,8 +193,22 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
             return plan
         first = first or plan
     if first is None:
-        raise _too_large(design, area, rules)
+        raise too_large(design, area, rules)
     return first
+
+
+def _plan_precut(design: Design, rules: SheetRules) -> Plan:
+    """Put a design into the places of labels that are cut already."""
+    precut = rules.precut
+    assert precut is not None
+    outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(rules.piece_map)
+    fit = fit_of(outline, precut)
+    found = arranged(outline, precut, fit)
+    area = rules.margins.within(rules.paper)
+    slots = find_slots(area, [*found.boxes, *zones_of(rules, ())])
+    laid = Arrangement(tuple(at @ rules.piece_map for at in found.places), found.boxes)
+    bleed = min(design.margins.bleed, fit.room_mm)
+    return Plan(design, rules, laid, precut.gap_mm, bleed, (), slots)
 
 
 def _marks(rules: SheetRules) -> tuple[RegisterMark, ...]:
@@ -259,48 +231,6 @@ def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
     return [(b[0] - by, b[1] - by, b[2] + by, b[3] + by) for b in boxes]
 
 
-def _too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
-    x0, y0, x1, y1 = design.box_mm
-    marks = ", and the register marks take its corners" if rules.marks else ""
-    marks += ", less the clear zones" if rules.clear else ""
-    return refuse(
-        design.file,
-        f"the piece is {x1 - x0:.1f} x {y1 - y0:.1f} mm and does not fit on"
-        f" {rules.paper.name} paper: there are"
-        f" {area[2] - area[0]:.1f} x {area[3] - area[1]:.1f} mm inside the margins{marks}.",
-        _what_helps(design, rules),
-    )
-
-
-def _what_helps(design: Design, rules: SheetRules) -> str:
-    """Say what to do; of what is said to fit, a plain grid was tried."""
-    larger = (name for name in LARGER_PAPERS if _has_place(design, _on(rules, name)))
-    found = next(larger, None)
-    do = f"Take larger paper{f' ({found} has room)' if found else ''}, smaller margins"
-    if rules.marks:
-        fits = _has_place(design, replace(rules, marks=False))
-        do += f", or --marks none{' (then it fits)' if fits else ''}"
-    scale = next((s for s in SCALES if _has_place(design, rules, s)), None)
-    at = f"; drawn at {scale:.0%} of its size it would fit" if scale else ""
-    return f"{do}{at}."
-
-
-def _on(rules: SheetRules, paper: str) -> SheetRules:
-    return replace(rules, paper=parse_paper(paper))
-
-
-def _has_place(design: Design, rules: SheetRules, scale: float = 1.0) -> bool:
-    """Whether a plain grid of a piece, drawn smaller, has a place."""
-    outline = region_of(design.outline.flattened(FLATTEN_MM)).mapped(scaling(scale))
-    marks = register_marks(rules.paper, rules.margins) if rules.marks else ()
-    zones = [mark.clear_zone for mark in marks]
-    zones += [box for zone in rules.clear for box in zone.boxes(rules.paper)]
-    area = rules.margins.within(rules.paper)
-    bleed = design.margins.bleed
-    found = grids(outline, area, spacing_mm=2 * bleed, bleed_mm=bleed, clear_zones=zones)
-    return next(found, None) is not None
-
-
 def fill(
     plan: Plan, pieces: Iterable[Piece], count: int, among: Among = ALONE
 ) -> Iterator[Sheet]:
@@ -309,23 +239,32 @@ def fill(
     Sheets are numbered `among` those of other designs. The last sheet is filled up with
     spares unless the rules say not to.
     """
-    coming, total = iter(pieces), plan.sheets_for(count)
-    for number in range(1, total + 1):
-        batch = list(islice(coming, plan.per_sheet))
-        places = plan.arrangement.places[: places_used(plan, number, count)]
+    deal = plan.deal(count)
+    for number, batch in enumerate(deal.batches(pieces), 1):
+        places = places_on(plan, number, count)
         bare = spare(plan.design, back=plan.rules.two_sided)
         batch += [bare] * (len(places) - len(batch))
-        told = (among.before + number, among.sheets or total)
+        told = (among.before + number, among.sheets or deal.sheets)
         front = Sheet(
             among.before + number,
             plan.rules.paper,
             tuple(Placed(piece, at) for piece, at in zip(batch, places, strict=True)),
             plan.marks,
-            _furniture(plan, *told, batch),
+            (*_furniture(plan, *told, batch), *_on_spares(plan, batch, places)),
             cut_file_of(plan, number, count),
             plan.design.stock,
         )
         yield _with_back(plan, front, *told)
+
+
+def _on_spares(
+    plan: Plan, pieces: Sequence[Piece], places: Sequence[Affine]
+) -> Iterator[Ink]:
+    """Draw lines to write on, where they are asked for."""
+    if plan.rules.spare_lines:
+        for piece, at in zip(pieces, places, strict=True):
+            if piece.row is None:
+                yield from spare_lines(plan.design, at)
 
 
 def _with_back(plan: Plan, front: Sheet, number: int, total: int) -> Sheet:
@@ -348,16 +287,20 @@ def _with_back(plan: Plan, front: Sheet, number: int, total: int) -> Sheet:
     return replace(front, back=other)
 
 
-def places_used(plan: Plan, number: int, count: int) -> int:
-    """Count the places used on a sheet, spares among them."""
-    if plan.rules.spares:
-        return plan.per_sheet
-    return min(plan.per_sheet, count - (number - 1) * plan.per_sheet)
+def places_on(plan: Plan, number: int, count: int) -> tuple[Affine, ...]:
+    """Give the places used on a sheet (from 1), spares among them."""
+    return tuple(plan.arrangement.places[i] for i in plan.deal(count).places(number))
 
 
 def cut_file_of(plan: Plan, number: int, count: int) -> str:
-    """Name the cut file: one for all sheets, unless the last is filled otherwise."""
-    like_first = places_used(plan, number, count) == places_used(plan, 1, count)
+    """Name the cut file: one for all sheets, unless the last is filled otherwise.
+
+    Empty for labels, which are cut already.
+    """
+    if plan.rules.precut is not None:
+        return ""
+    deal = plan.deal(count)
+    like_first = deal.places(number) == deal.places(1)
     return f"{plan.cut_stem}.svg" if like_first else plan.last_cut_file
 
 

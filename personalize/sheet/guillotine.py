@@ -5,7 +5,7 @@ For rectangles this finds mixed layouts that a single grid misses.
 """
 
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 
 from personalize.sheet.boxes import SLACK_MM, Arrangement, meets_any, placed_box, wider
 from personalize.sheet.paper import Rect
@@ -55,46 +55,80 @@ def guillotined(
     )
 
 
-def _boxes(wide: float, high: float, w: float, h: float) -> list[Box]:
+Cut = tuple[float, bool]
+"""Where to cut, and whether level."""
+
+
+@lru_cache(maxsize=64)
+def _boxes(wide: float, high: float, w: float, h: float) -> tuple[Box, ...]:
     """Lay out an area from its lower left corner."""
 
+    def at_most(wide: float, high: float) -> int:
+        return int((wide + SLACK_MM) * (high + SLACK_MM) / (w * h) + SLACK_MM)
+
     @cache
-    def best(wide: float, high: float, depth: int) -> tuple[Box, ...]:
-        """Give the most boxes for an area; the plainest of equals."""
-        most = max(_plain(wide, high, w, h), key=len)
-        if depth == 0:
-            return most
+    def best(wide: float, high: float, depth: int) -> tuple[int, Cut | None]:
+        """Count the most boxes for an area, and say where to cut; the plainest of equals.
+
+        Places are made of the best cuts alone, at the end.
+        """
+        most = max(_along(wide, bw) * _along(high, bh) for bw, bh, _ in _ways_round(w, h))
+        where = None
         bound = int((wide * high + SLACK_MM) // (w * h))
-        for cut, level in _cuts(wide, high, w, h):
-            if len(most) == bound:
+        for cut in _cuts(wide, high, w, h) if depth else ():
+            if most == bound:
                 break
-            if level:
-                one = best(wide, cut, depth - 1)
-                other = best(wide, round(high - cut, 6), depth - 1)
-                other = tuple((x, y + cut, bw, bh, t) for x, y, bw, bh, t in other)
-            else:
-                one = best(cut, high, depth - 1)
-                other = best(round(wide - cut, 6), high, depth - 1)
-                other = tuple((x + cut, y, bw, bh, t) for x, y, bw, bh, t in other)
-            if len(one) + len(other) > len(most):
-                most = (*one, *other)
-        return most
+            one, other = _halves(wide, high, cut)
+            if at_most(*one) + at_most(*other) <= most:
+                continue
+            count = best(*one, depth - 1)[0] + best(*other, depth - 1)[0]
+            if count > most:
+                most, where = count, cut
+        return most, where
 
-    return list(best(round(wide, 6), round(high, 6), DEPTH))
+    def placed(wide: float, high: float, depth: int, x: float, y: float) -> Iterator[Box]:
+        _, cut = best(wide, high, depth)
+        if cut is None:
+            yield from _plain(wide, high, w, h, x, y)
+            return
+        one, other = _halves(wide, high, cut)
+        yield from placed(*one, depth - 1, x, y)
+        at = (x, y + cut[0]) if cut[1] else (x + cut[0], y)
+        yield from placed(*other, depth - 1, *at)
 
-
-def _plain(wide: float, high: float, w: float, h: float) -> list[tuple[Box, ...]]:
-    return [
-        tuple(
-            (i * bw, j * bh, bw, bh, turn)
-            for j in range(int((high + SLACK_MM) // bh))
-            for i in range(int((wide + SLACK_MM) // bw))
-        )
-        for bw, bh, turn in ((w, h, 0), (h, w, 90))
-    ]
+    return tuple(placed(round(wide, 6), round(high, 6), DEPTH, 0.0, 0.0))
 
 
-def _cuts(wide: float, high: float, w: float, h: float) -> Iterator[tuple[float, bool]]:
+def _ways_round(w: float, h: float) -> tuple[tuple[float, float, int], ...]:
+    return ((w, h, 0), (h, w, 90))
+
+
+def _along(length: float, side: float) -> int:
+    return int((length + SLACK_MM) // side)
+
+
+def _halves(
+    wide: float, high: float, cut: Cut
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    at, level = cut
+    if level:
+        return (wide, at), (wide, round(high - at, 6))
+    return (at, high), (round(wide - at, 6), high)
+
+
+def _plain(  # noqa: PLR0917 - an area and a box, and where the area begins
+    wide: float, high: float, w: float, h: float, x: float, y: float
+) -> Iterator[Box]:
+    """Give a plain grid the way round that holds more."""
+    bw, bh, turn = max(
+        _ways_round(w, h), key=lambda way: _along(wide, way[0]) * _along(high, way[1])
+    )
+    for j in range(_along(high, bh)):
+        for i in range(_along(wide, bw)):
+            yield (x + i * bw, y + j * bh, bw, bh, turn)
+
+
+def _cuts(wide: float, high: float, w: float, h: float) -> Iterator[Cut]:
     """Give places to cut at: after so many boxes of one way round."""
     for level, length in ((True, high), (False, wide)):
         steps = {

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from personalize.design.design import LineKind
-from personalize.design.type_style import Colour
+from personalize.design.style import Colour
 from personalize.geometry.affine import Affine, Point
 from personalize.geometry.path import Contour, circle, polyline
 from personalize.type.shape import ShapedLine

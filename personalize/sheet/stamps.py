@@ -8,6 +8,7 @@ are ruled out: what is left is exact, since it is polygons that are asked at eac
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,10 +17,11 @@ from personalize.geometry.affine import Points
 from personalize.geometry.convex import hull_of
 
 Mask = NDArray[np.bool_]
+Floats = NDArray[np.float64]
 _HAIR = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stamp:
     """Offsets at which two pieces meet, on a grid."""
 
@@ -28,6 +30,26 @@ class Stamp:
     left: int
     bottom: int
     """Grid offset of the first column and row."""
+
+    @cached_property
+    def _walls(self) -> Floats:
+        """Infinite where two pieces meet, and nothing elsewhere."""
+        return np.where(self.mask, np.inf, -np.inf)
+
+    def wall(self, scores: Floats, column: int, row: int) -> slice:
+        """Make what meets a piece at (column, row) endlessly bad, in place.
+
+        Gives the rows where something may have changed.
+        """
+        c0, r0 = column + self.left, row + self.bottom
+        c1 = min(c0 + self.mask.shape[1], scores.shape[1])
+        r1 = min(r0 + self.mask.shape[0], scores.shape[0])
+        cs, rs = max(c0, 0), max(r0, 0)
+        if cs >= c1 or rs >= r1:
+            return slice(0, 0)
+        part = scores[rs:r1, cs:c1]
+        np.maximum(part, self._walls[rs - r0 : r1 - r0, cs - c0 : c1 - c0], out=part)
+        return slice(rs, r1)
 
     def erase(self, free: Mask, column: int, row: int) -> None:
         """Take what meets a piece at (column, row) from the free places, in place."""

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from personalize.design.design import Design, Panel, Ring
-from personalize.design.type_style import Colour, Rim
+from personalize.design.style import Colour, Rim
 from personalize.fonts.glyphs import Box
 from personalize.geometry.affine import IDENTITY, Affine, Point, rotation
 from personalize.geometry.zone import Region

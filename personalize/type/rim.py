@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 
 from personalize.design.design import Panel, Ring
-from personalize.design.type_style import Rim
+from personalize.design.style import Rim
 from personalize.errors import refuse
 from personalize.geometry.affine import Points
 from personalize.geometry.zone import Region, grown, rounded

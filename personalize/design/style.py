@@ -1,4 +1,4 @@
-"""How words are to be set: font, colour, sizes and their floors, rim."""
+"""How words look: colour, rim and type."""
 
 from dataclasses import dataclass
 

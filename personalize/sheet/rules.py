@@ -1,0 +1,65 @@
+"""What a maker chooses for her sheets."""
+
+from dataclasses import dataclass, field
+
+from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
+from personalize.sheet.backs import Flip
+from personalize.sheet.clear import ClearZone
+from personalize.sheet.deal import Order
+from personalize.sheet.ink import MarkKind, RegisterMark
+from personalize.sheet.machine import Correction
+from personalize.sheet.paper import Paper, PaperMargins, Rect
+from personalize.sheet.precut import Precut
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRules:
+    """What the maker chose for her sheets."""
+
+    paper: Paper
+    margins: PaperMargins = field(default_factory=PaperMargins)
+    spacing_mm: float | None = None
+    """None: twice the bleed, or 3 mm without bleed."""
+    marks: bool = True
+    mark_kind: MarkKind = MarkKind.CROSS_HAIR
+    own_marks: tuple[RegisterMark, ...] = ()
+    """Marks that the maker has drawn; none of ours then."""
+    spares: bool = True
+    clear: tuple[ClearZone, ...] = ()
+    """Parts of the sheet that pieces leave free."""
+    mirror: bool = False
+    """Pieces in mirror image, in print and cut alike: for film that is transferred."""
+    face_down: bool = False
+    """The cut alone mirrored over the sheet's upright axis: its print lies down."""
+    correction: Correction = field(default_factory=Correction)
+    """What makes print and cut come out true on the maker's machines."""
+    flip: Flip | None = None
+    """How sheets are turned over for the backs of pieces; None where that is not said."""
+    precut: Precut | None = None
+    """Labels that are cut already: pieces go into their places, and nothing is cut."""
+    skipped: int = 0
+    """Labels of the first sheet that are used up."""
+    order: Order = Order.SHEETS
+    spare_lines: bool = False
+    """Whether spares get lines to write on."""
+
+    @property
+    def two_sided(self) -> bool:
+        """Whether backs are printed."""
+        return self.flip not in {None, Flip.NONE}
+
+    @property
+    def piece_map(self) -> Affine:
+        """Map of a piece to itself as it is printed: its mirror image, or as it is."""
+        return scaling(-1, 1) if self.mirror else IDENTITY
+
+    @property
+    def cut_map(self) -> Affine:
+        """From sheet mm to the mm of the cut file."""
+        over = translation(self.paper.width_mm, 0) @ scaling(-1, 1)
+        return self.correction.cut @ over if self.face_down else self.correction.cut
+
+    @property
+    def clear_boxes(self) -> tuple[Rect, ...]:
+        """Clear zones of machines or hands, in sheet mm."""
+        return tuple(box for zone in self.clear for box in zone.boxes(self.paper))
