@@ -12,9 +12,9 @@ from PIL import Image
 from playwright.sync_api import Browser, sync_playwright
 
 import personalize
-from personalize.design.design import Design
+from personalize.design.design import CUT_SHIFT_MM, Design
 from personalize.design.short_bleed import short_of
-from personalize.fold.drift import CUT_SHIFT_MM, DRIFTS, Drift, shown_short
+from personalize.fold.drift import DRIFTS, Drift, shown_short
 from tests.browser import program
 from tests.conftest import EDGE, drawing, put
 

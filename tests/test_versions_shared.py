@@ -163,3 +163,27 @@ def test_the_proof_filters_by_version_and_design(
     page.locator("#find [type=reset]").click()
     expect(choices).to_have_count(5)
     page.close()
+
+
+def test_a_back_has_the_version_of_its_front_and_says_nothing_twice(tmp_path: Path) -> None:
+    path = design(tmp_path, "Flag", "plum", "mint")
+    layers = "".join(GROUND.format(one, COLOURS[one]) for one in ("plum", "mint"))
+    put(tmp_path, {"back.svg": drawing(layers + EDGE)})
+    back = '[back]\nsvg = "back.svg"\n' + VERSION.replace("[version]", "[back.version]")
+    told = path.read_text("utf-8") + back.format("plum")
+    told += VERSION.replace("[version]", "[back.version]").format("mint")
+    path.write_text(told, "utf-8")
+    other = design(tmp_path, "Tag", "kraft", "white")
+    assert personalize.load_design(path).back is not None
+    cells = 'name,version\nIo,kraft\nBo,mnt\nAda,"plum, mint"\n'
+    put(tmp_path, {"list.csv": cells})
+    flags = ("--two-sided", "upright", "--design", path, "--design", other, "--json")
+    done = command("check", tmp_path / "list.csv", *flags)
+    found = json.loads(done.stdout)["findings"]
+    said = [(f["rule"], f["design"]) for f in found if "version" in f["rule"]]
+    assert sorted(said, key=str) == [
+        ("other-version", "Flag"),
+        ("other-version", "Tag"),
+        ("two-versions", "Flag"),
+        ("unknown-version", None),
+    ]

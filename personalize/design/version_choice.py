@@ -32,7 +32,7 @@ def version_faults(
             if not any(_whole(one, part) for one in every):
                 yield _unknown(message, part, every)
     own = design.named(cell)
-    if len(own) > 1:
+    if len(own) > 1 and not _follows(design, every):
         names = " and ".join(repr(version.name) for version in own)
         yield Finding(
             Rule.TWO_VERSIONS,
@@ -51,7 +51,7 @@ def other_versions(
 
     It weighs more where the designs have names in common: they were meant to match.
     """
-    if not design.versions:
+    if not design.versions or _follows(design, designs):
         return
     rows: dict[str, list[int]] = {}
     for message in messages:
@@ -74,6 +74,12 @@ def other_versions(
         )
 
 
+def _follows(design: Design, designs: Sequence[Design]) -> bool:
+    """Whether it is a back with the versions of its front, of which all is told."""
+    fronts = [one for one in designs if one.back is not None and one.versions]
+    return any(one.back is not None and one.back.name == design.name for one in fronts)
+
+
 def _whole(design: Design, name: str) -> bool:
     return any(compared(version.name) == compared(name) for version in design.versions)
 
@@ -83,7 +89,7 @@ def _known(designs: Sequence[Design], cell: str) -> bool:
 
 
 def _unknown(message: Message, name: str, designs: Sequence[Design]) -> Finding:
-    having = [design for design in designs if design.versions]
+    having = [one for one in designs if one.versions and not _follows(one, designs)]
     names = list(dict.fromkeys(v.name for one in having for v in one.versions))
     near = get_close_matches(name, names, 1, 0.5)
     whose = having[0].name if len(having) == 1 else "No design of this run"
