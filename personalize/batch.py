@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from personalize.backing import backing_findings
 from personalize.changes import compared
 from personalize.checks.findings import back_findings, design_findings
 from personalize.checks.hand_findings import hand_findings
@@ -135,6 +136,7 @@ class Batch:
                 *part.job.findings,
                 *design_findings(design, part.plan.bleed_mm, rules.cut_shift_mm),
                 *hand_findings(design, rules.by_hand),
+                *backing_findings(part.plan, part.count),
                 *fold_findings(design.folding),
                 *precut_findings(part.plan),
                 *design.told,

@@ -99,6 +99,7 @@ _SHEETS = (
         "--two-sided-shift",
         help="How far the print of one side may be off the other's, in mm [1.5].",
     ),
+    click.option("--backing", help="Cut backing pieces too, so many mm larger all round."),
     click.option(
         "--by-hand",
         type=click.Choice([way.value for way in ByHand]),

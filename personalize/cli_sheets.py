@@ -24,6 +24,7 @@ from personalize.sheet.rules import SheetRules
 from personalize.units import length_mm
 
 MOST_SPACING_MM = 500.0
+MOST_BACKING_MM = 50.0
 
 
 def sheet_rules(given: dict[str, Any]) -> SheetRules:
@@ -50,6 +51,8 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     flip = given["two_sided"]
     rules = replace(rules, flip=Flip(flip) if flip is not None else None)
     rules = replace(rules, order=Order(given["order"]), spare_lines=given["spare_lines"])
+    if given["backing"] is not None:
+        rules = replace(rules, backing_mm=_backing(given))
     if given["by_hand"] is not None:
         rules = replace(rules, by_hand=_by_hand(given), marks=False)
     rules = replace(rules, clear=clear, correction=machine.correction)
@@ -108,6 +111,17 @@ def two_sided_shift_mm(given: dict[str, Any]) -> float:
             own = None
         return TWO_SIDED_SHIFT_MM if own is None else own
     return _distance("--two-sided-shift", text, MOST_TWO_SIDED_MM)
+
+
+def _backing(given: dict[str, Any]) -> float:
+    """Read how much larger backing pieces are. Raises InputError."""
+    if given["by_hand"] is not None or given["labels"] is not None:
+        raise refuse(
+            "--backing",
+            "backing pieces are cut by a machine, and nothing else is here.",
+            "Leave it out, or --by-hand and --labels.",
+        )
+    return _distance("--backing", given["backing"], MOST_BACKING_MM)
 
 
 def _by_hand(given: dict[str, Any]) -> ByHand:

@@ -117,6 +117,7 @@ class Rule(StrEnum):
     BACK_NOT_PRINTED = "back-not-printed"
     TURNED_OVER = "turned-over"
     WORDS_INSIDE_FOLD = "words-inside-fold"
+    BACKING = "backing"
     CUT_BY_HAND = "cut-by-hand"
     KNIFE_NEEDED = "knife-needed"
     NOT_BY_HAND = "not-by-hand"

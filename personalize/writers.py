@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from personalize.also import proofs, write_also
+from personalize.backing import backing_plan
 from personalize.batch import Batch, Part
 from personalize.checklist import checklist
 from personalize.checks.kept import Due, Wanted, check_kept
@@ -126,6 +127,11 @@ class Writers:
             )
             files += own
             expected.update(must)
+            backing = backing_plan(part.plan)
+            if backing is not None and part.count:
+                whole = backing.sheets_for(part.count) * backing.per_sheet
+                also = options.also & {"dxf"}
+                files += write_cut_files(folder, backing, whole, options.cut, also)[0]
             name, stock = part.design.name, part.design.stock
             shares.append(Share(name, stock, part.count, part.sheets, (*own,)))
         if "marks" in options.also:

@@ -318,7 +318,12 @@ def by_hand(folder: Path) -> tuple[Finding, ...]:
     )
     design = personalize.load_design(folder / "tag.toml")
     table = personalize.read_table(folder / "guests.csv")
-    return personalize.check(table, design, personalize.Options(rules)).findings
+    backed = SheetRules(personalize.parse_paper("A4"), backing_mm=2.0)
+    return tuple(
+        finding
+        for asked in (rules, backed)
+        for finding in personalize.check(table, design, personalize.Options(asked)).findings
+    )
 
 
 def since(folder: Path) -> tuple[Finding, ...]:

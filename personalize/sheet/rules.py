@@ -44,6 +44,8 @@ class SheetRules:
     order: Order = Order.SHEETS
     spare_lines: bool = False
     """Whether spares get lines to write on."""
+    backing_mm: float | None = None
+    """How much larger backing pieces are, all round; None for none."""
     by_hand: ByHand | None = None
     """How hands cut the pieces out; None for a machine."""
 
