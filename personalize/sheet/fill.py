@@ -169,10 +169,7 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     if rules.flip is not None and rules.two_sided:
         rules = replace(rules, margins=rules.flip.both(rules.margins))
         widest = max(bleed, design.back.margins.bleed if design.back is not None else 0.0)
-    spacing = rules.spacing_mm
-    if spacing is None:
-        spacing = 2 * widest if widest > 0 else 3.0
-        spacing = max(spacing, HAND_SPACING_MM) if rules.by_hand else spacing
+    spacing = _spacing(rules, widest)
     effective, taken_mm = min(bleed, spacing / 2), min(widest, spacing / 2)
     marks = _marks(rules)
     area = printable = rules.margins.within(rules.paper)
@@ -191,8 +188,7 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
         ticks = lanes(found.boxes, printable) if rules.by_hand else ()
         taken = [*_grown(found.boxes, taken_mm), *zones]
         taken += [wider(tick.contour.bounds(), LINE_MM) for tick in ticks]
-        long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
-        slots = find_slots(area, taken, long) or find_slots(area, taken)
+        slots = _slots(rules, area, taken)
         places = tuple(at @ rules.piece_map for at in found.places)
         laid = Arrangement(places, found.boxes)
         plan = Plan(design, rules, laid, spacing, effective, marks, slots, drawn, ticks)
@@ -202,6 +198,18 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     if first is None:
         raise too_large(design, area, rules)
     return first
+
+
+def _spacing(rules: SheetRules, bleed_mm: float) -> float:
+    if rules.spacing_mm is not None:
+        return rules.spacing_mm
+    spacing = 2 * bleed_mm if bleed_mm > 0 else 3.0
+    return max(spacing, HAND_SPACING_MM) if rules.by_hand else spacing
+
+
+def _slots(rules: SheetRules, area: Rect, taken: Sequence[Rect]) -> Slots | None:
+    long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
+    return find_slots(area, taken, long) or find_slots(area, taken)
 
 
 def _plan_precut(design: Design, rules: SheetRules) -> Plan:
