@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from html import escape
 from itertools import groupby
 from pathlib import Path
-from xml.sax.saxutils import escape
 
 from fontTools.pens.svgPathPen import SVGPathPen
 
@@ -211,7 +211,7 @@ def _drawn(  # noqa: PLR0917 - what, how large, where
                 out.append(f'<path transform="{place}" d="{drawn}"/>')
     size = number(em_mm)
     return (
-        f'<g role="img" aria-label="{escape(text, {chr(34): "&quot;"})}" fill="{colour}"'
+        f'<g role="img" aria-label="{escape(text)}" fill="{colour}"'
         f' transform="matrix({size} 0 0 -{size} {number(at[0])} {number(at[1])})">'
         f"{''.join(out)}</g>"
     )

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from fontTools import subset
 from fontTools.ttLib import TTFont
 
 from personalize.fonts.files import unpacked
@@ -27,6 +26,9 @@ class PartOfFont:
 
 @lru_cache(maxsize=64)
 def _cut_down(part: PartOfFont) -> bytes:
+    # Here: few runs have words in artwork, and it takes a tenth of the start.
+    from fontTools import subset
+
     options = subset.Options()
     options.layout_features = ["*"]
     options.name_IDs = ["*"]

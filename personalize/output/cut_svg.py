@@ -5,7 +5,6 @@ together.svg holds the same lines over one picture of the print.
 
 import base64
 from collections.abc import Iterable
-from xml.sax.saxutils import quoteattr
 
 from personalize.design.design import LineKind
 from personalize.geometry.affine import FLIP_Y, Affine, Point, translation
@@ -68,8 +67,7 @@ def _groups(layout: CutLayout) -> Iterable[str]:
 def _group(kind: LineKind, lines: Iterable[DieLine], to_page: Affine) -> Iterable[str]:
     dashes = DASHES.get(kind)
     pattern = f' stroke-dasharray="{dashes}"' if dashes else ""
-    name = quoteattr(kind.value)
-    yield f'<g id={name} fill="none" stroke="#000" stroke-width="0.1"{pattern}>'
+    yield f'<g id="{kind.value}" fill="none" stroke="#000" stroke-width="0.1"{pattern}>'
     for line in lines:
         yield f'<path d="{path_data(line.contour.transformed(to_page))}"/>'
     yield "</g>"
