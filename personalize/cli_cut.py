@@ -34,7 +34,7 @@ def cut_options(function: Callable[..., None]) -> Callable[..., None]:
         click.option(
             "--perforations",
             type=click.Choice(["lines", "dashes"]),
-            help="Perforations as dashes: for machines without a perforating tool"
+            help="PartingLines as dashes: for machines without a perforating tool"
             " [as the design asks, else lines].",
         ),
         click.option(

@@ -104,7 +104,19 @@ def test_words_over_a_perforation_are_told_by_row(tmp_path: Path) -> None:
     cells = "front\nI\nWilhelmina Maple\n"
     (one,) = torn(tmp_path, "M12 2V38", cells, small)
     assert (one.row, one.panel, one.severity) == (3, "front", "warning")
-    assert "lie over a line of perforation" in one.says
+    assert "lie over a line that is perforated" in one.says
+
+
+def test_words_over_a_line_cut_half_through_are_told(tmp_path: Path) -> None:
+    svg = drawing(EDGE + line("M12 2V38", "kiss"))
+    toml = '[lines]\nCutting = "#edge"\nPartialCutting = "#kiss"\n[type]\nmax_pt = 20\n'
+    put(tmp_path, {"tag.svg": svg, "tag.toml": toml})
+    put(tmp_path, {"list.csv": "front\nI\nWilhelmina Maple\n"})
+    design = personalize.load_design(tmp_path / "tag.toml")
+    found = personalize.check(
+        personalize.read_table(tmp_path / "list.csv"), design
+    ).findings
+    assert [one.row for one in found if one.rule == "torn-words"] == [3]
 
 
 def test_words_beside_a_perforation_are_not_told(tmp_path: Path) -> None:

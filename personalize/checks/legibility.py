@@ -14,7 +14,7 @@ from personalize.checks.contrast import (
     least_ratio,
 )
 from personalize.checks.strokes import thinnest_em, thinnest_of_em
-from personalize.checks.torn_words import Perforations
+from personalize.checks.torn_words import PartingLines
 from personalize.design.chosen import Chosen
 from personalize.design.design import Design, Panel
 from personalize.finding import Figure, Finding, Severity
@@ -64,7 +64,7 @@ class _Kind:
 def legibility_findings(design: Design, texts: Iterable[Read]) -> Iterator[Finding]:
     """Tell which texts of a batch are hard to read."""
     kinds: dict[tuple[Rule, str, str], _Kind] = {}
-    contrast, torn = Contrast(design), Perforations(design)
+    contrast, torn = Contrast(design), PartingLines(design)
     told = set()
     for text in texts:
         panel = design.panel(text.survey.panel)
@@ -183,13 +183,14 @@ def _faint(text: Read, contrast: Contrast, ground: Ground) -> Iterator[_Fault]:
     )
 
 
-def _torn(text: Read, perforations: Perforations) -> Iterator[_Fault]:
+def _torn(text: Read, perforations: PartingLines) -> Iterator[_Fault]:
     gap = perforations.torn(text.set_it()) if perforations else None
     if gap is not None:
         where = "lie over" if gap < MET_MM else f"come within {gap:.1f} mm of"
         yield (
             Rule.TORN_WORDS,
-            f"The words {where} a line of perforation: they would be torn through.",
+            f"The words {where} a line that is perforated or cut half through: they"
+            " would be parted.",
             "Move the line, or draw a text area that stays clear of it (area).",
             {"gap_mm": round(gap, 3)},
         )

@@ -1,4 +1,4 @@
-"""Words that lie over a line of perforation, and would be torn through."""
+"""Words over a line that parts the paper within the piece: they would be cut or torn."""
 
 import numpy as np
 
@@ -9,12 +9,14 @@ from personalize.geometry.path import distances
 from personalize.type.compose import ComposedText
 from personalize.units import FLATTEN_MM
 
+_PARTING = (LineKind.PERFORATING, LineKind.PARTIAL_CUTTING)
 
-class Perforations:
-    """The perforating lines of one design."""
+
+class PartingLines:
+    """The lines of one design that are perforated or cut half through."""
 
     def __init__(self, design: Design) -> None:
-        lines = [o.contour for o in design.lines if o.kind is LineKind.PERFORATING]
+        lines = [o.contour for o in design.lines if o.kind in _PARTING]
         self._lines: list[tuple[Points, bool]] = [
             (points, one.closed)
             for one in lines
