@@ -32,7 +32,7 @@ from personalize.options import Options
 from personalize.result import check_writable
 from personalize.sheet.backs import Flip
 from personalize.sheet.deal import Order
-from personalize.sheet.hand import ByHand
+from personalize.sheet.hand import HAND_BLEED_MM, ByHand
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.use import PaperUse
 
@@ -219,7 +219,12 @@ def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:
     refuse_both(given)
     table, designs, options, _ = together(
         lambda: _table(given),
-        lambda: designs_of(given["designs"], given["pieces"], two_sided_shift_mm(given)),
+        lambda: designs_of(
+            given["designs"],
+            given["pieces"],
+            two_sided_shift_mm(given),
+            HAND_BLEED_MM[ByHand(given["by_hand"])] if given["by_hand"] else 0.0,
+        ),
         lambda: _options(given),
         lambda: _out(given.get("out")),
     )
@@ -232,14 +237,18 @@ def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:
 
 
 def designs_of(
-    sources: Sequence[str], pieces: Sequence[str], shift_mm: float = TWO_SIDED_SHIFT_MM
+    sources: Sequence[str],
+    pieces: Sequence[str],
+    shift_mm: float = TWO_SIDED_SHIFT_MM,
+    least_bleed_mm: float = 0.0,
 ) -> tuple[Design, ...]:
     """Load every design that is named, each piece of a drawing as one of its own.
 
-    `shift_mm` says how far the print of a back may be off its front's. Raises InputError
-    with all that is wrong with them, or for a piece that none has.
+    `shift_mm` says how far the print of a back may be off its front's; what has any bleed
+    gets `least_bleed_mm` at least. Raises InputError with all that is wrong with them, or
+    for a piece that none has.
     """
-    load = partial(load_designs, two_sided_shift_mm=shift_mm)
+    load = partial(load_designs, two_sided_shift_mm=shift_mm, least_bleed_mm=least_bleed_mm)
     loaded = together(*(partial(load, source, pieces) for source in sources))
     designs = tuple(design for some in loaded for design in some)
     refuse_unknown(pieces, [design.piece for design in designs if design.piece])

@@ -289,3 +289,23 @@ def test_what_is_for_a_machine_is_refused(
     assert done.exit_code == 2
     assert "--by-hand" in done.output
     assert not (tmp_path / "out").exists()
+
+
+def test_hands_get_more_bleed_and_are_told_where_the_artwork_lacks_it(
+    tmp_path: Path,
+) -> None:
+    # Drawn 2.5 mm past the outline, with 2 mm asked for: enough for a machine alone.
+    ground = '<rect x="2.5" y="2.5" width="95" height="45" fill="plum"/>'
+    svg = FLAG.replace("<path", ground + "<path", 1)
+    put(tmp_path, {"kit.svg": svg, "kit.toml": TOML.replace("bleed = 4", "bleed = 2")})
+    put(tmp_path, {"list.csv": "front,back\nAda,Bo\n"})
+    asked = [tmp_path / "list.csv", "--design", tmp_path / "kit.toml", "--json"]
+    told = {}
+    for way in ("machine", "scissors", "fold-first"):
+        by_hand = [] if way == "machine" else ["--by-hand", way]
+        found = json.loads(command("check", *asked, *by_hand).output)["findings"]
+        told[way] = [one["figures"] for one in found if one["rule"] == "bleed-missing"]
+        assert not [one for one in found if one["rule"] == "narrow-hidden-bleed"]
+    assert told["machine"] == []
+    assert told["scissors"]
+    assert told["fold-first"]

@@ -67,13 +67,15 @@ def load_designs(
     pieces: Sequence[str] = (),
     *,
     two_sided_shift_mm: float = TWO_SIDED_SHIFT_MM,
+    least_bleed_mm: float = 0.0,
 ) -> tuple[Design, ...]:
     """Load every piece of a drawing as a design of its own.
 
     `pieces` names those to take; all are taken where the drawing has none of the names.
-    Raises InputError with everything that is wrong.
+    A design that has any bleed gets at least so much. Raises InputError with everything
+    that is wrong.
     """
-    files = design_files(source)
+    files = _bled(design_files(source), least_bleed_mm)
     whole = read_source(files.spec, files.lines, files.folder)
     read = replace(whole, drawing=_front(whole.spec, whole.drawing))
     spec, drawing = read.spec, read.drawing
@@ -135,6 +137,14 @@ def design_files(source: str | Path) -> DesignFiles:
         refuse_other_artwork(spec, toml_path, path)
         path = None
     return DesignFiles(toml_path, path or line_source(spec, toml_path), spec)
+
+
+def _bled(files: DesignFiles, least_mm: float) -> DesignFiles:
+    margins = files.spec.margins
+    if not 0 < margins.bleed < least_mm:
+        return files
+    spec = replace(files.spec, margins=replace(margins, bleed=least_mm))
+    return replace(files, spec=spec)
 
 
 def _files(source: str | Path) -> tuple[Path | None, Path | None]:

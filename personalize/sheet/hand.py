@@ -27,8 +27,6 @@ from personalize.units import FLATTEN_MM
 HAND_SPACING_MM = 8.0
 HAND_SHIFT_MM = 1.5
 """How far scissors may be off. Like the spacing, common practice, no source."""
-HIDDEN_BLEED_MM = 4.0
-"""Bleed of a face that is cut unseen. Common practice, no source."""
 LINE_MM = 0.2
 CASING_MM = 0.5
 """A white band under the grey line: it is seen on dark print too."""
@@ -54,6 +52,11 @@ class ByHand(StrEnum):
     """All round, flat."""
     FOLD_FIRST = "fold-first"
     """Folded in two, both layers at once: the line is on the face that is seen then."""
+
+
+HIDDEN_BLEED_MM = 4.0
+HAND_BLEED_MM = {ByHand.SCISSORS: 3.0, ByHand.FOLD_FIRST: HIDDEN_BLEED_MM}
+"""Least bleed; more where a face is cut unseen. Common practice, no source."""
 
 
 def reach_mm(design: Design) -> float:
