@@ -149,7 +149,8 @@ class Writers:
 
 def proof_page(batch: Batch, findings: Sequence[Finding]) -> ProofPage:
     """Begin the proof of a run."""
-    page = ProofPage(batch.name, batch.source, len(batch.messages), findings)
+    off = batch.parts[0].plan.rules.cut_shift_mm
+    page = ProofPage(batch.name, batch.source, len(batch.messages), findings, off)
     for part in batch.parts:
         printed = part.plan.printed_sides
         for job in part.jobs:

@@ -267,7 +267,9 @@ def test_no_cut_file_is_written_and_the_report_says_so(
     report = json.loads((tmp_path / "out" / "report.json").read_text("utf-8"))
     assert {sheet["cut_file"] for sheet in report["sheets"]} == {""}
     assert report["marks"] == []
-    assert "cut by hand" in (tmp_path / "out" / "proof.html").read_text("utf-8")
+    proof = (tmp_path / "out" / "proof.html").read_text("utf-8")
+    assert "no cut file" in proof
+    assert "Let the cut drift 1.5 mm" in proof
 
 
 @pytest.mark.parametrize(

@@ -27,9 +27,9 @@ class Drift:
     """Upward is positive."""
 
 
-def _drifts() -> tuple[Drift, ...]:
-    """Give the eight ways, all of one length, clockwise from above."""
-    slant = CUT_SHIFT_MM * math.sqrt(0.5)
+def drifts(shift_mm: float) -> tuple[Drift, ...]:
+    """Give the eight ways, all of that length, clockwise from above."""
+    slant = shift_mm * math.sqrt(0.5)
     up, right, down, left = "up", "to the right", "down", "to the left"
     ways = (
         ("n", up, 0, 1), ("ne", f"up and {right}", 1, 1), ("e", right, 1, 0),
@@ -38,12 +38,13 @@ def _drifts() -> tuple[Drift, ...]:
         ("nw", f"up and {left}", -1, 1),
     )  # fmt: skip
     return tuple(
-        Drift(key, name, *(v * (slant if x and y else CUT_SHIFT_MM) for v in (x, y)))
+        Drift(key, name, *(v * (slant if x and y else shift_mm) for v in (x, y)))
         for key, name, x, y in ways
     )
 
 
-DRIFTS = _drifts()
+DRIFTS = drifts(CUT_SHIFT_MM)
+"""Those of a home machine."""
 
 
 def bare(design: Design, printed: Region, drift: Drift) -> tuple[Region, ...]:

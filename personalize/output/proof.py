@@ -12,7 +12,7 @@ from html import escape
 from importlib.resources import files
 
 from personalize.design.chosen import NOTHING_CHOSEN, Chosen
-from personalize.design.design import Design
+from personalize.design.design import CUT_SHIFT_MM, Design
 from personalize.finding import Finding, Severity, places_of
 from personalize.fold.piece import Piece
 from personalize.geometry.zone import Region
@@ -34,10 +34,19 @@ class ProofPage:
     """A proof under way: designs first, then pieces and sheets one by one."""
 
     def __init__(
-        self, name: str, source: Source, rows: int, findings: Sequence[Finding]
+        self,
+        name: str,
+        source: Source,
+        rows: int,
+        findings: Sequence[Finding],
+        cut_shift_mm: float = CUT_SHIFT_MM,
     ) -> None:
-        """Begin the proof of a list with so many rows, under the name of the run."""
+        """Begin the proof of a list with so many rows, under the name of the run.
+
+        A cut may be `cut_shift_mm` off.
+        """
         self._name, self._source, self._rows = name, source, rows
+        self._cut_shift_mm = cut_shift_mm
         self._findings = findings
         self._letters = Letters()
         self._designs: dict[str, tuple[DesignShown, proof_drift.Nearest]] = {}
@@ -60,7 +69,9 @@ class ProofPage:
             if finding.rule is Rule.BLEED_MISSING and finding.design in (None, design.name)
             for place in places_of(finding)
         ]
-        shown = DesignShown(key, design, printed, spreads, bare)
+        shown = DesignShown(
+            key, design, printed, spreads, cut_shift_mm=self._cut_shift_mm, bare=bare
+        )
         self._designs[design.name] = (shown, proof_drift.Nearest())
 
     def add(
@@ -119,7 +130,7 @@ class ProofPage:
         """Give the whole page; `steps` are what to look at on the evening."""
         title = escape(self._name)
         style = _asset("proof.css") + "".join(s.style() for s in self._shown)
-        style += proof_drift.style()
+        style += proof_drift.style(self._cut_shift_mm)
         script = _asset("proof.js")
         policy = (
             f"default-src 'none'; img-src data:; style-src '{_digest(style)}';"
@@ -129,7 +140,7 @@ class ProofPage:
         head = summary(self._source, self._rows, self._findings, amounts)
         sections = [
             self._pieces(),
-            proof_drift.section(list(self._designs.values())),
+            proof_drift.section(list(self._designs.values()), self._cut_shift_mm),
             proof_sheets.section(self._sheets, steps),
             proof_sizes.section(self._shown),
         ]
@@ -168,7 +179,8 @@ class ProofPage:
             '<section id="pieces" tabindex="-1">\n'
             f"{problems(self._findings)}\n"
             '<div class="bench"><details class="tools" open><summary>Find, lines, drift'
-            f"</summary>{self._search()}{self._switches()}{proof_drift.picker()}</details>\n"
+            f"</summary>{self._search()}{self._switches()}"
+            f"{proof_drift.picker(self._cut_shift_mm)}</details>\n"
             '<div class="cards"><h2>Every piece</h2>\n'
             f"{''.join(card.html(name_design=several) for card in cards)}"
             "</div></div></section>\n"

@@ -41,9 +41,12 @@ class DesignShown:
         design: Design,
         printed: Region,
         spreads: Sequence[Spread],
+        *,
+        cut_shift_mm: float = CUT_SHIFT_MM,
         bare: Sequence[Point] = (),
     ) -> None:
-        """Make ready; `bare` are places of the outline where bleed is missing."""
+        """Make ready; a cut may be so far off; at `bare` places bleed is missing."""
+        self.cut_shift_mm = cut_shift_mm
         self.bare = bare
         self.key, self.design, self.printed, self.spreads = key, design, printed, spreads
         self.edges = Edges(design)
@@ -77,7 +80,7 @@ class DesignShown:
         key = (chosen.version_name, pictured)
         if key not in self._short:
             art = self.design.artwork_of(chosen.version_name)
-            lacking = short_of(self.design, art, CUT_SHIFT_MM)
+            lacking = short_of(self.design, art, self.cut_shift_mm)
             if pictured and self.design.picture is not None:
                 # Taken as covering its area.
                 ring = [self.design.picture.contour.flattened(FLATTEN_MM)]

@@ -4,8 +4,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 
-from personalize.design.design import CUT_SHIFT_MM
-from personalize.fold.drift import DRIFTS, bare, shown_short
+from personalize.fold.drift import bare, drifts, shown_short
 from personalize.geometry.affine import Point
 from personalize.geometry.zone import Region
 from personalize.output.proof_design import DesignShown
@@ -37,7 +36,8 @@ class Nearest:
 
     def html(self, shown: DesignShown, *, several: bool) -> Iterator[str]:
         """Show each in all eight ways."""
-        missed = {drift.key: bare(shown.design, shown.printed, drift) for drift in DRIFTS}
+        ways = drifts(shown.cut_shift_mm)
+        missed = {way.key: bare(shown.design, shown.printed, way) for way in ways}
         yield f"<h3>{escape(shown.design.name)}</h3>" if several else ""
         short = any(card.short for _, card, _ in self._kept)
         if any(missed.values()):
@@ -79,7 +79,7 @@ def _ways(
     whole = picture(roomy(shown.printed.box), f'<use href="#{card.name}"/>{frame}')
     yield f'<div class="astray-views"><figure class="whole">{whole}</figure>'
     yield '<div class="ways">'
-    ways = {drift.key: drift for drift in DRIFTS}
+    ways = {drift.key: drift for drift in drifts(shown.cut_shift_mm)}
     for key in _ORDER:
         way, bared = ways.get(key), tuple(missed.get(key, ()))
         if way is not None:
@@ -103,13 +103,13 @@ def _about(point: Point, within: Box) -> Box:
     return (x, y, x + wide, y + high)
 
 
-def section(nearest: Sequence[tuple[DesignShown, Nearest]]) -> str:
-    """Give the whole view."""
+def section(nearest: Sequence[tuple[DesignShown, Nearest]], cut_shift_mm: float) -> str:
+    """Give the whole view; a cut may be `cut_shift_mm` off."""
     several = len(nearest) > 1
     body = "".join("".join(kept.html(shown, several=several)) for shown, kept in nearest)
     return (
         '<section id="drift" tabindex="-1"><h2>If the cut drifts</h2>'
-        f'<p class="lead">A home machine may cut {CUT_SHIFT_MM:g} mm beside the line. Here'
+        f'<p class="lead">A cut may be {cut_shift_mm:g} mm beside the line. Here'
         " are the pieces whose letters come nearest to the blade, enlarged at that place:"
         " as planned in the middle, and astray in eight ways. The figure is the distance"
         " from the letters to the cut; dots show where it was planned.</p>"
@@ -117,9 +117,9 @@ def section(nearest: Sequence[tuple[DesignShown, Nearest]]) -> str:
     )
 
 
-def picker() -> str:
+def picker(cut_shift_mm: float) -> str:
     """Give the choice of a way for all pieces: a small map of the eight ways."""
-    ways = {drift.key: drift for drift in DRIFTS}
+    ways = {drift.key: drift for drift in drifts(cut_shift_mm)}
     cells = []
     for key in _ORDER:
         name = ways[key].name if key else "as planned"
@@ -130,15 +130,15 @@ def picker() -> str:
         )
     return (
         '<fieldset class="way"><legend>Let the cut drift '
-        f"{CUT_SHIFT_MM:g} mm</legend><div>{''.join(cells)}</div></fieldset>"
+        f"{cut_shift_mm:g} mm</legend><div>{''.join(cells)}</div></fieldset>"
     )
 
 
-def style() -> str:
+def style(cut_shift_mm: float) -> str:
     """Give the shift of each way, for what is drawn moved."""
     return "".join(
         f":root:has(#way-{drift.key}:checked){{--dx:{number(drift.dx_mm)}px;"
         f"--dy:{number(drift.dy_mm)}px;--ndx:{number(-drift.dx_mm)}px;"
         f"--ndy:{number(-drift.dy_mm)}px}}\n"
-        for drift in DRIFTS
+        for drift in drifts(cut_shift_mm)
     )
