@@ -231,6 +231,21 @@ def test_nothing_but_the_picture_goes_along(tmp_path: Path) -> None:
         assert never not in made_of
 
 
+# ISO 19593-1: layers of processing steps say so in their metadata.
+def test_die_lines_on_layers_of_their_own_are_not_printed(tmp_path: Path) -> None:
+    pdf = page(b"/OC /L BDC 1 0 0 RG 2 w 20 8 130 99 re S EMC\n" + SHAPES, PAGE)
+    step = Dictionary(GTS_ProcStepsGroup=Name.Structural, GTS_ProcStepsType=Name.Cutting)
+    group = Dictionary(Type=Name.OCG, Name="Cutting", GTS_Metadata=step)
+    layer = pdf.make_indirect(group)
+    pdf.pages[0].Resources = Dictionary(Properties=Dictionary(L=layer))
+    pdf.Root.OCProperties = Dictionary(OCGs=[layer], D=Dictionary(ON=[layer]))
+    design = load(tmp_path, FILE, **{"art.pdf": saved(pdf)})
+    (told,) = (f for f in design.artwork.told if f.rule == "artwork-left-out")
+    assert "the layer 'Cutting', which is a processing step" in told.says
+    sheet = Sheet(tmp_path, design)
+    assert difference(sheet, drawn_by_pdfium(saved(page(SHAPES, PAGE)))) < 0.3
+
+
 # Marked content of its own must not be taken for the words of a piece.
 def test_marks_of_the_page_stay_behind(tmp_path: Path) -> None:
     marks = b"/Span <</ActualText (Bob)>> BDC 0 1 0 rg 20 12 9 9 re f EMC /P /M DP\n"

@@ -197,7 +197,10 @@ class _Layers:
                     self._off.add(group.objgen)
                 elif state == "/ON":
                     self._off.discard(group.objgen)
-        self._hidden: dict[str, None] = {}
+        # Die lines and varnish (ISO 19593-1) are no ink, whether or not they are seen.
+        self._steps = {g.objgen for g in known.get("/OCGs", []) if _is_step(g)}
+        self._off |= self._steps
+        self._hidden: dict[str, str] = {}
 
     def shown(self, member: Any, depth: int = 0) -> bool:
         """Whether content of a group, or of a rule about groups, is shown."""
@@ -208,7 +211,8 @@ class _Layers:
         if str(member.get("/Type", "")) != "/OCMD":
             is_shown = member.objgen not in self._off
             if not is_shown:
-                self._hidden[str(member.get("/Name", ""))] = None
+                step = "is a processing step" if member.objgen in self._steps else ""
+                self._hidden[str(member.get("/Name", ""))] = step or "is switched off"
             return is_shown
         if "/VE" in member:
             return self._expression(member["/VE"], depth)
@@ -233,7 +237,13 @@ class _Layers:
 
     def told(self) -> list[str]:
         """Tell the layers that are left out."""
-        return [f"the layer {name!r}, which is switched off" for name in self._hidden]
+        return [f"the layer {name!r}, which {why}" for name, why in self._hidden.items()]
+
+
+def _is_step(group: Any) -> bool:
+    """Whether a layer is a processing step (ISO 19593-1), such as cutting."""
+    told = group.get("/GTS_Metadata", Dictionary())
+    return isinstance(told, Dictionary) and "/GTS_ProcStepsGroup" in told
 
 
 class _Cleaner:
