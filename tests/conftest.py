@@ -5,11 +5,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from playwright.sync_api import Browser, sync_playwright
 
 import personalize
 from personalize.cache import SWITCH
 from personalize.cli import cli
 from personalize.fonts import installed
+from tests.browser import program
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = ROOT / "samples"
@@ -36,6 +38,17 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     table = personalize.read_table(SAMPLES / "picnic.csv")
     personalize.make(table, personalize.load_design("plant-flag"), out)
     return out
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A browser that tests share; each opens pages of its own."""
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(
+            executable_path=program(), args=["--no-sandbox"]
+        )
+        yield launched
+        launched.close()
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from personalize.design import artwork_render
+from personalize.design import artwork_render, process
 from personalize.design.artwork import artwork_svg
 from personalize.design.artwork_fonts import set_text
 from personalize.design.artwork_render import (
@@ -78,7 +78,7 @@ def test_what_a_renderer_refuses_is_told_in_one_sentence(svg: bytes) -> None:
 
 
 def test_a_renderer_that_takes_too_long_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(artwork_render, "LIMIT_S", 0.001)
+    monkeypatch.setattr(process, "LIMIT_S", 0.001)
     with pytest.raises(InputError, match=r"^flag\.svg: its picture takes longer than"):
         compile_artwork(art('<rect width="9" height="9"/>'), 40, 40, name="flag.svg")
 

@@ -3,7 +3,6 @@
 import io
 import json
 import unicodedata
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -116,24 +115,13 @@ def test_no_font_is_left_out_of_a_picture_unsaid(tmp_path: Path) -> None:
     assert sum(label in set(names) for label in labels) == 401
 
 
-@pytest.fixture
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """The only folder with installed fonts."""
-    folder = tmp_path / "installed"
-    folder.mkdir()
-    monkeypatch.setattr(installed, "font_folders", lambda *_: (folder,))
-    installed.installed.cache_clear()
-    yield folder
-    installed.installed.cache_clear()
-
-
-def test_installed_fonts_are_told_by_family(home: Path, tmp_path: Path) -> None:
+def test_installed_fonts_are_told_by_family(font_home: Path, tmp_path: Path) -> None:
     assert "No usable font" in command("fonts", "--installed").output
     installed.installed.cache_clear()
-    boxes_font(plain_letters(), name="Plum Inst", style="Bold").save(home / "a.ttf")
-    boxes_font(plain_letters(), name="Plum No", fs_type=2).save(home / "b.ttf")
-    variable(home / "c.ttf")
-    for left in home.glob("master*"):
+    boxes_font(plain_letters(), name="Plum Inst", style="Bold").save(font_home / "a.ttf")
+    boxes_font(plain_letters(), name="Plum No", fs_type=2).save(font_home / "b.ttf")
+    variable(font_home / "c.ttf")
+    for left in font_home.glob("master*"):
         left.unlink()
     result = command("fonts", "--installed", "--picture", tmp_path / "p.svg")
     assert result.exit_code == 0

@@ -10,26 +10,15 @@ import pypdfium2
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 import personalize
 from personalize.design.design import CUT_SHIFT_MM
-from tests.browser import program
 from tests.outside import Pdfium
 from tests.test_proof import cut, grown
 
 DESK, PHONE = (1280, 900), (390, 844)
 VIEWS = ("pieces", "drift", "sheets", "sizes")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(
-            executable_path=program(), args=["--no-sandbox"]
-        )
-        yield launched
-        launched.close()
 
 
 class Shown:

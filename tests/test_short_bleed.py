@@ -2,20 +2,18 @@
 
 import io
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
 from PIL import Image
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
 import personalize
 from personalize.design.design import CUT_SHIFT_MM, Design
 from personalize.design.short_bleed import short_of
 from personalize.fold.drift import DRIFTS, Drift, shown_short
-from tests.browser import program
 from tests.conftest import EDGE, drawing, put
 
 TOML = "[lines]\nCutting = {}\n[margins]\nbleed = 2\n"
@@ -127,16 +125,6 @@ def test_the_view_of_drift_says_why_white_shows(proofs: dict[str, Path]) -> None
         "up", "down", "to the right", "up and to the right", "down and to the right",
         "up and to the left", "down and to the left",
     }  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(
-            executable_path=program(), args=["--no-sandbox"]
-        )
-        yield launched
-        launched.close()
 
 
 def marks(shot: bytes) -> int:

@@ -1,17 +1,15 @@
 """One column of versions for several designs, and how the proof filters by them."""
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 import personalize
 from personalize.checks.kept import read_pieces
 from personalize.finding import Finding
 from personalize.messages.same import names_in
-from tests.browser import program
 from tests.conftest import EDGE, command, drawing, put
 
 TOML = 'name = "{name}"\n[lines]\nCutting = "#edge"\n[[panel]]\nname = "name"\n'
@@ -116,16 +114,6 @@ def test_a_comma_in_a_name_is_part_of_it(tmp_path: Path) -> None:
     assert [v.name for v in loaded.named("Plum, Mint")] == ["plum, mint"]
     assert check("plum, mint", path) == []
     assert names_in("plum, mint;; ") == ("plum", "mint")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(
-            executable_path=program(), args=["--no-sandbox"]
-        )
-        yield launched
-        launched.close()
 
 
 def shown(page: Page) -> list[tuple[int, str]]:

@@ -6,10 +6,6 @@ own (`artwork_worker`). What they made is kept (`personalize.cache`).
 
 import json
 import math
-import os
-import subprocess
-import sys
-import tempfile
 from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
@@ -20,13 +16,11 @@ from personalize import cache
 from personalize.design import artwork_worker
 from personalize.design.artwork_parts import with_pictures
 from personalize.design.png import png_pixels
+from personalize.design.process import LIMIT_S, work
 from personalize.design.svg_xml import local
 from personalize.errors import OwnFaultError, refuse
 from personalize.fonts.cut_down import PartOfFont
 
-LIMIT_S = 90.0
-"""Longest that a renderer may take. Ordinary artwork takes 0.02 s, the slowest filter met
-in 87 drawings by others 36 s."""
 _DRAWN = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}) | {
     *("text", "image", "use")
 }
@@ -122,40 +116,24 @@ def _worked(
     key = cache.key_of(json.dumps([task, made_by]).encode(), ours, svg, *files)
     kept = cache.get(key)
     if kept is None:
-        kept = _asked(json.dumps(task).encode() + b"\n" + svg, name, files)
+        kept = _asked(task, svg, name, files)
         cache.put(key, kept)
     return kept
 
 
-def _asked(stream: bytes, name: str, fonts: Sequence[bytes]) -> bytes:
+def _asked(task: dict[str, object], svg: bytes, name: str, fonts: Sequence[bytes]) -> bytes:
     """Let the worker do a task. Raises InputError with what went wrong."""
-    paths = [path for path in sys.path if os.path.isabs(path)]
-    # As a file, so that the rest of the package is not loaded. -P: no module that lies
-    # beside it or in the working folder is taken for a library.
-    command = [sys.executable, "-P", artwork_worker.__file__]
     do = "Save the drawing as plain SVG, with effects turned into pictures."
-    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as empty:
-        for nth, font in enumerate(fonts):
-            Path(empty, f"{nth:03}.ttf").write_bytes(font)
-        try:
-            done = subprocess.run(
-                command,
-                input=stream,
-                capture_output=True,
-                cwd=empty,
-                env={**os.environ, "PYTHONPATH": os.pathsep.join(paths)},
-                timeout=LIMIT_S,
-                check=False,
-            )
-        except subprocess.TimeoutExpired:
-            says = f"its picture takes longer than {LIMIT_S:.0f} s to draw."
-            raise refuse(name, says, do) from None
-    if done.returncode == 0:
-        return done.stdout
-    told = done.stderr.decode("utf-8", "replace").strip()
-    if done.returncode == artwork_worker.REFUSED:
-        raise refuse(name, f"its picture cannot be drawn ({told.rstrip('.')}).", do)
-    if done.returncode == 1:
-        last = told.splitlines()[-1] if told else "no reason given"
+    files = {f"{nth:03}.ttf": font for nth, font in enumerate(fonts)}
+    done = work(artwork_worker.__file__, task, svg, files)
+    if done.code is None:
+        raise refuse(name, f"its picture takes longer than {LIMIT_S:.0f} s to draw.", do)
+    if done.code == 0:
+        return done.made
+    if done.code == artwork_worker.REFUSED:
+        says = f"its picture cannot be drawn ({done.told.rstrip('.')})."
+        raise refuse(name, says, do)
+    if done.code == 1:
+        last = done.told.splitlines()[-1] if done.told else "no reason given"
         raise OwnFaultError(f"The renderer could not be started: {last}.")
     raise refuse(name, "the renderer breaks down over its picture.", do)
