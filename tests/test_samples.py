@@ -217,3 +217,15 @@ def test_the_tag_with_a_back_has_who_grew_it_on_the_other_side(
     assert said == {
         row: [guest["plant"], f"grown by {guest['name']}"] for row, guest in guests.items()
     }
+
+
+def test_the_picture_is_a_design_for_the_same_guests(tmp_path: Path) -> None:
+    asked = [SAMPLES / "picnic.csv", "--design", SAMPLES / "plum.png", "--rows", "2-4"]
+    assert command("make", *asked, "--out", tmp_path / "out").exit_code == 0
+    report = json.loads((tmp_path / "out" / "report.json").read_text("utf-8"))
+    words = {piece["texts"][0]["text"] for piece in report["pieces"]}
+    assert words == {
+        "Io",
+        "Bo",
+        "Wilhelmina Featherstone-Castellanos de la Cruz",
+    }
