@@ -101,12 +101,8 @@ def make(
 
 def _is_unfit(batch: Batch) -> bool:
     """Whether artwork must not be printed as it is."""
-    told = [
-        finding
-        for design in batch.designs
-        for art in design.artworks.values()
-        for finding in art.told
-    ]
+    sides = [side for one in batch.designs for side in (one, one.back) if side is not None]
+    told = [f for side in sides for art in side.artworks.values() for f in art.told]
     return any(finding.severity is Severity.ERROR for finding in told)
 
 

@@ -90,3 +90,15 @@ def test_what_cannot_be_is_told_with_its_line(keys: str, tmp_path: Path) -> None
     told = " ".join(map(str, caught.value.problems))
     assert REFUSED[keys] in told
     assert "tag.toml, line " in told
+
+
+def test_a_back_that_is_too_coarse_stops_the_sheets_too(tmp_path: Path) -> None:
+    toml = 'svg = "tag.svg"\n[back]\nfile = "mint.png"\n' + MARGINS
+    coarse = plain(MINT).resize((120, 80))  # 60 x 40 mm at 2 pixels to the mm
+    put(tmp_path, {"tag.svg": LINES, "tag.toml": toml, "mint.png": png(coarse, 50.8)})
+    put(tmp_path, {"list.csv": "name\nAda\n"})
+    table = personalize.read_table(tmp_path / "list.csv")
+    design = personalize.load_design(tmp_path / "tag.toml")
+    result = personalize.make(table, design, tmp_path / "out")
+    assert not result.made
+    assert not (tmp_path / "out").exists()

@@ -150,3 +150,10 @@ def test_a_piece_is_marked_as_soon_as_its_cut_is_moved(
     page.locator("#way-e").check()
     assert marks(page.locator("#row-2 .d0-face-0 svg").screenshot()) == 0
     page.close()
+
+
+@pytest.mark.parametrize("name", personalize.sample_names())
+def test_the_white_of_a_pattern_is_not_taken_for_missing_bleed(name: str) -> None:
+    sample = personalize.load_design(name)
+    for art in sample.artworks.values():
+        assert short_of(sample, art, CUT_SHIFT_MM) == ()

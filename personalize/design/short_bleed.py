@@ -1,10 +1,11 @@
 """Where artwork falls short of its bleed, as areas: white if the cut drifts."""
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 
-from personalize.design.bleed import INSIDE_MM, Ink, walk
+from personalize.design.bleed import INSIDE_MM, LEAST_MM, Ink, walk
 from personalize.design.design import Artwork, Design
 from personalize.geometry.affine import Points
 from personalize.geometry.zone import Region, common, rounded, without
@@ -36,7 +37,13 @@ def short_of(design: Design, art: Artwork, reach_mm: float) -> tuple[Region, ...
     found = rounded(cells, 0.01) if cells else ()
     parts = [left for part in found for left in without(part, design.silhouette)]
     printed = [kept for part in parts for kept in common(part, design.bleed)]
-    return tuple(part for part in printed if part.area_mm2 > _LEAST_MM2)
+    return tuple(part for part in printed if _counts(part))
+
+
+def _counts(part: Region) -> bool:
+    """Whether an area is no pattern's own white: as long as the finding asks."""
+    x0, y0, x1, y1 = part.box
+    return part.area_mm2 > _LEAST_MM2 and math.hypot(x1 - x0, y1 - y0) >= LEAST_MM
 
 
 def _cells(ink: Ink, ring: Points, reach_mm: float, *, hole: bool) -> Iterator[Points]:
