@@ -27,8 +27,8 @@ from personalize.messages.table import Row, Source, Table
 from personalize.options import Options, Result
 from personalize.run import check, make, proof
 from personalize.sheet.backs import Flip
-from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+from personalize.sheet.rules import SheetRules
 from personalize.sheet.uncut import CutRules, Dashes
 
 __all__ = [

@@ -1,7 +1,7 @@
 """Backing pieces: the outline grown all round, cut from unprinted stock."""
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from personalize.geometry.parts import offset
 from personalize.geometry.path import polyline
 from personalize.geometry.zone import region_of
 from personalize.rules import Rule
-from personalize.sheet.fill import CUT_STEM, Plan, plan_sheets
+from personalize.sheet.plan import CUT_STEM, Plan, plan_sheets
 from personalize.units import FLATTEN_MM
 
 STEM = "backing"
@@ -44,31 +44,48 @@ def backing_of(design: Design, by_mm: float) -> Design:
     )
 
 
-def backing_plan(plan: Plan) -> Plan | None:
-    """Lay out the sheets of backing pieces; None where none are asked for.
+@dataclass(frozen=True, slots=True)
+class Backing:
+    """The sheets of the backing pieces of one design."""
 
-    They carry no print, so that they need neither marks nor one way up. Raises InputError
-    when not one fits.
+    plan: Plan
+    count: int
+    """How many are needed."""
+
+    @property
+    def sheets(self) -> int:
+        """How often its cut file is cut."""
+        return self.plan.sheets_for(self.count)
+
+
+def backings_of(plan: Plan, kits: int, stems: Mapping[str, str]) -> tuple[Backing, ...]:
+    """Lay out the sheets of backing pieces, design by design; none where none are wanted.
+
+    They carry no print, so that they need neither marks nor one way up. `stems` are the
+    names of cut files by the names of designs. Raises InputError when not one fits.
     """
     rules = plan.rules
-    if rules.backing_mm is None:
-        return None
+    if rules.backing_mm is None or not kits:
+        return ()
     plain = replace(rules, marks=False, mirror=False, flip=None, spacing_mm=None)
-    found = plan_sheets(backing_of(plan.design, rules.backing_mm), plain)
-    return replace(found, cut_stem=plan.cut_stem.replace(CUT_STEM, STEM, 1))
+    out = []
+    for number, design in enumerate(plan.designs):
+        found = plan_sheets(backing_of(design, rules.backing_mm), plain)
+        stem = stems[design.name].replace(CUT_STEM, STEM, 1)
+        count = kits * plan.kit.count(number)
+        out.append(Backing(replace(found, cut_stem=stem), count))
+    return tuple(out)
 
 
-def backing_findings(plan: Plan, count: int) -> Iterator[Finding]:
-    """Tell how the backing pieces of `count` pieces are cut."""
-    backing = backing_plan(plan)
-    if backing is not None and count:
-        sheets = backing.sheets_for(count)
-        yield Finding(
-            Rule.BACKING,
-            Severity.NOTE,
-            f"{backing.cut_stem}.svg cuts backing pieces, {plan.rules.backing_mm:g} mm"
-            f" larger all round, {backing.per_sheet} to a sheet: {sheets} sheet"
-            f"{'s' * (sheets != 1)} for {count}.",
-            "Cut it from unprinted stock, as often as there are sheets; it needs no marks.",
-            figures={"sheets": sheets, "per_sheet": backing.per_sheet},
-        )
+def backing_finding(backing: Backing, by_mm: float) -> Finding:
+    """Tell how backing pieces, larger by so much, are cut."""
+    plan, sheets = backing.plan, backing.sheets
+    return Finding(
+        Rule.BACKING,
+        Severity.NOTE,
+        f"{plan.cut_stem}.svg cuts backing pieces, {by_mm:g} mm larger all round,"
+        f" {plan.per_sheet} to a sheet: {sheets} sheet{'s' * (sheets != 1)} for"
+        f" {backing.count}.",
+        "Cut it from unprinted stock, as often as there are sheets; it needs no marks.",
+        figures={"sheets": sheets, "per_sheet": plan.per_sheet},
+    )

@@ -2,17 +2,17 @@
 
     messages  x  copies  x  designs  =  pieces
 
-Every design has sheets of its own, one after the other, numbered through; those of one
-stock follow each other. A message that an error stands against in one design is left out
-of all of them, so that nobody gets half a kit.
+Most often every design has sheets of its own, one after the other, numbered through;
+those of one stock follow each other. On request designs of one stock share sheets, so
+that the pieces of a guest lie side by side. A message that an error stands against in one
+design is left out of all of them, so that nobody gets half a kit.
 """
 
-import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from personalize.backing import backing_findings
+from personalize.backing import Backing, backing_finding, backings_of
 from personalize.changes import compared
 from personalize.checks.findings import back_findings, design_findings
 from personalize.checks.hand_findings import hand_findings
@@ -20,7 +20,6 @@ from personalize.checks.precut_findings import precut_findings
 from personalize.checks.sheet_findings import refuse_odd_sides, unprinted_back
 from personalize.design.design import Design
 from personalize.design.fold_findings import fold_findings
-from personalize.design.pieces import JOINT
 from personalize.errors import InputError, Problem, refuse
 from personalize.finding import Finding, worst_first
 from personalize.job import Job, prepare_all, together
@@ -28,48 +27,74 @@ from personalize.messages.choose import choose_where
 from personalize.messages.message import choose_rows
 from personalize.messages.table import Message, Source, Table
 from personalize.options import Options
-from personalize.sheet.fill import CUT_STEM, Among, Plan, SheetRules, plan_sheets
+from personalize.sharing import (
+    Ways,
+    cut_stems,
+    groups_of,
+    kits_of,
+    named,
+    rules_of,
+    ways_of,
+)
+from personalize.sheet.fill import Among
+from personalize.sheet.plan import Member, Plan, joint_name
 from personalize.sheet.use import paper_use
 
 Designs = Design | Sequence[Design]
-MOST_STEM = 60
-"""Letters of a design's name in the name of its cut file."""
 
 
 @dataclass(frozen=True)
-class Part:
-    """The share of one design in a run."""
+class Sides:
+    """All messages in one design: its front, and its back where that is printed."""
 
-    job: Job
-    plan: Plan
-    count: int
-    """Pieces that go on sheets."""
-    among: Among
+    front: Job
     back: Job | None = None
-    """The same messages on the backs of the pieces, where these are printed."""
+
+    @property
+    def design(self) -> Design:
+        """The design of the front."""
+        return self.front.design
 
     @property
     def jobs(self) -> tuple[Job, ...]:
         """Give the job of each side that is printed."""
-        return (self.job,) if self.back is None else (self.job, self.back)
+        return (self.front,) if self.back is None else (self.front, self.back)
+
+
+@dataclass(frozen=True)
+class Part:
+    """Sheets that are laid out alike: of one design, or of several that share them."""
+
+    sides: tuple[Sides, ...]
+    """Design by design, as the plan has them."""
+    plan: Plan
+    count: int
+    """Kits that go on sheets: pieces, where they are of one design."""
+    among: Among
+    backings: tuple[Backing, ...] = ()
 
     @property
-    def design(self) -> Design:
-        """Whose share it is."""
-        return self.plan.design
+    def jobs(self) -> tuple[Job, ...]:
+        """Give the job of each side of each design."""
+        return tuple(job for sides in self.sides for job in sides.jobs)
+
+    @property
+    def pieces(self) -> int:
+        """Pieces that go on sheets."""
+        return self.count * len(self.plan.kit)
 
     @property
     def sheets(self) -> int:
         """How many sheets it takes."""
         return self.plan.sheets_for(self.count)
 
-    @property
-    def spares(self) -> int:
-        """Places on its sheets that no message takes."""
+    def spares_of(self, design: Design) -> int:
+        """Count the places of a design on these sheets that no message takes."""
         rules = self.plan.rules
         if not rules.spares or not self.count:
             return 0
-        return self.plan.per_sheet * self.sheets - rules.skipped - self.count
+        kits = self.plan.per_sheet * self.sheets - rules.skipped - self.count
+        return kits * self.plan.kit.count(self.plan.designs.index(design))
 
 
 @dataclass(frozen=True)
@@ -83,11 +108,13 @@ class Batch:
     """Rows asked for."""
     left_out: int
     """Pieces that an error keeps off the sheets."""
+    told: tuple[Finding, ...] = ()
+    """What was found of the run as a whole."""
 
     @property
     def count(self) -> int:
         """Pieces that go on sheets."""
-        return sum(part.count for part in self.parts)
+        return sum(part.pieces for part in self.parts)
 
     @property
     def sheets(self) -> int:
@@ -95,63 +122,73 @@ class Batch:
         return sum(part.sheets for part in self.parts)
 
     @property
+    def jobs(self) -> tuple[Job, ...]:
+        """The job of each side of each design, in the order of their sheets."""
+        return tuple(job for part in self.parts for job in part.jobs)
+
+    @property
     def designs(self) -> tuple[Design, ...]:
         """In the order of their sheets."""
-        return tuple(part.design for part in self.parts)
+        return tuple(design for part in self.parts for design in part.plan.designs)
 
     @property
     def sides(self) -> tuple[Design, ...]:
         """Designs in the same order, each followed by its back where that is printed."""
-        return tuple(job.design for part in self.parts for job in part.jobs)
+        return tuple(job.design for job in self.jobs)
 
     @property
     def source(self) -> Source:
         """Where the messages come from."""
-        return self.parts[0].job.source
+        return self.jobs[0].source
 
     @property
     def messages(self) -> tuple[Message, ...]:
         """All messages, whether or not they are placed."""
-        return self.parts[0].job.messages
+        return self.jobs[0].messages
 
     @property
     def units(self) -> int:
         """Pieces that differ, over all designs."""
-        return sum(len(job.units) for part in self.parts for job in part.jobs)
+        return sum(len(job.units) for job in self.jobs)
 
     @property
     def name(self) -> str:
-        """What the whole run is called: by its design, or by its drawings."""
-        if len(self.parts) == 1:
-            return self.parts[0].design.name
-        names = [one.name.removesuffix(JOINT + one.piece) for one in self.designs]
-        return " and ".join(dict.fromkeys(names))
+        """What the whole run is called: by its designs, or by their drawings."""
+        return joint_name(self.designs)
 
     def findings(self) -> tuple[Finding, ...]:
         """Give everything that was found, worst first, with the designs concerned."""
-        found = []
+        found = list(self.told)
         for part in self.parts:
-            design, rules = part.design, part.plan.rules
-            own = [
-                *part.job.findings,
-                *design_findings(design, part.plan.bleed_mm, rules.cut_shift_mm),
-                *hand_findings(design, rules.by_hand),
-                *backing_findings(part.plan, part.count),
-                *fold_findings(design.folding),
-                *precut_findings(part.plan),
-                *design.told,
-                *unprinted_back(design, part.plan.rules.flip),
-            ]
-            alone = None if len(self.sides) == 1 else design.name
-            found += [replace(one, design=alone) for one in own]
-            if part.back is not None:
-                back = part.back.design
-                own = [
-                    *part.back.findings,
-                    *back_findings(back, part.plan.back_bleed_mm, rules.cut_shift_mm),
-                ]
-                found += [replace(one, design=back.name) for one in own]
+            for member, sides in zip(part.plan.members, part.sides, strict=True):
+                name = None if len(self.sides) == 1 else sides.design.name
+                own = _of_front(part, member, sides.front)
+                found += [replace(one, design=name) for one in own]
+                if sides.back is not None:
+                    own = _of_back(part, member, sides.back)
+                    found += [replace(one, design=sides.back.design.name) for one in own]
         return worst_first(once(found))
+
+
+def _of_front(part: Part, member: Member, job: Job) -> Iterator[Finding]:
+    """Give what was found in a design, its messages and its sheets."""
+    design, rules = member.design, part.plan.rules
+    yield from job.findings
+    yield from design_findings(design, member.bleed_mm, rules.cut_shift_mm)
+    yield from hand_findings(design, rules.by_hand)
+    if part.backings and rules.backing_mm is not None:
+        backing = part.backings[part.plan.designs.index(design)]
+        yield backing_finding(backing, rules.backing_mm)
+    yield from fold_findings(design.folding)
+    yield from precut_findings(part.plan)
+    yield from design.told
+    yield from unprinted_back(design, rules.flip)
+
+
+def _of_back(part: Part, member: Member, job: Job) -> Iterator[Finding]:
+    shift_mm = part.plan.rules.cut_shift_mm
+    yield from job.findings
+    yield from back_findings(job.design, member.back_bleed_mm, shift_mm)
 
 
 def once(findings: Iterable[Finding]) -> Iterator[Finding]:
@@ -173,37 +210,28 @@ def begin(table: Table, designs: Designs, options: Options, *, fully: bool = Tru
     Raises InputError with all that keeps the table or a design from being used.
     """
     every = _in_order((designs,) if isinstance(designs, Design) else tuple(designs))
-    rules = options.sheets
-    if options.rows is not None or options.where:
+    rules, few = options.sheets, options.rows is not None or bool(options.where)
+    if few:
         rules = replace(rules, spares=False)
     refuse_odd_sides(every, rules)
     backs = [one.back for one in every if one.back is not None and rules.two_sided]
     sides = (*every, *backs)
-    stems = cut_stems([design.name for design in every])
-    jobs, *plans = together(
+    groups = groups_of(every, rules)
+    jobs, *laid = together(
         lambda: prepare_all(table, sides, options.sort, options.earlier, options.progress),
         *(
-            partial(_plan, design, stem, own, fully=fully)
-            for design, stem, own in zip(every, stems, _rules_of(every, rules), strict=True)
+            partial(ways_of, group, own, few=few, fully=fully)
+            for group, own in zip(groups, rules_of(groups, rules), strict=True)
         ),
     )
     if options.against is not None:
         jobs = [compared(job, options.against) for job in jobs]
     chosen = choose(jobs[0].messages, table.headings, options.rows, options.where)
-    batch = _batch(jobs, plans, chosen)
+    batch = _batch(jobs, laid, chosen)
     options.planned(
         [paper_use(part.plan, part.count, at_most=not fully) for part in batch.parts]
     )
     return batch
-
-
-def _rules_of(designs: Sequence[Design], rules: SheetRules) -> list[SheetRules]:
-    """Give each design its rules: the part-used sheet of labels goes to the first."""
-    return [replace(rules, skipped=0 if i else rules.skipped) for i in range(len(designs))]
-
-
-def _plan(design: Design, stem: str, rules: SheetRules, *, fully: bool) -> Plan:
-    return replace(plan_sheets(design, rules, fully=fully), cut_stem=stem)
 
 
 def _in_order(designs: Sequence[Design]) -> tuple[Design, ...]:
@@ -230,36 +258,10 @@ def _files(designs: Sequence[Design], name: str) -> list[str]:
     return [design.file for design in designs if design.name == name]
 
 
-def cut_stems(names: Sequence[str]) -> list[str]:
-    """Name the cut files of designs, without their ends, all unlike.
-
-    >>> cut_stems(["Plant flag"]), cut_stems(["Kit / Leaf", "kit leaf", "Äpfel"])
-    (['cut'], ['cut-kit-leaf', 'cut-kit-leaf-2', 'cut-äpfel'])
-    """
-    if len(names) == 1:
-        return [CUT_STEM]
-    taken: set[str] = set()
-    out = []
-    for name in names:
-        plain = unicodedata.normalize("NFC", name).casefold()
-        words = "".join(c if c.isalnum() else " " for c in plain)[:MOST_STEM].split()
-        stem = "-".join((CUT_STEM, *(words or ["design"])))
-        found, nth = stem, 2
-        # The file of a last sheet must not be another design's either.
-        while {found, f"{found}-last"} & taken:
-            found, nth = f"{stem}-{nth}", nth + 1
-        taken |= {found, f"{found}-last"}
-        out.append(found)
-    return out
-
-
-def _batch(jobs: Sequence[Job], plans: Sequence[Plan], chosen: Sequence[Message]) -> Batch:
-    """Count the pieces of every design, and number their sheets through.
-
-    The jobs of backs stand behind those of all fronts.
-    """
-    fronts = jobs[: len(plans)]
-    backs = {job.design.name: job for job in jobs[len(plans) :]}
+def _batch(jobs: Sequence[Job], laid: Sequence[Ways], chosen: Sequence[Message]) -> Batch:
+    """Choose the ways to lay out sheets, count their pieces, and number them through."""
+    fronts = {job.design.name: job for job in jobs if not job.design.is_back}
+    backs = {job.design.name: job for job in jobs if job.design.is_back}
     asked = {message.row: message.copies for message in chosen}
     if not sum(asked.values()):
         raise InputError(
@@ -267,21 +269,31 @@ def _batch(jobs: Sequence[Job], plans: Sequence[Plan], chosen: Sequence[Message]
         )
     faulty = frozenset[int]().union(*(job.faulty for job in jobs))
     placed = {row: copies for row, copies in asked.items() if row not in faulty}
-    kits, wanted = sum(placed.values()), sum(asked.values())
-    counts = [kits * job.design.per_message for job in fronts]
+    copies, wanted = sum(placed.values()), sum(asked.values())
+    plans = named([plan for ways in laid for plan in ways.chosen(copies)])
+    counts = [kits_of(plan, copies) for plan in plans]
     sheets = [plan.sheets_for(count) for plan, count in zip(plans, counts, strict=True)]
+    designs = [design for plan in plans for design in plan.designs]
+    names = [design.name for design in designs]
+    stems = dict(zip(names, cut_stems(names), strict=True))
     parts = tuple(
         Part(
-            job,
+            tuple(_sides(design, fronts, backs) for design in plan.designs),
             plan,
             count,
             Among(sum(sheets[:i]), sum(sheets)),
-            backs.get(job.design.back.name) if job.design.back is not None else None,
+            backings_of(plan, count, stems),
         )
-        for i, (job, plan, count) in enumerate(zip(fronts, plans, counts, strict=True))
+        for i, (plan, count) in enumerate(zip(plans, counts, strict=True))
     )
-    out = (wanted - kits) * sum(job.design.per_message for job in fronts)
-    return Batch(parts, frozenset(placed), frozenset(asked), out)
+    out = (wanted - copies) * sum(design.per_message for design in designs)
+    told = tuple(finding for ways in laid for finding in ways.told(copies))
+    return Batch(parts, frozenset(placed), frozenset(asked), out, told)
+
+
+def _sides(design: Design, fronts: Mapping[str, Job], backs: Mapping[str, Job]) -> Sides:
+    back = backs.get(design.back.name) if design.back is not None else None
+    return Sides(fronts[design.name], back)
 
 
 def choose(

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 
 from personalize.design.design import Design
-from personalize.sheet.fill import SheetRules
 from personalize.sheet.furniture import RULE_MM
 from personalize.sheet.hand import ByHand
+from personalize.sheet.rules import SheetRules
 
 
 def checklist(rules: SheetRules, designs: Sequence[Design]) -> tuple[str, ...]:

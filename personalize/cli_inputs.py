@@ -90,6 +90,12 @@ _SHEETS = (
         help="piles: sheets cut as one stack give piles that are sorted.",
     ),
     click.option(
+        "--by-guest",
+        is_flag=True,
+        help="Several designs of one stock on the same sheets, each guest's pieces side by"
+        " side. Otherwise each design has its own sheets.",
+    ),
+    click.option(
         "--two-sided",
         type=click.Choice([way.value for way in Flip]),
         help="Print backs too, on sheets turned over the upright axis of the page (the long"

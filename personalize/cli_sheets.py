@@ -51,6 +51,7 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     flip = given["two_sided"]
     rules = replace(rules, flip=Flip(flip) if flip is not None else None)
     rules = replace(rules, order=Order(given["order"]), spare_lines=given["spare_lines"])
+    rules = replace(rules, by_guest=given["by_guest"])
     if given["backing"] is not None:
         rules = replace(rules, backing_mm=_backing(given))
     if given["by_hand"] is not None:
@@ -96,6 +97,8 @@ def _not_with_labels(
         yield "--spacing", f"{precut.file} says where the labels are."
     if rules.order is Order.PILES:
         yield "--order", "piles are for sheets that are cut as a stack; labels are cut."
+    if rules.by_guest:
+        yield "--by-guest", "each design goes on labels of its own."
 
 
 def two_sided_shift_mm(given: dict[str, Any]) -> float:

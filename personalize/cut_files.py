@@ -12,9 +12,10 @@ from personalize.output.cut_dxf import CURVES, cut_dxf
 from personalize.output.cut_svg import cut_svg, together_svg
 from personalize.output.marks_svg import marks_svg
 from personalize.output.raster import inside_png, page_png, resolution_for
-from personalize.sheet.cut_layouts import CutLayout, cut_layouts
+from personalize.sheet.cut_layouts import CutLayout, RulesOf, cut_layouts
+from personalize.sheet.cutting import ToCut
 from personalize.sheet.deal import Order
-from personalize.sheet.fill import Plan
+from personalize.sheet.plan import Plan
 from personalize.sheet.uncut import CREASE_DASHES, PERFORATION, CutRules
 
 MARKS_FILE = "marks.svg"
@@ -51,7 +52,7 @@ class CutOptions:
 def write_cut_files(
     folder: Path, plan: Plan, count: int, options: CutOptions, also: frozenset[str]
 ) -> tuple[list[str], Mapping[str, tuple[CutLayout, Expected]]]:
-    """Write the cut files of `count` pieces; give their names.
+    """Write the cut files of `count` kits; give their names.
 
     Give besides, for each name of an SVG, what is in it and must be.
 
@@ -64,9 +65,8 @@ def write_cut_files(
     """
     files = []
     made = {}
-    rules = options.rules_for(plan.design)
-    for layout in cut_layouts(plan, count, rules):
-        expected = expected_of(plan, count, layout, rules)
+    for layout in cut_layouts(plan, count, options.rules_for):
+        expected = expected_of(plan, count, layout, options.rules_for)
         made[layout.file] = (layout, expected)
         written = {layout.file: cut_svg(layout)}
         if "dxf" in also:
@@ -135,8 +135,8 @@ def write_marks(folder: Path, plan: Plan) -> str:
     return MARKS_FILE
 
 
-def expected_of(plan: Plan, count: int, layout: CutLayout, rules: CutRules) -> Expected:
-    """Say what a cut file must hold; pieces are counted anew, not taken from the layout."""
+def expected_of(plan: Plan, count: int, layout: CutLayout, rules_of: RulesOf) -> Expected:
+    """Say what a cut file must hold; kits are counted anew, not taken from the layout."""
     per_sheet, sheets = plan.per_sheet, -(-count // plan.per_sheet)
     used = per_sheet
     if not plan.rules.spares and plan.rules.order is Order.PILES:
@@ -144,5 +144,10 @@ def expected_of(plan: Plan, count: int, layout: CutLayout, rules: CutRules) -> E
     elif not plan.rules.spares and (count < per_sheet or layout.file == plan.last_cut_file):
         used = count - (sheets - 1) * per_sheet
     true = plan.rules.cut_map
-    places = [true @ at for at in plan.arrangement.places[:used]]
-    return Expected(plan.design, places, plan.rules.paper, rules, layout.uncut)
+    designs = [plan.designs[number] for number in plan.kit] * used
+    places = plan.arrangement.places[: len(designs)]
+    pieces = [
+        ToCut(design, true @ at, rules_of(design))
+        for design, at in zip(designs, places, strict=True)
+    ]
+    return Expected(pieces, plan.rules.paper, layout.uncut)

@@ -10,8 +10,8 @@ from personalize.colour_profile import Profile
 from personalize.cut_files import CutOptions
 from personalize.earlier import EarlierSizes
 from personalize.finding import Finding, Severity
-from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper
+from personalize.sheet.rules import SheetRules
 from personalize.sheet.use import PaperUse
 
 DEFAULT_PAPER = Paper("A4", 210.0, 297.0)

@@ -118,6 +118,7 @@ class Rule(StrEnum):
     TURNED_OVER = "turned-over"
     WORDS_INSIDE_FOLD = "words-inside-fold"
     BACKING = "backing"
+    SHARED_SHEETS = "shared-sheets"
     CUT_BY_HAND = "cut-by-hand"
     KNIFE_NEEDED = "knife-needed"
     NOT_BY_HAND = "not-by-hand"

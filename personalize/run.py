@@ -11,10 +11,11 @@ and go through all writers at once, so that memory does not grow with their glyp
 import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
 
 from personalize.also import Shown, proofs, write_also
-from personalize.batch import Batch, Designs, Part, begin
+from personalize.batch import Batch, Designs, Part, Sides, begin
 from personalize.checklist import checklist
 from personalize.checks.inside import InsideCheck
 from personalize.checks.sheet_findings import sheet_findings
@@ -38,7 +39,7 @@ def check(table: Table, designs: Designs, options: Options | None = None) -> Res
     options = options or Options()
     batch = begin(table, designs, options, fully=False)
     progress = _Progress(options.progress, batch.units)
-    for job in (job for part in batch.parts for job in part.jobs):
+    for job in batch.jobs:
         inside = InsideCheck(job.design)
         for unit in job.units:
             checked(job, unit, inside)
@@ -152,9 +153,26 @@ def _proved(batch: Batch, out: Path, options: Options) -> Result:
 def _pieces(
     part: Part, batch: Batch, shown: Sequence[Shown], progress: _Progress
 ) -> Iterator[Piece]:
-    """Give the pieces for the sheets in order; show each unit on the proofs on its way."""
-    job, design = part.job, part.design
-    inside, backs = InsideCheck(design), Backs(part.back)
+    """Give the pieces for the sheets, kit by kit.
+
+    All of each design are taken, faulty ones at the end too, so that every unit is shown.
+    """
+    coming = [_of_design(sides, batch, shown, progress) for sides in part.sides]
+    numbers = range(len(part.sides))
+    while kit := [
+        piece
+        for number in numbers
+        for piece in islice(coming[number], part.plan.kit.count(number))
+    ]:
+        yield from kit
+
+
+def _of_design(
+    sides: Sides, batch: Batch, shown: Sequence[Shown], progress: _Progress
+) -> Iterator[Piece]:
+    """Give the pieces of one design in order; show each unit on the proofs on its way."""
+    job, design = sides.front, sides.design
+    inside, backs = InsideCheck(design), Backs(sides.back)
     for unit in job.units:
         row = unit.message.row
         texts = checked(job, unit, inside)

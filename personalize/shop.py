@@ -32,7 +32,7 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
         return []
     out = []
     limit = ink_limit(options.most_ink, options.profile)
-    for job in (job for part in batch.parts for job in part.jobs):
+    for job in batch.jobs:
         sizes, placed = job.sizes, batch.placed
         texts = [
             (one.panel, sizes[unit.message.row, unit.copies[0], one.panel], one.colour)

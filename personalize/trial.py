@@ -18,6 +18,7 @@ from personalize.job import Unit
 from personalize.messages.table import Table
 from personalize.options import Options, Result, Risk
 from personalize.run import make
+from personalize.sharing import kits_of
 from personalize.type.itemise import scripts_of
 
 PALE = 0.4
@@ -42,7 +43,7 @@ def trial(
 
 def _risks(batch: Batch) -> Iterator[Risk]:
     """Give rows with their reasons, the most telling first."""
-    for job in (job for part in batch.parts for job in part.jobs):
+    for job in batch.jobs:
         units = [unit for unit in job.units if unit.message.row in batch.placed]
         if not units:
             continue
@@ -116,24 +117,19 @@ def _versions(units: Sequence[Unit]) -> Iterator[Risk]:
 def _within(batch: Batch, risks: Sequence[Risk]) -> Iterator[Risk]:
     """Keep as many rows as one sheet of every design holds, and fill it up."""
     copies = {message.row: message.copies for message in batch.messages}
-    room = {
-        part.design.name: part.plan.per_sheet - part.plan.rules.skipped
-        for part in batch.parts
-    }
+    plans = [part.plan for part in batch.parts]
+    room = [plan.per_sheet - plan.rules.skipped for plan in plans]
     taken: set[int] = set()
     spread = sorted(batch.placed)
-    step = max(1, len(spread) // max(room.values()))
+    step = max(1, len(spread) // max(room))
     rest = [Risk(row, "one of the rest") for row in (*spread[::step], *spread)]
     for risk in (*risks, *rest):
         if risk.row in taken:
             if risk.why != rest[0].why:
                 yield risk
             continue
-        needs = {
-            part.design.name: copies[risk.row] * part.design.per_message
-            for part in batch.parts
-        }
-        if not taken or all(needs[name] <= room[name] for name in room):
+        needs = [kits_of(plan, copies[risk.row]) for plan in plans]
+        if not taken or all(n <= r for n, r in zip(needs, room, strict=True)):
             taken.add(risk.row)
-            room = {name: room[name] - needs[name] for name in room}
+            room = [r - n for n, r in zip(needs, room, strict=True)]
             yield risk

@@ -9,7 +9,6 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from personalize.also import proofs, write_also
-from personalize.backing import backing_plan
 from personalize.batch import Batch, Part
 from personalize.checklist import checklist
 from personalize.checks.kept import Due, Wanted, check_kept
@@ -62,7 +61,7 @@ class Writers:
         self._smallest_pt = math.inf
 
     def write(self, part: Part, pieces: Iterable[Piece]) -> None:
-        """Put the pieces of one design on its sheets, and write these."""
+        """Put the pieces of a part on its sheets, and write these."""
         rows: list[list[int]] = []
         coming = iter(pieces)
         for sheet in fill(part.plan, coming, part.count, part.among):
@@ -127,13 +126,13 @@ class Writers:
             )
             files += own
             expected.update(must)
-            backing = backing_plan(part.plan)
-            if backing is not None and part.count:
-                whole = backing.sheets_for(part.count) * backing.per_sheet
+            for backing in part.backings:
+                whole = backing.sheets * backing.plan.per_sheet
                 also = options.also & {"dxf"}
-                files += write_cut_files(folder, backing, whole, options.cut, also)[0]
-            name, stock = part.design.name, part.design.stock
-            shares.append(Share(name, stock, part.count, part.sheets, (*own,)))
+                plan = backing.plan
+                files += write_cut_files(folder, plan, whole, options.cut, also)[0]
+            name, stock = part.plan.name, part.plan.stock
+            shares.append(Share(name, stock, part.pieces, part.sheets, (*own,)))
         if "marks" in options.also:
             files.append(write_marks(folder, self._batch.parts[0].plan))
         files += write_pictures(
@@ -160,8 +159,7 @@ def proof_page(batch: Batch, findings: Sequence[Finding]) -> ProofPage:
 
 def report_of(batch: Batch) -> Report:
     """Begin the report of a run."""
-    jobs = (job for part in batch.parts for job in part.jobs)
-    sizes = ((job.design, job.size_sets) for job in jobs)
+    sizes = ((job.design, job.size_sets) for job in batch.jobs)
     return Report(batch.source, len(batch.messages), sizes)
 
 
@@ -174,11 +172,13 @@ def _due(batch: Batch) -> list[Due]:
     """What print.pdf must hold: messages x copies, less those left out."""
     due = []
     for part in batch.parts:
-        wanted, number = [], 1
-        for message in batch.messages:
-            for copy in range(1, message.copies * part.design.per_message + 1):
-                if message.row in batch.placed:
-                    wanted.append(Wanted(message, copy, number))
-                number += 1
-        due += [Due(job.design, wanted, job.total, part.spares) for job in part.jobs]
+        for sides in part.sides:
+            wanted, number = [], 1
+            for message in batch.messages:
+                for copy in range(1, message.copies * sides.design.per_message + 1):
+                    if message.row in batch.placed:
+                        wanted.append(Wanted(message, copy, number))
+                    number += 1
+            spares = part.spares_of(sides.design)
+            due += [Due(job.design, wanted, job.total, spares) for job in sides.jobs]
     return due

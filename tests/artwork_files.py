@@ -13,8 +13,8 @@ from PIL import Image
 
 import personalize
 from personalize.design.design import Design
-from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper
+from personalize.sheet.rules import SheetRules
 from tests.conftest import EDGE, drawing, put
 
 LINES = drawing(EDGE)

@@ -18,10 +18,10 @@ from personalize.design.inspect import inspect_svg
 from personalize.finding import Finding
 from personalize.geometry.path import polyline
 from personalize.sheet.backs import Flip
-from personalize.sheet.fill import SheetRules
 from personalize.sheet.hand import ByHand
 from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.precut import read_precut
+from personalize.sheet.rules import SheetRules
 from tests.artwork_cases import CHECK
 from tests.artwork_files import png, shape
 from tests.conftest import EDGE, drawing, line, put
@@ -113,8 +113,8 @@ def glued_and_torn(folder: Path) -> tuple[Finding, ...]:
 
 def close(folder: Path) -> tuple[Finding, ...]:
     from personalize.run import Options
-    from personalize.sheet.fill import SheetRules
     from personalize.sheet.paper import Paper
+    from personalize.sheet.rules import SheetRules
 
     put(folder, {"guests.csv": "front\nBo\n", "tag.svg": drawing(EDGE)})
     rules = SheetRules(Paper("A4", 210, 297), spacing_mm=0.5)
@@ -345,6 +345,15 @@ def since(folder: Path) -> tuple[Finding, ...]:
     return changes_as_findings(earlier_pieces(old), earlier_pieces(new))
 
 
+def by_guest(folder: Path) -> tuple[Finding, ...]:
+    """One row in two designs, which share a sheet."""
+    put(folder, {"guests.csv": "front\nAda\n", "tag.svg": drawing(EDGE)})
+    tag = personalize.load_design(folder / "tag.svg")
+    designs = [replace(tag, name=name) for name in ("tag", "label")]
+    table = personalize.read_table(folder / "guests.csv")
+    return personalize.check(table, designs, personalize.Options(rows="2")).findings
+
+
 SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
     *(
         words,
@@ -367,6 +376,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         labels,
         two_sided,
         by_hand,
+        by_guest,
         since,
     ),
 )

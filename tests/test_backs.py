@@ -16,7 +16,7 @@ from personalize.design.artwork_render import render_artwork
 from personalize.design.design import Artwork, Design
 from personalize.errors import InputError
 from personalize.sheet.backs import Flip
-from personalize.sheet.fill import SheetRules
+from personalize.sheet.rules import SheetRules
 from tests.conftest import ROOT, command, drawing, line, put
 from tests.two_sided import BACK, BEHIND, EDGE, FRONT, TOML, TURNED_EDGE, tag
 

@@ -12,7 +12,7 @@ from personalize.design.design import Design
 from personalize.errors import InputError
 from personalize.geometry.affine import Affine
 from personalize.sheet.backs import Flip
-from personalize.sheet.fill import SheetRules
+from personalize.sheet.rules import SheetRules
 from tests.artwork_files import page, png, saved, shape
 from tests.conftest import drawing, line, put
 from tests.outside import Pdfium

@@ -13,7 +13,6 @@ import personalize
 from personalize.errors import InputError
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import as_shapely
-from personalize.sheet.fill import SheetRules, plan_sheets
 from personalize.sheet.hand import (
     CASING_MM,
     HAND_SPACING_MM,
@@ -25,6 +24,8 @@ from personalize.sheet.hand import (
     punch_mm,
     seen_half,
 )
+from personalize.sheet.plan import plan_sheets
+from personalize.sheet.rules import SheetRules
 from tests.conftest import SAMPLES, command, drawing, line, put
 from tests.outside import Pdfium, run
 
@@ -227,7 +228,7 @@ def test_rows_can_be_cut_apart_and_keep_their_distance() -> None:
     assert plan.lanes
     area = rules.margins.within(rules.paper)
     for at in plan.arrangement.places:
-        for guide in plan.guides:
+        for guide in plan.member.guides:
             x0, y0, x1, y1 = guide.contour.transformed(at).bounds()
             assert x0 > area[0]
             assert y0 > area[1]

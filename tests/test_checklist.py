@@ -6,8 +6,8 @@ from pathlib import Path
 
 import personalize
 from personalize.checklist import checklist
-from personalize.sheet.fill import SheetRules
 from personalize.sheet.hand import ByHand
+from personalize.sheet.rules import SheetRules
 from tests.conftest import SAMPLES, command
 
 RULES = SheetRules(personalize.parse_paper("Letter"))

@@ -104,6 +104,7 @@ def test_help_of_make_explains_every_option() -> None:
         *("--creases", "--perforations", "--nicks", "--around", "--dxf-curves", "--count"),
         "--against",
         *("--profile", "--mirror", "--face-down", "--labels", "--first-place", "--order"),
+        "--by-guest",
         *("--spare-lines", "--most-ink"),
         *("--two-sided", "--two-sided-shift"),
     }

@@ -25,11 +25,12 @@ from personalize.geometry.along import Track
 from personalize.geometry.path import Arc, Contour, Cubic, Line, circle, polyline
 from personalize.output.cut_svg import cut_svg
 from personalize.sheet.cut_layouts import CutLayout, cut_layouts
-from personalize.sheet.cutting import Why, cutting
-from personalize.sheet.fill import Plan, SheetRules, plan_sheets
+from personalize.sheet.cutting import Why, alike, cutting
 from personalize.sheet.machine import Correction
 from personalize.sheet.paper import Paper
+from personalize.sheet.plan import Plan, plan_sheets
 from personalize.sheet.route import set_downs, short_route
+from personalize.sheet.rules import SheetRules
 from personalize.sheet.uncut import CREASE_DASHES, PERFORATION, CutRules, dash_gaps
 
 A4 = Paper("A4", 210.0, 297.0)
@@ -55,8 +56,8 @@ def planned(
 ) -> tuple[Plan, CutLayout]:
     """Lay out a full sheet and let the wall read its cut file."""
     plan = plan_sheets(design, SheetRules(A4, spacing_mm=spacing), fully=False)
-    (layout,) = cut_layouts(plan, plan.per_sheet, rules)
-    expected = expected_of(plan, plan.per_sheet, layout, rules)
+    (layout,) = cut_layouts(plan, plan.per_sheet, lambda one: rules)
+    expected = expected_of(plan, plan.per_sheet, layout, lambda one: rules)
     check_wall(cut_svg(layout).encode(), "cut.svg", expected)
     return plan, layout
 
@@ -259,7 +260,7 @@ def test_large_holes_are_nicked_and_small_ones_are_not(tmp_path: Path) -> None:
 def test_more_nicks_than_there_is_room_for_are_refused_in_a_sentence() -> None:
     plan = plan_sheets(personalize.load_design("herb-tag"), SheetRules(A4))
     with pytest.raises(InputError, match=r"99 nicks of 5 mm are too many for a line"):
-        cut_layouts(plan, 1, CutRules(nicks=99, nick_mm=5))
+        cut_layouts(plan, 1, lambda one: CutRules(nicks=99, nick_mm=5))
 
 
 BOX = '<rect id="edge" x="5" y="5" width="50" height="30"/>'
@@ -277,11 +278,10 @@ def test_an_edge_that_two_pieces_share_is_cut_once(
     design = drawing(tmp_path, 'Cutting = ["#edge"]', body)
     rules = CutRules(nicks=nicks)
     places = [translation(20 + i * 50, 20 + j * 30) for j in range(3) for i in range(3)]
-    cut = cutting(design, places, rules, 0.0)
+    pieces = alike(design, places, rules)
+    cut = cutting(pieces, 0.0)
     layout = CutLayout("cut.svg", A4, cut.lines, cut.uncut)
-    check_wall(
-        cut_svg(layout).encode(), "cut.svg", Expected(design, places, A4, rules, cut.uncut)
-    )
+    check_wall(cut_svg(layout).encode(), "cut.svg", Expected(pieces, A4, cut.uncut))
     drawn = [line_of(line.contour) for line in cut.lines]
     every = shapely.unary_union([line_of(design.outline.transformed(at)) for at in places])
     whole = sum(line_of(design.outline.transformed(at)).length for at in places)
@@ -296,7 +296,7 @@ def test_an_edge_that_two_pieces_share_is_cut_once(
 
 def test_pieces_that_only_touch_at_a_corner_share_nothing(tmp_path: Path) -> None:
     design = drawing(tmp_path, 'Cutting = ["#edge"]', BOX)
-    cut = cutting(design, [translation(0, 50), translation(50, 80)], CutRules(), 0.0)
+    cut = cutting(alike(design, [translation(0, 50), translation(50, 80)]), 0.0)
     assert cut.uncut == ()
 
 
@@ -318,13 +318,14 @@ def test_stickers_are_kissed_and_a_cut_runs_round_all_of_them(tmp_path: Path) ->
 def test_a_cut_round_the_pieces_that_leaves_the_paper_is_refused() -> None:
     plan = plan_sheets(personalize.load_design("jar-lid"), SheetRules(A4))
     with pytest.raises(InputError, match="would leave the paper"):
-        cut_layouts(plan, 1, CutRules(around_mm=90))
+        cut_layouts(plan, 1, lambda _: CutRules(around_mm=90))
 
 
 def test_two_runs_cut_alike() -> None:
     plan = plan_sheets(personalize.load_design("plant-flag"), SheetRules(A4))
     rules = CutRules(DASHED.dashes, nicks=3)
-    assert cut_layouts(plan, 9, rules) == cut_layouts(plan, 9, rules)
+    first, again = (cut_layouts(plan, 9, lambda _: rules) for _ in range(2))
+    assert first == again
 
 
 def test_a_closed_line_that_does_not_come_back_is_closed_by_a_line() -> None:
@@ -381,6 +382,6 @@ def test_a_corrected_sheet_keeps_its_nicks_and_dashes() -> None:
     larger = Correction(cut=Affine(1.01, 0, 0, 1.008, 0.3, -0.2))
     plan = plan_sheets(design, SheetRules(A4, correction=larger), fully=False)
     rules = CutRules(DASHED.dashes, nicks=3, nick_mm=5, around_mm=2)
-    (layout,) = cut_layouts(plan, plan.per_sheet, rules)
-    expected = expected_of(plan, plan.per_sheet, layout, rules)
+    (layout,) = cut_layouts(plan, plan.per_sheet, lambda one: rules)
+    expected = expected_of(plan, plan.per_sheet, layout, lambda one: rules)
     check_wall(cut_svg(layout).encode(), "cut.svg", expected)

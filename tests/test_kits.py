@@ -21,7 +21,9 @@ from personalize.design.artwork_render import render_artwork
 from personalize.errors import KeptError, WallError
 from personalize.messages.message import messages_of
 from personalize.sheet.cut_layouts import CutLayout, cut_layouts
-from personalize.sheet.fill import Plan, SheetRules, plan_sheets
+from personalize.sheet.cutting import alike
+from personalize.sheet.plan import Plan, plan_sheets
+from personalize.sheet.rules import SheetRules
 from tests.conftest import command, drawing, line, put, snapshot
 from tests.kits_made import BANDS, COPIES, COUNTS, GUESTS, KIT, TOLD, designs_of, report_of
 from tests.outside import Pdfium
@@ -257,7 +259,7 @@ def test_the_wall_notices_a_swap_between_designs(
     data = (kit / "out" / "cut-bean-kit-label.svg").read_bytes()
     places = flag.arrangement.places
     with pytest.raises(WallError, match="line of the design"):
-        check_wall(data, "cut.svg", Expected(flag.design, places, flag.rules.paper))
+        check_wall(data, "cut.svg", Expected(alike(flag.design, places), flag.rules.paper))
 
     def swapped(plan: Plan, count: int, rules: object) -> tuple[CutLayout, ...]:
         other = label if plan.design.piece == "flag" else flag

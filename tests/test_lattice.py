@@ -69,7 +69,7 @@ def test_rows_of_any_shape_keep_their_distances(
     ring = np.column_stack([np.cos(turns), np.sin(turns)]) * np.array(reach)[:, None]
     room = (5.0, 5.0, 95.0, 75.0)
     zones = ((0.0, 0.0, 14.0, 14.0), (80.0, 60.0, 95.0, 75.0)) if marks else ()
-    rows = nest._Nest(region_of(ring), room, spacing, bleed, zones, nest._TURNS).in_rows(0)
+    rows = nest._Nest(region_of(ring), room, spacing, bleed, zones, nest.TURNS).in_rows(0)
     if rows is not None:
         proved_apart(ring, rows, room, spacing, bleed, zones)
 

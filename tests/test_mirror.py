@@ -13,7 +13,9 @@ import personalize
 from personalize.checks.wall import Expected, check_wall
 from personalize.errors import WallError
 from personalize.geometry.affine import Affine
-from personalize.sheet.fill import SheetRules, plan_sheets
+from personalize.sheet.cutting import alike
+from personalize.sheet.plan import plan_sheets
+from personalize.sheet.rules import SheetRules
 from tests.conftest import command, drawing, line, put
 from tests.outside import poppler_picture
 
@@ -73,11 +75,11 @@ def test_the_wall_knows_a_mirrored_piece_from_one_that_is_not(made: Path) -> Non
     paper = personalize.parse_paper("A4")
     data = (made / "mirror" / "cut.svg").read_bytes()
     ats = places(made / "mirror")
-    check_wall(data, "cut.svg", Expected(design, ats, paper))
+    check_wall(data, "cut.svg", Expected(alike(design, ats), paper))
     x0, _, x1, _ = design.box_mm
     straight = [at @ Affine(-1, 0, 0, 1, x0 + x1, 0) for at in ats]
     with pytest.raises(WallError):
-        check_wall(data, "cut.svg", Expected(design, straight, paper))
+        check_wall(data, "cut.svg", Expected(alike(design, straight), paper))
 
 
 def boxes(folder: Path) -> NDArray[np.float64]:

@@ -20,14 +20,15 @@ from numpy.typing import NDArray
 from PIL import Image
 
 import personalize
-from personalize import batch
+from personalize import sharing
 from personalize.cut_only import counted_table, without_words
 from personalize.design.design import Design
 from personalize.geometry.affine import rotation, translation
 from personalize.sheet.boxes import Arrangement
-from personalize.sheet.fill import Plan, SheetRules, plan_sheets
 from personalize.sheet.machine import Machine
 from personalize.sheet.paper import Paper, parse_paper
+from personalize.sheet.plan import Plan, plan_sheets
+from personalize.sheet.rules import SheetRules
 from tests.conftest import drawing, put
 
 PX_PER_MM = 300 / 25.4
@@ -101,7 +102,7 @@ def test_print_and_cut_agree_to_a_pixel(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(batch, "plan_sheets", every_turn)
+    monkeypatch.setattr(sharing, "plan_sheets", every_turn)
     sheet = parse_paper(paper)
     rules = SheetRules(
         sheet,

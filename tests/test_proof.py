@@ -18,7 +18,7 @@ import personalize
 from personalize.design.artwork_render import render_artwork
 from personalize.geometry.zone import grown as grown_region
 from personalize.options import DEFAULT_PAPER
-from personalize.sheet.fill import SheetRules
+from personalize.sheet.rules import SheetRules
 from tests.browser import FLAGS, program
 from tests.conftest import SAMPLES
 from tests.outside import Pdfium

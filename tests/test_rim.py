@@ -16,8 +16,8 @@ from personalize.checks.kept import read_pieces
 from personalize.errors import InputError, InsideError
 from personalize.job import prepare
 from personalize.run import Options
-from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper
+from personalize.sheet.rules import SheetRules
 from tests.conftest import EDGE, SAMPLES, drawing, put
 from tests.outside import Pdfium
 

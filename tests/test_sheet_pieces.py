@@ -20,7 +20,7 @@ from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region
 from personalize.sheet.check_page import Filled, check_page
 from personalize.sheet.cut_layouts import cut_layouts
-from personalize.sheet.fill import Plan, SheetRules, fill, plan_sheets
+from personalize.sheet.fill import fill
 from personalize.sheet.furniture import slug_words
 from personalize.sheet.ink import Ink, InkStroke, InkText
 from personalize.sheet.paper import (
@@ -28,6 +28,8 @@ from personalize.sheet.paper import (
     parse_margins,
     parse_paper,
 )
+from personalize.sheet.plan import Plan, plan_sheets
+from personalize.sheet.rules import SheetRules
 
 A4 = Paper("A4", 210.0, 297.0)
 
@@ -69,7 +71,7 @@ def test_nothing_printed_on_a_sheet_lies_over_anything_else(
     rules = SheetRules(parse_paper(paper), marks=marks)
     plan = plan_sheets(design, rules)
     printable = shapely.box(*rules.margins.within(rules.paper))
-    bleed = shapely.Polygon(design.silhouette.outer).buffer(plan.bleed_mm)
+    bleed = shapely.Polygon(design.silhouette.outer).buffer(plan.member.bleed_mm)
     for sheet in fill(plan, pieces_of(design, 48), 48):
         pieces = [shapely.transform(bleed, p.at.many) for p in sheet.placed]
         things = [ink_of(ink) for ink in sheet.furniture]
@@ -146,7 +148,7 @@ def test_bleed_on_a_sheet_is_at_most_half_the_spacing(
         design, margins=dataclasses.replace(design.margins, bleed=bleed)
     )
     plan = plan_sheets(design, SheetRules(A4, spacing_mm=spacing))
-    assert (plan.bleed_mm, plan.spacing_mm) == (effective, apart)
+    assert (plan.member.bleed_mm, plan.spacing_mm) == (effective, apart)
     assert effective == min(bleed, apart / 2)
     outline = shapely.Polygon(design.silhouette.outer)
     pieces = [shapely.transform(outline, at.many) for at in plan.arrangement.places]

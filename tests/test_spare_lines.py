@@ -13,8 +13,10 @@ from personalize.fold.piece import Piece
 from personalize.geometry.affine import rotation, translation
 from personalize.geometry.zone import region_of
 from personalize.sheet.deal import Order
-from personalize.sheet.fill import SheetRules, fill, plan_sheets
+from personalize.sheet.fill import fill
 from personalize.sheet.ink import InkStroke
+from personalize.sheet.plan import plan_sheets
+from personalize.sheet.rules import SheetRules
 from personalize.sheet.spare_lines import LEAST_LONG_MM, _lines, spare_lines
 from tests.conftest import EDGE, command, drawing, put, snapshot
 

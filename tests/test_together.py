@@ -18,8 +18,10 @@ from personalize.checks.wall import Expected, check_wall
 from personalize.errors import WallError
 from personalize.output.raster import page_png, png, resolution_for
 from personalize.run import Options
-from personalize.sheet.fill import SheetRules, plan_sheets
+from personalize.sheet.cutting import alike
 from personalize.sheet.paper import PaperMargins, parse_paper
+from personalize.sheet.plan import plan_sheets
+from personalize.sheet.rules import SheetRules
 from tests.outside import poppler_picture
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -160,7 +162,7 @@ def test_anything_else_in_the_file_is_a_breach(out: Path, change: tuple[str, str
 
     design = personalize.load_design("herb-tag")
     plan = plan_sheets(design, RULES)
-    expected = Expected(design, plan.arrangement.places, PAPER)
+    expected = Expected(alike(design, plan.arrangement.places), PAPER)
     good = (out / "together-1.svg").read_text("utf-8")
     check_wall(good.encode(), "together-1.svg", expected)
     bad, times = re.subn(*change, good, count=1)

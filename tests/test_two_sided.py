@@ -18,9 +18,10 @@ from personalize.checks.turned import check_turned
 from personalize.errors import InputError, KeptError
 from personalize.geometry.affine import Affine, Points, rotation, scaling, translation
 from personalize.sheet.backs import Flip, back_place
-from personalize.sheet.fill import SheetRules, plan_sheets
 from personalize.sheet.machine import read_machine, written
 from personalize.sheet.paper import Paper, PaperMargins
+from personalize.sheet.plan import plan_sheets
+from personalize.sheet.rules import SheetRules
 from tests.conftest import command
 from tests.outside import Pdfium, poppler_picture
 from tests.two_sided import tag

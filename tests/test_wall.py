@@ -18,9 +18,11 @@ from personalize.geometry.affine import translation
 from personalize.geometry.path import Contour, polyline
 from personalize.output.cut_svg import cut_svg
 from personalize.sheet.cut_layouts import CutLayout, cut_layouts
-from personalize.sheet.fill import Plan, SheetRules, plan_sheets
+from personalize.sheet.cutting import alike
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
+from personalize.sheet.plan import Plan, plan_sheets
+from personalize.sheet.rules import SheetRules
 from tests.conftest import SAMPLES
 
 A4 = Paper("A4", 210.0, 297.0)
@@ -44,7 +46,7 @@ def plan() -> Plan:
 
 def proved(data: str | bytes, plan: Plan) -> None:
     raw = data.encode() if isinstance(data, str) else data
-    expected = Expected(plan.design, plan.arrangement.places, plan.rules.paper)
+    expected = Expected(alike(plan.design, plan.arrangement.places), plan.rules.paper)
     check_wall(raw, "cut.svg", expected)
 
 

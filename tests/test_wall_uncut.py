@@ -15,10 +15,11 @@ from personalize.geometry.path import Contour, polyline
 from personalize.output.cut_dxf import cut_dxf
 from personalize.output.cut_svg import cut_svg
 from personalize.sheet.cut_layouts import CutLayout, cut_layouts
-from personalize.sheet.cutting import Uncut, Why, cutting
-from personalize.sheet.fill import SheetRules, plan_sheets
+from personalize.sheet.cutting import Uncut, Why, alike, cutting
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
+from personalize.sheet.plan import plan_sheets
+from personalize.sheet.rules import SheetRules
 from personalize.sheet.uncut import CREASE_DASHES, CutRules
 from tests.test_wall import glyph_outline
 
@@ -32,8 +33,8 @@ def cut() -> tuple[CutLayout, Expected]:
     """A sheet of table tents with dashes, nicks and a cut round them."""
     design = personalize.load_design("table-tent")
     plan = plan_sheets(design, SheetRules(A4), fully=False)
-    (layout,) = cut_layouts(plan, plan.per_sheet, RULES)
-    return layout, expected_of(plan, plan.per_sheet, layout, RULES)
+    (layout,) = cut_layouts(plan, plan.per_sheet, lambda one: RULES)
+    return layout, expected_of(plan, plan.per_sheet, layout, lambda one: RULES)
 
 
 def proved(layout: CutLayout, expected: Expected) -> None:
@@ -213,24 +214,25 @@ def test_what_the_maker_did_not_ask_for_is_a_breach(
     cut: tuple[CutLayout, Expected], rules: CutRules
 ) -> None:
     layout, expected = cut
+    pieces = [dataclasses.replace(one, rules=rules) for one in expected.pieces]
     with pytest.raises(WallError):
-        proved(layout, dataclasses.replace(expected, rules=rules))
+        proved(layout, dataclasses.replace(expected, pieces=pieces))
 
 
 def test_a_shared_edge_must_be_cut_by_the_other_piece() -> None:
     design = personalize.load_design("table-tent")
     x0, y0, _, y1 = design.outline.bounds()
     places = [translation(20 - x0, 20 - y0), translation(20 - x0, 20 - y0 + (y1 - y0))]
-    done = cutting(design, places, CutRules(), 0.0)
+    done = cutting(alike(design, places), 0.0)
     shared = [one for one in done.uncut if one.why is Why.SHARED]
     assert shared
     layout = CutLayout("cut.svg", A4, done.lines, done.uncut)
-    expected = Expected(design, places, A4, CutRules())
+    expected = Expected(alike(design, places), A4)
     proved(layout, expected)
     # Moved apart by a little over the tolerance, the edge is no longer one.
     apart = [places[0], translation(20 - x0, 20.02 - y0 + (y1 - y0))]
     with pytest.raises(WallError):
-        proved(layout, dataclasses.replace(expected, places=apart))
+        proved(layout, dataclasses.replace(expected, pieces=alike(design, apart)))
     # Nor is it one where both leave it to the other.
     other = 1 - shared[0].place
     there, back = (

@@ -3,8 +3,8 @@
 from pathlib import Path
 
 import personalize
-from personalize.sheet.fill import SheetRules
 from personalize.sheet.paper import Paper
+from personalize.sheet.rules import SheetRules
 from tests.conftest import EDGE, drawing, put
 from tests.outside import Pdfium
 

@@ -10,7 +10,7 @@ from personalize.design.design import Design, LineKind
 from personalize.finding import Finding, Severity
 from personalize.geometry.zone import region_of
 from personalize.rules import Rule
-from personalize.sheet.fill import Plan
+from personalize.sheet.plan import Plan
 from personalize.sheet.precut import FITS_MM, LIKE_MM, Fit, Precut, fit_of
 from personalize.units import FLATTEN_MM
 
@@ -100,6 +100,6 @@ def _unlike(plan: Plan, precut: Precut, fit: Fit) -> Finding:
         figures={
             "apart_mm": round(fit.apart_mm, 3),
             "past_mm": round(fit.past_mm, 3),
-            "bleed_mm": round(plan.bleed_mm, 3),
+            "bleed_mm": round(plan.member.bleed_mm, 3),
         },
     )

@@ -7,7 +7,7 @@ the file must hold is derived anew from the design's lines and the places of the
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from lxml import etree
@@ -16,13 +16,12 @@ from personalize.checks.wall_dxf import read_dxf
 from personalize.checks.wall_lines import Drawn, drawn, same
 from personalize.checks.wall_picture import TOGETHER, check_picture
 from personalize.checks.wall_uncut import check_around, check_shared, wanted_of
-from personalize.design.design import Design, LineKind
+from personalize.design.design import LineKind
 from personalize.errors import WallError
 from personalize.geometry.affine import Affine
 from personalize.geometry.path import Arc, Contour, Cubic, Line, Segment
-from personalize.sheet.cutting import Uncut
+from personalize.sheet.cutting import ToCut, Uncut
 from personalize.sheet.paper import Paper
-from personalize.sheet.uncut import CutRules
 from personalize.units import TOLERANCE_MM
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -38,20 +37,17 @@ _COUNTS = {"M": 2, "L": 2, "C": 6, "A": 7, "Z": 0}
 
 @dataclass(frozen=True)
 class Expected:
-    """What a cut file must hold: the lines of a design at some places of a sheet."""
+    """What a cut file must hold: the lines of pieces at their places on a sheet."""
 
-    design: Design
-    places: Sequence[Affine]
-    """Maps from the piece (mm) to the sheet (mm), one for each piece."""
+    pieces: Sequence[ToCut]
+    """With the places, and how the maker wants lines to be cut."""
     paper: Paper
-    rules: CutRules = field(default_factory=CutRules)
-    """How the maker wants lines to be cut."""
     uncut: Sequence[Uncut] = ()
     """What is said to be left uncut; it is held against the rules."""
 
 
 def check_wall(data: bytes, file: str, expected: Expected) -> None:
-    """Prove that a cut file holds the design's lines at some places, and nothing else.
+    """Prove that a cut file holds the lines of some pieces, and nothing else.
 
     What it holds and what it is said to leave out are together exactly these lines.
 
@@ -76,12 +72,11 @@ def check_wall(data: bytes, file: str, expected: Expected) -> None:
             found.setdefault(kind, []).append(drawn(contour))
     else:
         found = _read(data, file, expected.paper)
-    wanted = wanted_of(
-        expected.design, expected.places, expected.uncut, expected.rules, file
-    )
+    wanted = wanted_of(expected.pieces, expected.uncut, file)
+    framed = any(piece.rules.around_mm is not None for piece in expected.pieces)
     for kind in LineKind:
         more = _unpaired(found.get(kind, []), wanted[kind].cut, kind, file)
-        if kind is LineKind.CUTTING and expected.rules.around_mm is not None:
+        if kind is LineKind.CUTTING and framed:
             if not more:
                 raise WallError(f"{file} lacks the cut round the pieces.")
             every = [line for one in wanted.values() for line in one.cut]

@@ -13,10 +13,10 @@ from itertools import pairwise
 import numpy as np
 
 from personalize.checks.wall_lines import Drawn, apart, dense, drawn
-from personalize.design.design import Design, LineKind
+from personalize.design.design import LineKind
 from personalize.errors import WallError
 from personalize.geometry.affine import Affine, Point, Points
-from personalize.sheet.cutting import Uncut, Why
+from personalize.sheet.cutting import ToCut, Uncut, Why
 from personalize.sheet.uncut import LEAST_HOLE_MM, CutRules
 from personalize.units import TOLERANCE_MM
 
@@ -42,22 +42,19 @@ class Wanted:
 
 
 def wanted_of(
-    design: Design,
-    places: Sequence[Affine],
-    uncut: Sequence[Uncut],
-    rules: CutRules,
-    file: str,
+    pieces: Sequence[ToCut], uncut: Sequence[Uncut], file: str
 ) -> dict[LineKind, Wanted]:
-    """Derive from the design what a cut file must hold, kind by kind.
+    """Derive from some pieces what a cut file must hold, kind by kind.
 
-    Raises WallError where more is said to be uncut than the rules allow.
+    Raises WallError where more is said to be uncut than the rules of a piece allow.
     """
     said: dict[tuple[int, int], list[Uncut]] = {}
     for one in uncut:
         said.setdefault((one.place, one.line), []).append(one)
     out: dict[LineKind, Wanted] = {kind: Wanted() for kind in LineKind}
-    for place, at in enumerate(places):
-        for number, line in enumerate(design.lines):
+    for place, piece in enumerate(pieces):
+        at, rules = piece.at, piece.rules
+        for number, line in enumerate(piece.design.lines):
             whole = drawn(line.contour.transformed(at))
             wanted = out[line.kind]
             mine = said.pop((place, number), [])

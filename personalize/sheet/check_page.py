@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from personalize.geometry.affine import Affine
-from personalize.sheet.fill import ALONE, Among, Plan, slug_of
+from personalize.sheet.fill import ALONE, Among, slug_of
 from personalize.sheet.furniture import (
     RULE_MM,
     SHORT_RULE_MM,
@@ -13,6 +13,7 @@ from personalize.sheet.furniture import (
     rule,
 )
 from personalize.sheet.ink import Ink
+from personalize.sheet.plan import Plan
 
 SLUG_STEP_MM = 5.0
 """From slug to slug."""

@@ -1,14 +1,19 @@
 """The die lines of sheets, each different one once."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from personalize.design.design import LineKind
+from personalize.design.design import Design, LineKind
 from personalize.sheet.around import around
-from personalize.sheet.cutting import Uncut, cutting
-from personalize.sheet.fill import Plan, cut_file_of, places_on, zones_of
+from personalize.sheet.cutting import ToCut, Uncut, cutting
+from personalize.sheet.fill import cut_file_of, kits_on
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
+from personalize.sheet.plan import Plan, zones_of
 from personalize.sheet.uncut import CutRules
+
+RulesOf = Callable[[Design], CutRules]
+"""Gives the rules that a design is cut by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,28 +29,43 @@ class CutLayout:
 
 
 def cut_layouts(
-    plan: Plan, count: int, rules: CutRules | None = None
+    plan: Plan, count: int, rules_of: RulesOf = lambda design: CutRules()
 ) -> tuple[CutLayout, ...]:
-    """Die lines of each different sheet, in the order of cutting.
+    """Die lines of each different sheet of `count` kits, in the order of cutting.
 
     None for labels that are cut already. Raises InputError where the rules cannot be kept.
     """
     if not plan.rules.is_machine_cut:
         return ()
-    rules = rules or CutRules()
     layouts: dict[str, CutLayout] = {}
     for number in sorted({1, plan.sheets_for(count)}):
         file = cut_file_of(plan, number, count)
-        if file in layouts:
-            continue
-        places = places_on(plan, number, count)
-        cut = cutting(plan.design, places, rules, plan.spacing_mm)
-        true = plan.rules.cut_map
-        lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
-        if rules.around_mm is not None:
-            boxes = [plan.design.outline.transformed(true @ at).bounds() for at in places]
-            zones = zones_of(plan.rules, plan.marks)
-            frame = around(boxes, zones, plan.rules.paper, rules.around_mm)
-            lines = (*lines, DieLine(LineKind.CUTTING, frame))
-        layouts[file] = CutLayout(file, plan.rules.paper, lines, cut.uncut)
+        if file not in layouts:
+            pieces = [
+                ToCut(member.design, at, rules_of(member.design))
+                for kit in kits_on(plan, number, count)
+                for member, at in kit
+            ]
+            layouts[file] = _layout(plan, file, pieces)
     return tuple(layouts.values())
+
+
+def _layout(plan: Plan, file: str, pieces: Sequence[ToCut]) -> CutLayout:
+    cut = cutting(pieces, plan.spacing_mm)
+    true = plan.rules.cut_map
+    lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
+    distance_mm = around_mm(pieces)
+    if distance_mm is not None:
+        boxes = [
+            piece.design.outline.transformed(true @ piece.at).bounds() for piece in pieces
+        ]
+        zones = zones_of(plan.rules, plan.marks)
+        frame = around(boxes, zones, plan.rules.paper, distance_mm)
+        lines = (*lines, DieLine(LineKind.CUTTING, frame))
+    return CutLayout(file, plan.rules.paper, lines, cut.uncut)
+
+
+def around_mm(pieces: Sequence[ToCut]) -> float | None:
+    """Give the distance of a cut round all pieces: the widest that a design asks for."""
+    asked = [piece.rules.around_mm for piece in pieces]
+    return max((one for one in asked if one is not None), default=None)

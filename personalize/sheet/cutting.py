@@ -7,7 +7,7 @@ creased or pierced in its place.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from personalize.design.design import Design, LineKind
@@ -40,6 +40,22 @@ class Why(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class ToCut:
+    """A piece on a sheet as a machine is to cut it; `at` maps piece mm to sheet mm."""
+
+    design: Design
+    at: Affine
+    rules: CutRules = field(default_factory=CutRules)
+
+
+def alike(
+    design: Design, places: Sequence[Affine], rules: CutRules | None = None
+) -> tuple[ToCut, ...]:
+    """Give pieces of one design at some places, all cut by the same rules."""
+    return tuple(ToCut(design, at, rules or CutRules()) for at in places)
+
+
+@dataclass(frozen=True, slots=True)
 class Uncut:
     """Part of a line of the design that is left uncut on purpose, in piece mm.
 
@@ -48,9 +64,9 @@ class Uncut:
 
     why: Why
     place: int
-    """Which place of the sheet."""
+    """Which piece of the sheet."""
     line: int
-    """Which of the design's lines."""
+    """Which of the lines of its design."""
     start: Point
     middle: Point
     end: Point
@@ -97,32 +113,40 @@ class _Task:
             yield self.at(end_of(self.runs[-1]))
 
 
-def cutting(
-    design: Design, places: Sequence[Affine], rules: CutRules, spacing_mm: float
-) -> Cutting:
+def cutting(pieces: Sequence[ToCut], spacing_mm: float) -> Cutting:
     """Decide how the lines of some pieces on a sheet are cut.
 
     Raises InputError where the rules ask for more nicks than a line has room for.
     """
-    owns = [_own(design, number, rules) for number in range(len(design.lines))]
-    x0, y0, x1, y1 = design.box_mm
-    centres = [at(((x0 + x1) / 2, (y0 + y1) / 2)) for at in places]
-    order = short_route(centres, FROM)
+    owns: dict[str, list[_Own]] = {}
+    for piece in pieces:
+        design = piece.design
+        if design.name not in owns:
+            numbers = range(len(design.lines))
+            owns[design.name] = [_own(design, n, piece.rules) for n in numbers]
+    order = short_route([piece.at(_middle(piece.design)) for piece in pieces], FROM)
     touching = spacing_mm <= 2 * TOLERANCE_MM
-    tasks: dict[int, list[_Task]] = {}
+    tasks: list[list[_Task]] = []
     uncut: list[Uncut] = []
     shared = {kind: SharedEdges() for kind in LineKind}
     for place in order:
         if not touching:  # each piece shares edges with itself alone
             shared = {kind: SharedEdges() for kind in LineKind}
-        tasks[place] = []
-        for own in owns:
-            spans = shared[own.kind].add(own.track, places[place])
+        at = pieces[place].at
+        mine = []
+        for own in owns[pieces[place].design.name]:
+            spans = shared[own.kind].add(own.track, at)
             uncut += _left(own, place, spans)
-            task = _task(own, places[place], spans)
+            task = _task(own, at, spans)
             if task.runs:
-                tasks[place].append(task)
-    return Cutting(tuple(_in_order([tasks[place] for place in order])), tuple(uncut))
+                mine.append(task)
+        tasks.append(mine)
+    return Cutting(tuple(_in_order(tasks)), tuple(uncut))
+
+
+def _middle(design: Design) -> Point:
+    x0, y0, x1, y1 = design.box_mm
+    return ((x0 + x1) / 2, (y0 + y1) / 2)
 
 
 def _own(design: Design, number: int, rules: CutRules) -> _Own:

@@ -240,16 +240,18 @@ def _in_hole(hole: Contour) -> Iterator[Contour]:
         yield polyline([(x, y - arm), (x, y + arm)])
 
 
-def hand_words(design: Design) -> str:
-    """Say on the sheet what to do with it by hand."""
-    holes = [across for hole in design.holes if (across := punch_mm(hole)) is not None]
+def hand_words(designs: Sequence[Design]) -> str:
+    """Say on the sheet what to do by hand with pieces of some designs."""
+    every = [hole for design in designs for hole in design.holes]
+    holes = [across for hole in every if (across := punch_mm(hole)) is not None]
     sizes = sorted({round(across, 1) for across in holes})
     punch = (
         f" Punch {' and '.join(f'{s:g}' for s in sizes)} mm at the crosses."
         if sizes
         else ""
     )
-    fold = " Fold from tick to tick." if design.creases else ""
+    folded = any(design.creases for design in designs)
+    fold = " Fold from tick to tick." if folded else ""
     return f" Cut inside the grey line.{fold}{punch}"
 
 

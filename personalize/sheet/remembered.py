@@ -15,7 +15,10 @@ from personalize.geometry.zone import Region
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.paper import Rect
 
-_CODE = ("nest", "lattice", "stamps", "grid", "guillotine", "boxes", "remembered")
+_CODE = (
+    *("nest", "board", "kit_nest", "lattice", "stamps"),
+    *("grid", "guillotine", "boxes", "remembered"),
+)
 """Modules of this folder that layouts depend on."""
 _MORE = ("convex", "zone", "affine")
 """Modules of geometry."""

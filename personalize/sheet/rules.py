@@ -42,6 +42,8 @@ class SheetRules:
     skipped: int = 0
     """Labels of the first sheet that are used up."""
     order: Order = Order.SHEETS
+    by_guest: bool = False
+    """Whether the pieces of a guest lie side by side, where designs have one stock."""
     spare_lines: bool = False
     """Whether spares get lines to write on."""
     backing_mm: float | None = None

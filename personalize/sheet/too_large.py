@@ -1,5 +1,6 @@
 """What is said of a piece that has no place on a sheet, and what would help."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from personalize.design.design import Design
@@ -29,6 +30,21 @@ def too_large(design: Design, area: Rect, rules: SheetRules) -> Exception:
         f" {rules.paper.name} paper: there are"
         f" {area[2] - area[0]:.1f} x {area[3] - area[1]:.1f} mm inside the margins{marks}.",
         _what_helps(design, rules),
+    )
+
+
+def kit_too_large(designs: Sequence[Design], rules: SheetRules) -> Exception:
+    """Make the error for a guest's pieces that one sheet does not hold together."""
+    names = [
+        one.name if one.per_message == 1 else f"{one.per_message} of {one.name}"
+        for one in designs
+    ]
+    return refuse(
+        "--by-guest",
+        f"one guest's pieces ({', '.join(names)}) do not fit on one sheet of"
+        f" {rules.paper.name} paper together.",
+        "Leave out --by-guest, so that each design has sheets of its own; or take larger"
+        " paper, smaller margins or --marks none.",
     )
 
 

@@ -1,0 +1,346 @@
+"""Plans: how the sheets of a design, or of several together, are laid out.
+
+A sheet holds kits, dealt out one after the other. Most often a kit is one piece. Where
+the pieces of a guest are to lie side by side, it is one piece of each of several designs.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from personalize.design.design import Design
+from personalize.design.pieces import JOINT
+from personalize.geometry.affine import Affine
+from personalize.geometry.zone import Region, grown, region_of
+from personalize.sheet.boxes import Arrangement, wider
+from personalize.sheet.deal import Deal
+from personalize.sheet.furniture import (
+    LONG_SLUG_MM,
+    SLUG_LENGTH_MM,
+    Slots,
+    find_slots,
+    register_marks,
+)
+from personalize.sheet.grid import grids
+from personalize.sheet.hand import (
+    HAND_SPACING_MM,
+    LINE_MM,
+    guides,
+    lanes,
+    reach_mm,
+    straight_rows,
+)
+from personalize.sheet.ink import InkStroke, RegisterMark
+from personalize.sheet.kit_nest import KitShape, kit_arrangements
+from personalize.sheet.nest import arrangements
+from personalize.sheet.paper import Rect
+from personalize.sheet.precut import arranged, fit_of
+from personalize.sheet.rules import SheetRules
+from personalize.sheet.too_large import kit_too_large, too_large
+from personalize.units import FLATTEN_MM
+
+CUT_STEM = "cut"
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One design on the sheets of a plan."""
+
+    design: Design
+    bleed_mm: float
+    """Effective bleed: at most half the spacing, so that no neighbour is printed over."""
+    back_bleed_mm: float = 0.0
+    """That of its back, 0 where it has none."""
+    guides: tuple[InkStroke, ...] = ()
+    """What guides hands round one piece, in piece mm."""
+
+    @property
+    def printed(self) -> Region:
+        """How far artwork is printed round a piece, in piece mm."""
+        return _printed(self.design, self.bleed_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How the sheets of some designs are laid out, before any piece is placed."""
+
+    members: tuple[Member, ...]
+    kit: tuple[int, ...]
+    """The pieces of a kit, in their order: for each the number of its design among the
+    members."""
+    rules: SheetRules
+    arrangement: Arrangement
+    """Places kit by kit, in the order of its pieces."""
+    spacing_mm: float
+    marks: tuple[RegisterMark, ...]
+    slots: Slots | None
+    lanes: tuple[InkStroke, ...] = ()
+    """Ticks for the first straight cuts by hand."""
+    cut_stem: str = CUT_STEM
+    """Name of the cut files, without their ends."""
+
+    @property
+    def designs(self) -> tuple[Design, ...]:
+        """Whose pieces are on these sheets."""
+        return tuple(member.design for member in self.members)
+
+    @property
+    def member(self) -> Member:
+        """The only design on these sheets, with all that is known of it there."""
+        (member,) = self.members
+        return member
+
+    @property
+    def design(self) -> Design:
+        """The only design on these sheets."""
+        return self.member.design
+
+    @property
+    def name(self) -> str:
+        """What the sheets are called: by their designs, or by the drawings of these."""
+        return joint_name(self.designs)
+
+    @property
+    def stock(self) -> str:
+        """What they are printed on, which all designs have in common."""
+        return self.designs[0].stock
+
+    @property
+    def last_cut_file(self) -> str:
+        """Name of the cut file of a last sheet that is filled otherwise."""
+        return f"{self.cut_stem}-last.svg"
+
+    @property
+    def kept_free(self) -> tuple[Rect, ...]:
+        """Clear zones of register marks and of machines or hands, in sheet mm."""
+        return (*(mark.clear_zone for mark in self.marks), *self.rules.clear_boxes)
+
+    @property
+    def printed_sides(self) -> Mapping[str, Region]:
+        """How far each side of a piece is printed, by the names of their designs."""
+        sides = {}
+        for member in self.members:
+            sides[member.design.name] = member.printed
+            back = member.design.back
+            if back is not None and self.rules.two_sided:
+                sides[back.name] = _printed(back, member.back_bleed_mm)
+        return sides
+
+    @property
+    def per_sheet(self) -> int:
+        """Kits on a full sheet."""
+        return len(self.arrangement.places) // len(self.kit)
+
+    def places_of(self, kit: int) -> tuple[tuple[Member, Affine], ...]:
+        """Give where the pieces of a kit (from 0) lie on a sheet."""
+        start = kit * len(self.kit)
+        places = self.arrangement.places[start : start + len(self.kit)]
+        members = (self.members[number] for number in self.kit)
+        return tuple(zip(members, places, strict=True))
+
+    def sheets_for(self, kits: int) -> int:
+        """Sheets needed for a number of kits."""
+        return self.deal(kits).sheets
+
+    def deal(self, kits: int) -> Deal:
+        """Say how a number of kits goes on sheets."""
+        rules = self.rules
+        return Deal(kits, self.per_sheet, rules.skipped, rules.order, rules.spares)
+
+
+def joint_name(designs: Sequence[Design]) -> str:
+    """Name some designs together; the pieces of one drawing by the drawing."""
+    if len(designs) == 1:
+        return designs[0].name
+    names = [one.name.removesuffix(JOINT + one.piece) for one in designs]
+    return " and ".join(dict.fromkeys(names))
+
+
+def _printed(design: Design, bleed_mm: float) -> Region:
+    outline = outline_of(design)
+    return grown(outline, bleed_mm) if bleed_mm > 0 else outline
+
+
+def outline_of(design: Design) -> Region:
+    """Give the outline of a design without its holes, in piece mm."""
+    return region_of(design.outline.flattened(FLATTEN_MM))
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """What designs ask of the sheets that they share, and what these offer."""
+
+    designs: tuple[Design, ...]
+    rules: SheetRules
+    spacing_mm: float
+    taken_mm: float
+    """Round each outline: the widest bleed of all, at most half the spacing."""
+    marks: tuple[RegisterMark, ...]
+    members: tuple[Member, ...]
+
+    @property
+    def printable(self) -> Rect:
+        return self.rules.margins.within(self.rules.paper)
+
+    @property
+    def area(self) -> Rect:
+        """Where pieces and their bleed may lie."""
+        if not any(member.guides for member in self.members):
+            return self.printable
+        reach = max(reach_mm(design) for design in self.designs)
+        return wider(self.printable, min(self.taken_mm - reach, 0.0))
+
+    @property
+    def zones(self) -> tuple[Rect, ...]:
+        return zones_of(self.rules, self.marks)
+
+    def outline(self, design: Design) -> Region:
+        """Give the outline as it is printed."""
+        return outline_of(design).mapped(self.rules.piece_map)
+
+    def plan(self, kit: tuple[int, ...], found: Arrangement) -> Plan:
+        """Make a plan of places that were found."""
+        rules = self.rules
+        ticks = lanes(found.boxes, self.printable) if rules.by_hand else ()
+        taken = [*_grown(found.boxes, self.taken_mm), *self.zones]
+        taken += [wider(tick.contour.bounds(), LINE_MM) for tick in ticks]
+        slots = _slots(rules, self.area, taken)
+        laid = Arrangement(tuple(at @ rules.piece_map for at in found.places), found.boxes)
+        return Plan(
+            self.members, kit, rules, laid, self.spacing_mm, self.marks, slots, ticks
+        )
+
+    def best(self, kit: tuple[int, ...], found: Sequence[Arrangement]) -> Plan | None:
+        """Take the first that leaves room for rules and slug, else the first."""
+        plans: Iterator[Plan] = (self.plan(kit, one) for one in found)
+        first = next(plans, None)
+        if first is None or first.slots is not None:
+            return first
+        return next((plan for plan in plans if plan.slots is not None), first)
+
+
+def _room(designs: Sequence[Design], rules: SheetRules) -> _Room:
+    """Measure what pieces of some designs need. Margins hold for both sides."""
+    if rules.flip is not None and rules.two_sided:
+        rules = replace(rules, margins=rules.flip.both(rules.margins))
+    widest = max(_bleed_mm(side) for one in designs for side in _sides(one, rules))
+    spacing = _spacing(rules, widest)
+    members = tuple(
+        Member(
+            one,
+            min(one.margins.bleed, spacing / 2),
+            min(one.back.margins.bleed, spacing / 2) if one.back is not None else 0.0,
+            guides(one, rules.by_hand, spacing),
+        )
+        for one in designs
+    )
+    taken = min(widest, spacing / 2)
+    return _Room(tuple(designs), rules, spacing, taken, _marks(rules), members)
+
+
+def _sides(design: Design, rules: SheetRules) -> Iterator[Design]:
+    yield design
+    if rules.two_sided and design.back is not None:
+        yield design.back
+
+
+def _bleed_mm(design: Design) -> float:
+    return design.margins.bleed
+
+
+def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Plan:
+    """Lay out a sheet of a design. Raises InputError when not one piece fits.
+
+    A plain grid will do where nothing is printed (not `fully`) and it has a place: that
+    is quicker. Where sheets are two-sided, margins hold for both sides.
+    """
+    if rules.precut is not None:
+        return _plan_precut(design, rules)
+    room = _room((design,), rules)
+    outline, area, zones = room.outline(design), room.area, room.zones
+    apart = {"spacing_mm": room.spacing_mm, "bleed_mm": room.taken_mm}
+    quick = () if fully else tuple(grids(outline, area, clear_zones=zones, **apart))
+    grain = design.sheet.along_grain(folded=bool(design.creases))
+    # Where a grid has no place, shapes may still lie between the marks.
+    search = straight_rows if rules.by_hand else partial(arrangements, along_grain=grain)
+    plan = room.best((0,), quick or search(outline, area, clear_zones=zones, **apart))
+    if plan is None:
+        raise too_large(design, area, room.rules)
+    return plan
+
+
+def plan_kits(designs: Sequence[Design], rules: SheetRules) -> Plan:
+    """Lay out sheets that several designs share: pieces of one guest lie on one sheet.
+
+    A kit has as many pieces of each as belong to a message. Raises InputError when not one
+    kit fits.
+    """
+    room = _room(designs, rules)
+    kit = tuple(i for i, one in enumerate(designs) for _ in range(one.per_message))
+    shapes = tuple(
+        KitShape(room.outline(one), one.sheet.along_grain(folded=bool(one.creases)))
+        for one in designs
+    )
+    found = kit_arrangements(
+        shapes,
+        kit,
+        room.area,
+        spacing_mm=room.spacing_mm,
+        bleed_mm=room.taken_mm,
+        clear_zones=room.zones,
+    )
+    plan = room.best(kit, found)
+    if plan is None:
+        raise kit_too_large(designs, rules)
+    return plan
+
+
+def _spacing(rules: SheetRules, bleed_mm: float) -> float:
+    if rules.spacing_mm is not None:
+        return rules.spacing_mm
+    spacing = 2 * bleed_mm if bleed_mm > 0 else 3.0
+    return max(spacing, HAND_SPACING_MM) if rules.by_hand else spacing
+
+
+def _slots(rules: SheetRules, area: Rect, taken: Sequence[Rect]) -> Slots | None:
+    long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
+    return find_slots(area, taken, long) or find_slots(area, taken)
+
+
+def _plan_precut(design: Design, rules: SheetRules) -> Plan:
+    """Put a design into the places of labels that are cut already."""
+    precut = rules.precut
+    assert precut is not None
+    outline = outline_of(design).mapped(rules.piece_map)
+    fit = fit_of(outline, precut)
+    found = arranged(outline, precut, fit)
+    area = rules.margins.within(rules.paper)
+    slots = find_slots(area, [*found.boxes, *zones_of(rules, ())])
+    laid = Arrangement(tuple(at @ rules.piece_map for at in found.places), found.boxes)
+    back = design.back.margins.bleed if design.back is not None else 0.0
+    member = Member(
+        design,
+        min(design.margins.bleed, fit.room_mm),
+        min(back, precut.gap_mm / 2),
+    )
+    return Plan((member,), (0,), rules, laid, precut.gap_mm, (), slots)
+
+
+def _marks(rules: SheetRules) -> tuple[RegisterMark, ...]:
+    if not rules.marks:
+        return ()
+    if rules.own_marks:
+        return rules.own_marks
+    return register_marks(rules.paper, rules.margins, rules.mark_kind)
+
+
+def zones_of(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
+    """Give what pieces leave free: round the marks, and where the maker says so."""
+    return (
+        *(mark.clear_zone for mark in marks),
+        *(box for zone in rules.clear for box in zone.boxes(rules.paper)),
+    )
+
+
+def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
+    return [(b[0] - by, b[1] - by, b[2] + by, b[3] + by) for b in boxes]
