@@ -2,7 +2,8 @@
 
 Two ways are tried, and the fullest sheet is taken; of two as full the tidier.
 
-blocks    one kit packed into a box that so many of go side by side or above each other
+blocks    one kit packed into a box (`kit_blocks`), and so many boxes side by side or above
+          each other
 freely    all pieces laid into each other (`board`), the largest first; each kit is then
           made of pieces that lie near each other
 
@@ -11,50 +12,50 @@ distances before it is used.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import product
+from itertools import chain, combinations
 
 import numpy as np
 
-from personalize.geometry.affine import Affine
 from personalize.geometry.convex import lie_apart
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.board import (
     CORNERS,
-    STEP_MM,
     WEIGHTS,
     Board,
-    Key,
     Laying,
     Scores,
     Shapes,
-    Spot,
     draws,
 )
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.grid import grids
 from personalize.sheet.guillotine import guillotined
-from personalize.sheet.nest import ALONG_GRAIN, TURNS, mixed
+from personalize.sheet.kit_blocks import (
+    Keys,
+    Kit,
+    KitPieces,
+    Placed,
+    box_of,
+    moved,
+    on,
+    packed,
+    stacked,
+)
+from personalize.sheet.nest import mixed
 from personalize.sheet.paper import Rect
 from personalize.sheet.remembered import remembered
 
-MOST_SPLIT = 8
-"""A sheet is split into at most so many columns or rows of blocks."""
 TRIES = 160
 """Rules drawn from a fixed row of numbers, after those that are written down."""
 MOST_LAID = 27_000
 """Pieces laid in all tries together."""
-_BLOCK_RULES = ((1e-3, 1.0), (1.0, 1e-3), (0.3, 1.0), (1.0, 0.3))
 _ROW_MM = 5.0
 """Kits whose tops are this near are read as one row."""
-
-Keys = dict[int, tuple[Key, ...]]
-"""For each shape the turns that it may take."""
-Placed = tuple[Affine, Rect]
-Kit = tuple[Placed, ...]
-"""Places of its pieces, in their order."""
+_NEARER_MM2 = 1e-6
+"""An exchange that brings pieces nearer by less is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,10 +120,13 @@ class _KitNest:
     ) -> None:
         self._forms, self._kit, self._area = shapes, kit, area
         self._spacing, self._bleed, self._zones = spacing_mm, bleed_mm, clear_zones
-        self._shapes = Shapes([one.outline for one in shapes], spacing_mm, bleed_mm)
         areas = [one.outline.area_mm2 for one in shapes]
-        self._order = sorted(set(kit), key=lambda shape: -areas[shape])
-        """Shapes, the largest first."""
+        self._pieces = KitPieces(
+            Shapes([one.outline for one in shapes], spacing_mm, bleed_mm),
+            kit,
+            tuple(sorted(set(kit), key=lambda shape: -areas[shape])),
+            frozenset(i for i, one in enumerate(shapes) if one.along_grain),
+        )
 
     def best(self) -> tuple[Arrangement, ...]:
         """Give the fullest layouts, the tidiest first."""
@@ -150,39 +154,20 @@ class _KitNest:
         ]
         return lie_apart(pieces, self._spacing, self._area, self._bleed, self._zones)
 
-    def _keys(self, board: Board) -> Iterator[Keys]:
-        """Give for each shape the turns that it may take in one layout on a board.
-
-        All that may lie anyhow are turned alike; of those with a grain each may have its
-        own way.
-        """
-        grained = [shape for shape in self._order if self._forms[shape].along_grain]
-        for free in TURNS[::-1] if len(grained) < len(self._order) else TURNS[:1]:
-            for ways in product(ALONG_GRAIN, repeat=len(grained)):
-                own = dict(zip(grained, ways, strict=True))
-                keys = {
-                    shape: tuple(
-                        key
-                        for q in own.get(shape, free)
-                        if (key := 4 * shape + q) in board.turned
-                    )
-                    for shape in self._order
-                }
-                if all(keys.values()):
-                    yield keys
-
     def _blocks(self) -> Iterator[tuple[Kit, ...]]:
         """Pack a kit into boxes that columns or rows of a sheet hold, and lay out these."""
         tried: set[tuple[float, float]] = set()
-        for box, block in self._packed():
-            size = (round(box[2] - box[0], 3), round(box[3] - box[1], 3))
-            if size in tried:
-                continue
-            tried.add(size)
-            for laid in self._laid_out(size):
-                yield tuple(
-                    tuple(_moved(one, at, box) for one in block) for at in laid.places
-                )
+        pieces, spacing = self._pieces, self._spacing
+        for kit in chain(
+            stacked(pieces, spacing), packed(pieces, self._area, self._bleed, spacing)
+        ):
+            box = box_of(kit)
+            size = (box[2] - box[0], box[3] - box[1])
+            rounded = (round(size[0], 3), round(size[1], 3))
+            if rounded not in tried:
+                tried.add(rounded)
+                for laid in self._laid_out(size):
+                    yield tuple(moved(kit, at) for at in laid.places)
 
     def _laid_out(self, size: tuple[float, float]) -> Iterator[Arrangement]:
         """Lay out boxes of a size, their lower left corner in the origin."""
@@ -195,41 +180,19 @@ class _KitNest:
         if cut.places and not (grain and mixed(cut)):
             yield cut
 
-    def _packed(self) -> Iterator[tuple[Rect, Kit]]:
-        """Pack one kit into strips of the widths and heights that a sheet splits into."""
-        x0, y0, x1, y1 = self._area
-        wide, high = x1 - x0 - 2 * self._bleed, y1 - y0 - 2 * self._bleed
-        rooms = []
-        for split in range(1, MOST_SPLIT + 1):
-            rooms.append(((wide + self._spacing) / split - self._spacing, high))
-            rooms.append((wide, (high + self._spacing) / split - self._spacing))
-        for w, h in rooms:
-            if min(w, h) <= 0:
-                continue
-            board = Board(self._shapes, (0.0, 0.0, w, h), 0.0)
-            for keys in self._keys(board):
-                for across, up in _BLOCK_RULES:
-                    for corner in range(2):
-                        spots = _one_kit(
-                            board, self._kit, keys, board.scores(across, up, corner)
-                        )
-                        if spots is not None:
-                            block = tuple(_on(board, spot) for spot in spots)
-                            yield _box_of([box for _, box in block]), block
-
     def _freely(self, least: int) -> Iterator[tuple[Kit, ...]]:
         """Lay all pieces into each other; give each layout that holds more kits."""
-        board = Board(self._shapes, self._area, self._bleed, self._zones)
-        sets = list(self._keys(board))
+        board = Board(self._pieces.shapes, self._area, self._bleed, self._zones)
+        sets = list(self._pieces.keys(board.turned))
         laid = 0
         for keys, scores in self._rules(board, sets):
             while laid <= MOST_LAID:
-                spots = self._filled(board, keys, scores, least + 1)
+                placed = self._filled(board, keys, scores, least + 1)
                 laid += (least + 1) * len(self._kit)
-                if spots is None:
+                if placed is None:
                     break
                 least += 1
-                yield self._in_kits(board, spots)
+                yield self._in_kits(placed)
 
     def _rules(self, board: Board, sets: Sequence[Keys]) -> Iterator[tuple[Keys, Scores]]:
         for keys in sets:
@@ -250,87 +213,70 @@ class _KitNest:
         keys: Keys,
         scores: Scores,
         kits: int,
-    ) -> dict[int, list[Spot]] | None:
+    ) -> dict[int, list[Placed]] | None:
         """Lay so many kits, shape by shape; None where they have no place."""
         every = tuple(key for mine in keys.values() for key in mine)
         laying = Laying(board, every, scores)
-        out: dict[int, list[Spot]] = {}
-        for shape in self._order:
+        out: dict[int, list[Placed]] = {}
+        for shape in self._pieces.order:
             start = len(laying.spots)
             for _ in range(kits * self._kit.count(shape)):
                 if not laying.lay(keys[shape]):
                     return None
-            out[shape] = laying.spots[start:]
+            out[shape] = [on(board, spot) for spot in laying.spots[start:]]
         return out
 
-    def _in_kits(self, board: Board, spots: dict[int, list[Spot]]) -> tuple[Kit, ...]:
+    def _in_kits(self, placed: Mapping[int, Sequence[Placed]]) -> tuple[Kit, ...]:
         """Make kits of pieces that lie near each other, from the top row down."""
-        placed = {
-            shape: [_on(board, spot) for spot in mine] for shape, mine in spots.items()
-        }
-        first = self._order[0]
-        count = len(placed[first]) // self._kit.count(first)
-        firsts = sorted(placed[first], key=_reading)
+        first, *others = self._pieces.order
         many = self._kit.count(first)
-        kits = [firsts[i * many : (i + 1) * many] for i in range(count)]
-        middles = [_middle(_box_of([box for _, box in kit])) for kit in kits]
-        taken: list[dict[int, list[Placed]]] = [{first: list(kit)} for kit in kits]
-        for shape in self._order[1:]:
-            many = self._kit.count(shape)
-            ways = sorted(
-                (math.dist(middles[kit], _middle(one[1])), kit, number)
-                for kit in range(count)
-                for number, one in enumerate(placed[shape])
-            )
-            gone: set[int] = set()
-            for _, kit, number in ways:
-                mine = taken[kit].setdefault(shape, [])
-                if number not in gone and len(mine) < many:
-                    gone.add(number)
-                    mine.append(placed[shape][number])
-        return tuple(tuple(mine[shape].pop(0) for shape in self._kit) for mine in taken)
+        firsts = sorted(placed[first], key=_reading)
+        count = len(firsts) // many
+        kits = [{first: firsts[i * many : (i + 1) * many]} for i in range(count)]
+        middles = [_middle(box_of(kit[first])) for kit in kits]
+        for shape in others:
+            dealt = _dealt(middles, placed[shape], self._kit.count(shape))
+            for kit, mine in zip(kits, dealt, strict=True):
+                kit[shape] = mine
+        return tuple(self._pieces.by_kit(kit) for kit in kits)
 
 
-def _one_kit(
-    board: Board,
-    kit: Sequence[int],
-    keys: Keys,
-    scores: Scores,
-) -> list[Spot] | None:
-    """Lay one kit, the largest pieces first; its spots are in the order of the kit."""
-    every = tuple(key for mine in keys.values() for key in mine)
-    laying = Laying(board, every, scores)
-    out: dict[int, list[Spot]] = {}
-    for shape in keys:
-        for _ in range(kit.count(shape)):
-            if not laying.lay(keys[shape]):
-                return None
-            out.setdefault(shape, []).append(laying.spots[-1])
-    return [out[shape].pop(0) for shape in kit]
+def _dealt(
+    middles: Sequence[tuple[float, float]], placed: Sequence[Placed], many: int
+) -> list[list[Placed]]:
+    """Deal pieces out to kits, each to a near one.
 
+    No two could be exchanged so that the sum of all squared distances became less.
+    """
 
-def _on(board: Board, spot: Spot) -> Placed:
-    key, column, row = spot
-    return board.placed((key, column * STEP_MM, row * STEP_MM))
+    def away(kit: int, number: int) -> float:
+        return math.dist(middles[kit], _middle(placed[number][1])) ** 2
 
-
-def _moved(one: Placed, at: Affine, block: Rect) -> Placed:
-    """Move a place of a block onto a sheet; `at` maps the block's box from the origin."""
-    place, (x0, y0, x1, y1) = one
-    left, bottom = block[:2]
-    moved = at @ Affine(1, 0, 0, 1, -left, -bottom)
-    corners = [moved((x, y)) for x in (x0, x1) for y in (y0, y1)]
-    xs, ys = zip(*corners, strict=True)
-    return moved @ place, (min(xs), min(ys), max(xs), max(ys))
-
-
-def _box_of(boxes: Sequence[Rect]) -> Rect:
-    return (
-        min(box[0] for box in boxes),
-        min(box[1] for box in boxes),
-        max(box[2] for box in boxes),
-        max(box[3] for box in boxes),
+    kits = range(len(middles))
+    mine: list[list[int]] = [[] for _ in kits]
+    gone: set[int] = set()
+    ways = (
+        (away(kit, number), kit, number) for kit in kits for number in range(len(placed))
     )
+    for _, kit, number in sorted(ways):
+        if number not in gone and len(mine[kit]) < many:
+            gone.add(number)
+            mine[kit].append(number)
+    changed = True
+    while changed:
+        changed = False
+        for (one, other), i, j in (
+            (pair, i, j)
+            for pair in combinations(kits, 2)
+            for i in range(many)
+            for j in range(many)
+        ):
+            a, b = mine[one][i], mine[other][j]
+            now, then = away(one, a) + away(other, b), away(one, b) + away(other, a)
+            if then < now - _NEARER_MM2:
+                mine[one][i], mine[other][j] = b, a
+                changed = True
+    return [[placed[number] for number in numbers] for numbers in mine]
 
 
 def _middle(box: Rect) -> tuple[float, float]:
@@ -345,8 +291,6 @@ def _reading(one: Placed) -> tuple[float, float, float]:
 
 def _arrangement(kits: Sequence[Kit]) -> Arrangement:
     """Put kits into an order to be read, and give all their places."""
-    ordered = sorted(
-        kits, key=lambda kit: _reading((kit[0][0], _box_of([box for _, box in kit])))
-    )
+    ordered = sorted(kits, key=lambda kit: _reading((kit[0][0], box_of(kit))))
     places = [one for kit in ordered for one in kit]
     return Arrangement(tuple(at for at, _ in places), tuple(box for _, box in places))

@@ -16,7 +16,7 @@ from personalize.sheet.boxes import Arrangement
 from personalize.sheet.paper import Rect
 
 _CODE = (
-    *("nest", "board", "kit_nest", "lattice", "stamps"),
+    *("nest", "board", "kit_nest", "kit_blocks", "lattice", "stamps"),
     *("grid", "guillotine", "boxes", "remembered"),
 )
 """Modules of this folder that layouts depend on."""
