@@ -30,17 +30,19 @@ def check_turned(pdf: Path, designs: Sequence[Design], flip: Flip, paper: Paper)
     sides = {one.back.name: _Side.of(one, one.back) for one in designs if one.back}
     backed = {one.front for one in sides.values()}
     for page, pieces in pages.items():
-        if pieces[0].design in sides:
+        if any(piece.design in sides for piece in pieces):
             before = pages.get(page - 1, [])
-            if not before or before[0].design in sides:
+            if not before or any(piece.design in sides for piece in before):
                 raise KeptError(f"page {page} has backs, and no front comes before it.")
-        elif pieces[0].design in backed:
-            behind = pages.get(page + 1, [])
-            if len(behind) != len(pieces):
-                count = f"{len(pieces)} pieces and {len(behind)} backs"
-                raise KeptError(f"page {page} has {count}.")
-            for front, back in zip(pieces, behind, strict=True):
-                _compare(front, back, sides.get(back.design), flip, paper)
+            continue
+        # Designs without a back may share the sheet.
+        fronts = [piece for piece in pieces if piece.design in backed]
+        behind = pages.get(page + 1, []) if fronts else []
+        if len(behind) != len(fronts):
+            count = f"{len(fronts)} pieces with backs and {len(behind)} backs"
+            raise KeptError(f"page {page} has {count}.")
+        for front, back in zip(fronts, behind, strict=True):
+            _compare(front, back, sides.get(back.design), flip, paper)
 
 
 @dataclass(frozen=True, slots=True)
