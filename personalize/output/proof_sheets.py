@@ -58,8 +58,12 @@ def _which(sheet: Sheet) -> str:
 
 
 def _said(cards: Sequence[Card], spares: int) -> str:
-    links = ", ".join(f'<a href="#{card.anchor}">{card.row}</a>' for card in cards)
-    words = [f"row{'s' * (len(cards) != 1)} {links}"] if cards else []
+    # Pieces of a row in several designs have cards of their own: the first is led to.
+    first: dict[int, Card] = {}
+    for card in cards:
+        first.setdefault(card.row, card)
+    links = ", ".join(f'<a href="#{card.anchor}">{row}</a>' for row, card in first.items())
+    words = [f"row{'s' * (len(first) != 1)} {links}"] if first else []
     words += [f"{spares} spare{'s' * (spares != 1)}"] if spares else []
     return ", ".join(words)
 

@@ -153,7 +153,8 @@ def joint_name(designs: Sequence[Design]) -> str:
     if len(designs) == 1:
         return designs[0].name
     names = [one.name.removesuffix(JOINT + one.piece) for one in designs]
-    return " and ".join(dict.fromkeys(names))
+    *others, last = dict.fromkeys(names)
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _printed(design: Design, bleed_mm: float) -> Region:
