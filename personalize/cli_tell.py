@@ -102,7 +102,8 @@ def _tell_sheets(result: Result) -> None:
     if result.risks:
         click.echo("Try it on plain paper, at 100 %, and look at these rows:")
     for risk in result.risks:
-        click.echo(f"  row {risk.row}: {risk.why}")
+        whose = f", {risk.design}" if risk.design is not None else ""
+        click.echo(f"  row {risk.row}{whose}: {risk.why}")
 
 
 def is_care(finding: Finding) -> bool:

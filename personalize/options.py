@@ -78,6 +78,8 @@ class Risk:
 
     row: int
     why: str
+    design: str | None = None
+    """Whose piece shows it, or which side; None in a run of one."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,11 +10,12 @@ on the sheet is filled with rows spread over the list.
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import zip_longest
 from pathlib import Path
 
 from personalize.batch import Batch, Designs, begin
 from personalize.finding import Severity
-from personalize.job import Unit
+from personalize.job import Job, Unit
 from personalize.messages.table import Table
 from personalize.options import Options, Result, Risk
 from personalize.run import make
@@ -42,26 +43,38 @@ def trial(
 
 
 def _risks(batch: Batch) -> Iterator[Risk]:
-    """Give rows with their reasons, the most telling first."""
-    for job in batch.jobs:
-        units = [unit for unit in job.units if unit.message.row in batch.placed]
-        if not units:
-            continue
-        sizes = _least_sizes(job.sizes)
-        least = min(units, key=lambda unit: sizes.get(unit.message.row, 1e9))
-        if least.message.row in sizes:
-            size = sizes[least.message.row]
-            yield Risk(least.message.row, f"the smallest letters, {size:.1f} pt")
-        for finding in job.findings:
-            told = finding.severity is Severity.WARNING
-            if told and finding.row is not None and finding.row in batch.placed:
-                yield Risk(finding.row, f"a warning: {finding.says}")
-        yield Risk(max(units, key=_letters).message.row, "the most letters")
-        yield Risk(min(units, key=_letters).message.row, "the fewest letters")
-        yield from _scripts(units)
-        yield from _borrowed(units)
-        yield from _colours(units)
-        yield from _versions(units)
+    """Give rows with their reasons, the most telling first: in turn of each design."""
+    several = len(batch.jobs) > 1
+    told = [
+        [
+            replace(r, design=job.design.name if several else None)
+            for r in _of_job(batch, job)
+        ]
+        for job in batch.jobs
+    ]
+    for turn in zip_longest(*told):
+        yield from (risk for risk in turn if risk is not None)
+
+
+def _of_job(batch: Batch, job: Job) -> Iterator[Risk]:
+    units = [unit for unit in job.units if unit.message.row in batch.placed]
+    if not units:
+        return
+    sizes = _least_sizes(job.sizes)
+    least = min(units, key=lambda unit: sizes.get(unit.message.row, 1e9))
+    if least.message.row in sizes:
+        size = sizes[least.message.row]
+        yield Risk(least.message.row, f"the smallest letters, {size:.1f} pt")
+    for finding in job.findings:
+        told = finding.severity is Severity.WARNING
+        if told and finding.row is not None and finding.row in batch.placed:
+            yield Risk(finding.row, f"a warning: {finding.says}")
+    yield Risk(max(units, key=_letters).message.row, "the most letters")
+    yield Risk(min(units, key=_letters).message.row, "the fewest letters")
+    yield from _scripts(units)
+    yield from _borrowed(units)
+    yield from _colours(units)
+    yield from _versions(units)
 
 
 def _least_sizes(sizes: Mapping[tuple[int, int, str], float]) -> dict[int, float]:

@@ -91,3 +91,20 @@ def test_reasons_are_told_in_words_and_as_json(tmp_path: Path) -> None:
     assert entry["risks"]
     for risk in entry["risks"]:
         assert f"row {risk['row']}: {risk['why']}" in told
+
+
+def test_of_several_designs_each_is_tried_and_named(tmp_path: Path) -> None:
+    words = ("trial", LIST, "--design", "jar-lid", "--design", "herb-tag", "--out")
+    told = command(*words, tmp_path / "a").output
+    (first, second), *_ = entries = [
+        line.split(": ", 1) for line in told.splitlines() if line.startswith("  row ")
+    ]
+    assert first.endswith(", Jar lid")
+    assert second.startswith("the smallest letters")
+    assert {place.split(", ")[1] for place, _ in entries} == {"Jar lid", "Herb tag"}
+    assert [place.split(", ")[1] for place, _ in entries[:2]] == ["Jar lid", "Herb tag"]
+    rows = {int(place.split(", ")[0].removeprefix("  row ")) for place, _ in entries}
+    made = pieces_of(tmp_path / "a")
+    assert {piece["row"] for piece in made if piece["row"]} == rows
+    for name in ("Jar lid", "Herb tag"):
+        assert {p["row"] for p in made if p["design"] == name} >= rows
