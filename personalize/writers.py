@@ -22,7 +22,7 @@ from personalize.output.pdf import PrintPdf
 from personalize.output.picklist import PICKLIST_FILE, PickList
 from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
-from personalize.sheet.check_page import Filled, check_page
+from personalize.sheet.check_page import Filled, check_pages
 from personalize.sheet.cut_layouts import CutLayout
 from personalize.sheet.fill import Sheet, fill
 from personalize.shop import Shop
@@ -91,8 +91,7 @@ class Writers:
         Gives their names, and the share of each design.
         """
         batch, paper = self._batch, self._options.sheets.paper
-        furniture = check_page(self._filled)
-        if furniture:
+        for furniture in check_pages(self._filled):
             self._pdf.add_page(paper, furniture)
         self._pdf.save(folder / PRINT_FILE)
         due = _due(batch)

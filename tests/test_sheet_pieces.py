@@ -18,10 +18,10 @@ from personalize.errors import InputError
 from personalize.fold.piece import Piece
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region
-from personalize.sheet.check_page import Filled, check_page
+from personalize.sheet.check_page import Filled, check_pages
 from personalize.sheet.cut_layouts import cut_layouts
 from personalize.sheet.fill import fill
-from personalize.sheet.furniture import slug_words
+from personalize.sheet.furniture import find_slots, slug_words
 from personalize.sheet.ink import Ink, InkStroke, InkText
 from personalize.sheet.paper import (
     Paper,
@@ -89,8 +89,7 @@ def test_nothing_printed_on_a_sheet_lies_over_anything_else(
         for one, other in itertools.combinations(pieces, 2):
             assert one.intersection(other).area < 1e-3
         if plan.slots is not None:
-            three = (plan.slots.level_rule, plan.slots.upright_rule, plan.slots.slug)
-            slots = [shapely.box(*slot.box) for slot in three]
+            slots = [shapely.box(*box) for box in plan.slots.boxes]
             assert all(a.disjoint(b) for a, b in itertools.combinations(slots, 2))
             assert all(any(s.buffer(0.11).covers(t) for s in slots) for t in things)
 
@@ -100,17 +99,59 @@ def test_rules_and_slug_have_room_on_the_sheets_or_get_a_page_of_their_own(
     name: str,
 ) -> None:
     plan = plan_sheets(design_of(name), SheetRules(A4))
-    own_page = check_page([Filled(plan, [[2, 3], [4]])])
+    own_pages = check_pages([Filled(plan, [[2, 3], [4]])])
     sheets = list(fill(plan, pieces_of(plan.design, 3), 3))
+    with_rules = plan.slots is not None and plan.slots.rules is not None
     assert all(sheet.furniture for sheet in sheets) is (plan.slots is not None)
-    assert bool(own_page) is (plan.slots is None)
-    words = [
-        ink.line.text
-        for ink in (own_page or sheets[0].furniture)
-        if isinstance(ink, InkText)
-    ]
+    assert bool(own_pages) is not with_rules
+    every = (*sheets[0].furniture, *(ink for page in own_pages for ink in page))
+    words = [ink.line.text for ink in every if isinstance(ink, InkText)]
     assert sum("mm long" in text for text in words) == 2
-    assert any("sheet 1 of" in text for text in words)
+    assert sum("sheet 1 of" in text for text in words) == 1
+
+
+def full(name: str) -> Plan:
+    """Give a plan whose sheets have room for nothing but pieces."""
+    plan = plan_sheets(design_of(name), SheetRules(A4))
+    return dataclasses.replace(plan, slots=None)
+
+
+def test_every_sheet_without_room_is_told_on_as_many_pages_as_it_takes() -> None:
+    plan = full("plant-flag")
+    pages = check_pages([Filled(plan, [[row] for row in range(2, 132)])])
+    assert len(pages) == 3
+    words = [[i.line.text for i in page if isinstance(i, InkText)] for page in pages]
+    told = [text for own in words for text in own if ", sheet " in text]
+    assert [f"sheet {n} of 130" in text for n, text in enumerate(told, 1)] == [True] * 130
+    assert all(sum("mm long" in text for text in own) == 2 for own in words)
+    room = shapely.box(5, 5, 205, 292)
+    assert all(room.covers(shapely.box(*_box_of(ink))) for page in pages for ink in page)
+
+
+def _box_of(ink: Ink) -> tuple[float, float, float, float]:
+    if isinstance(ink, InkStroke):
+        return ink.contour.bounds()
+    (x0, y0), (x1, y1) = (
+        ink.place(corner) for corner in (ink.line.ink[:2], ink.line.ink[2:])
+    )
+    return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+
+
+def test_a_sheet_with_room_for_the_slug_alone_has_it() -> None:
+    taken = [(5.0, 5.0, 205.0, 284.0)]
+    slots = find_slots((5, 5, 205, 292), taken)
+    assert slots is not None
+    assert slots.rules is None
+    assert slots.slug.box[1] >= 284
+    plan = dataclasses.replace(full("plant-flag"), slots=slots)
+    (sheet,) = fill(plan, pieces_of(plan.design, 1), 1)
+    assert any(
+        "sheet 1 of 1" in i.line.text for i in sheet.furniture if isinstance(i, InkText)
+    )
+    (page,) = check_pages([Filled(plan, [[2]])])
+    told = [ink.line.text for ink in page if isinstance(ink, InkText)]
+    assert sum("the sheets of Plant flag have no room" in text for text in told) == 1
+    assert not any("sheet 1 of 1" in text for text in told)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -118,7 +159,8 @@ def test_rules_are_as_long_as_they_say_on_both_axes(name: str) -> None:
     design = design_of(name)
     plan = plan_sheets(design, SheetRules(A4))
     (sheet,) = fill(plan, pieces_of(design, 1), 1)
-    furniture = sheet.furniture or check_page([Filled(plan, [[2]])])
+    pages = check_pages([Filled(plan, [[2]])])
+    furniture = [*sheet.furniture, *(ink for page in pages for ink in page)]
     strokes = [ink for ink in furniture if isinstance(ink, InkStroke)]
     words = [ink.line.text for ink in furniture if isinstance(ink, InkText)]
     told = {float(m[1]) for w in words if (m := re.search(r"is (\d+) mm long", w))}

@@ -168,11 +168,9 @@ def _furniture(
     words = slug_of(plan, number, total, _rows(placed), back=False)
     if plan.rules.clear and not plan.rules.marks:
         words += where_words(plan.arrangement.boxes[: len(placed)], plan.rules.paper)
-    return (
-        *rule(plan.slots.level_rule, plan.slots.rule_mm),
-        *rule(plan.slots.upright_rule, plan.slots.rule_mm),
-        *slug(plan.slots.slug, words),
-    )
+    rules = plan.slots.rules or ()
+    drawn = [ink for slot in rules for ink in rule(slot, plan.slots.rule_mm)]
+    return (*drawn, *slug(plan.slots.slug, words))
 
 
 def slug_of(

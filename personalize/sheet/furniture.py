@@ -59,12 +59,17 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class Slots:
-    """Where the rules and the slug go; None when they need a page of their own."""
+    """Where the slug and the rules go."""
 
-    level_rule: Slot
-    upright_rule: Slot
     slug: Slot
-    rule_mm: float
+    rules: tuple[Slot, Slot] | None
+    """The level and the upright one; None when they need a page of their own."""
+    rule_mm: float = 0.0
+
+    @property
+    def boxes(self) -> tuple[Rect, ...]:
+        """What they take of the sheet."""
+        return (self.slug.box, *(slot.box for slot in self.rules or ()))
 
 
 def register_marks(
@@ -90,7 +95,11 @@ def register_marks(
 def find_slots(
     area: Rect, taken: Sequence[Rect], slug_mm: float = SLUG_LENGTH_MM
 ) -> Slots | None:
-    """Find room for two rules and the slug where no piece and no mark lies."""
+    """Find room for the slug and two rules where no piece and no mark lies.
+
+    The slug alone, where there is no more room: it tells the sheets apart. None where
+    even that has no place.
+    """
     for rule_mm in (RULE_MM, SHORT_RULE_MM):
         used = list(taken)
         slots = []
@@ -106,8 +115,9 @@ def find_slots(
             used.append(slot.box)
         if len(slots) == 3:
             level, upright, words = slots
-            return Slots(level, upright, words, rule_mm)
-    return None
+            return Slots(words, (level, upright), rule_mm)
+    slot = _free(slug_mm, SLUG_DEPTH_MM, (False, True), area, taken)
+    return Slots(slot, None) if slot is not None else None
 
 
 def _free(

@@ -40,6 +40,8 @@ from personalize.sheet.too_large import kit_too_large, too_large
 from personalize.units import FLATTEN_MM
 
 CUT_STEM = "cut"
+_ALL_SLOTS = 3
+"""A slug and two rules."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,12 +214,16 @@ class _Room:
         )
 
     def best(self, kit: tuple[int, ...], found: Sequence[Arrangement]) -> Plan | None:
-        """Take the first that leaves room for rules and slug, else the first."""
-        plans: Iterator[Plan] = (self.plan(kit, one) for one in found)
-        first = next(plans, None)
-        if first is None or first.slots is not None:
-            return first
-        return next((plan for plan in plans if plan.slots is not None), first)
+        """Take the first that leaves room for rules and slug, or for most of these."""
+        best, most = None, -1
+        for one in found:
+            plan = self.plan(kit, one)
+            held = 0 if plan.slots is None else len(plan.slots.boxes)
+            if held > most:
+                best, most = plan, held
+            if held == _ALL_SLOTS:
+                break
+        return best
 
 
 def _room(designs: Sequence[Design], rules: SheetRules) -> _Room:
@@ -305,7 +311,10 @@ def _spacing(rules: SheetRules, bleed_mm: float) -> float:
 
 def _slots(rules: SheetRules, area: Rect, taken: Sequence[Rect]) -> Slots | None:
     long = LONG_SLUG_MM if rules.clear and not rules.marks else SLUG_LENGTH_MM
-    return find_slots(area, taken, long) or find_slots(area, taken)
+    found = find_slots(area, taken, long)
+    if found is not None and found.rules is not None:
+        return found
+    return find_slots(area, taken) or found
 
 
 def _plan_precut(design: Design, rules: SheetRules) -> Plan:
