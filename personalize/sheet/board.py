@@ -52,6 +52,20 @@ class Turned:
     """Convex parts of the outline grown by the bleed."""
 
 
+@dataclass
+class Work:
+    """How much was done, so that it can be bounded without a clock."""
+
+    done: int = 0
+    """Places looked at; what else is done counts as so many as take as long."""
+
+
+_STAMP_WORK = 100_000
+"""For each pair of convex parts that a stamp is drawn of (0.1 ms)."""
+_LOOK_WORK = 10_000
+"""For each look at the free places of a shape (10 us)."""
+
+
 class Shapes:
     """Outlines at four turns each, and where two of them meet."""
 
@@ -65,6 +79,7 @@ class Shapes:
             for quarters in range(4)
         }
         self._stamps: dict[tuple[Key, Key], Stamp] = {}
+        self.work = Work()
 
     def stamp(self, first: Key, second: Key) -> Stamp:
         """Give where the second cannot lie beside the first."""
@@ -73,6 +88,8 @@ class Shapes:
             one, other = self.turned[first], self.turned[second]
             found = stamp_of(one.parts, other.parts, STEP_MM)
             self._stamps[first, second] = found
+            self._stamps[second, first] = found.seen_from_second()
+            self.work.done += _STAMP_WORK * len(one.parts) * len(other.parts)
         return found
 
 
@@ -135,6 +152,7 @@ class Board:
         for key, turned in self.turned.items():
             x, y = ((0.0, 0.0), turned.size, turned.middle)[corner]
             rows, columns = self._grid(turned)
+            self.shapes.work.done += 2 * rows * columns
             out[key] = (
                 across * (np.arange(columns) * STEP_MM + x)[None, :]
                 + up * (np.arange(rows) * STEP_MM + y)[:, None]
@@ -162,6 +180,7 @@ class Laying:
         self._shapes, self._keys = board.shapes, keys
         self._liked = {k: np.where(board.free[k], scores[k], np.inf) for k in keys}
         self._least = {k: self._liked[k].min(axis=1) for k in keys}
+        self._shapes.work.done += 4 * sum(one.size for one in self._liked.values())
         self.spots: list[Spot] = []
 
     def lay(self, keys: Sequence[Key]) -> bool:
@@ -181,6 +200,7 @@ class Laying:
             some = self._liked[other]
             rows = self._shapes.stamp(key, other).wall(some, column, row)
             self._least[other][rows] = some[rows].min(axis=1)
+            self._shapes.work.done += _LOOK_WORK + 2 * some[rows].size
         return True
 
 

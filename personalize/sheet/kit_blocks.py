@@ -4,7 +4,7 @@ Two ways. Its pieces are stacked, box beside box or above box, which is exact; o
 laid into each other in strips as wide or high as a sheet splits into (`board`).
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -15,8 +15,13 @@ from personalize.sheet.paper import Rect
 
 MOST_SPLIT = 8
 """A sheet is split into at most so many columns or rows of blocks."""
+MOST_TURNED = 4
+"""Of more shapes the few turns are tried first: where all meet costs the most work."""
 MOST_STACKS = 24
 """Half-built stacks that are kept, the smallest: none is both wider and higher."""
+MOST_WORK = 400_000_000
+"""Places looked at to pack blocks (`board.Work`)."""
+_HAIR_MM = 1e-6
 _RULES = ((1e-3, 1.0), (1.0, 1e-3), (0.3, 1.0), (1.0, 0.3))
 
 Keys = Mapping[int, tuple[Key, ...]]
@@ -45,7 +50,8 @@ class KitPieces:
         own way. `usable` are the turns that have a place at all.
         """
         grained = [shape for shape in self.order if shape in self.grained]
-        for free in TURNS[::-1] if len(grained) < len(self.order) else TURNS[:1]:
+        turns = TURNS if len(self.order) > MOST_TURNED else TURNS[::-1]
+        for free in turns if len(grained) < len(self.order) else TURNS[:1]:
             for ways in product(ALONG_GRAIN, repeat=len(grained)):
                 own = dict(zip(grained, ways, strict=True))
                 keys = {
@@ -71,7 +77,7 @@ def stacked(pieces: KitPieces, spacing_mm: float) -> Iterator[Kit]:
         stacks: list[_Stack] = [_Stack(0.0, 0.0, ())]
         for shape in pieces.order:
             for _ in range(pieces.kit.count(shape)):
-                stacks = _smallest(
+                stacks = _narrow_or_low(
                     larger
                     for stack in stacks
                     for key in keys[shape]
@@ -106,7 +112,7 @@ class _Stack:
         return found
 
 
-def _smallest(stacks: Iterator[_Stack]) -> list[_Stack]:
+def _narrow_or_low(stacks: Iterator[_Stack]) -> list[_Stack]:
     """Keep those that no other is as narrow and as low as."""
     kept: list[_Stack] = []
     for stack in sorted(stacks, key=lambda one: (one.wide, one.high)):
@@ -125,17 +131,43 @@ def packed(
     for split in range(1, MOST_SPLIT + 1):
         rooms.append(((wide + spacing_mm) / split - spacing_mm, high))
         rooms.append((wide, (high + spacing_mm) / split - spacing_mm))
-    for w, h in rooms:
+    # No block need be longer than all pieces in a row.
+    longest = sum(
+        max(pieces.shapes.turned[4 * shape].size) + spacing_mm for shape in pieces.kit
+    )
+    for w, h in {(min(w, longest), min(h, longest)): None for w, h in rooms}:
         if min(w, h) <= 0:
             continue
         board = Board(pieces.shapes, (0.0, 0.0, w, h), 0.0)
-        for keys in pieces.keys(board.turned):
-            for across, up in _RULES:
-                for corner in range(2):
-                    scores = board.scores(across, up, corner)
-                    kit = _one_kit(board, pieces, keys, scores)
-                    if kit is not None:
-                        yield kit
+        rules = product(pieces.keys(board.turned), _RULES, range(2))
+        for keys, (across, up), corner in rules:
+            if pieces.shapes.work.done > MOST_WORK:
+                return
+            scores = board.scores(across, up, corner)
+            kit = _one_kit(board, pieces, keys, scores)
+            if kit is not None:
+                yield kit
+
+
+def smallest(kits: Iterable[Kit]) -> list[tuple[tuple[float, float], Kit]]:
+    """Give kits with the sizes of their boxes, the smallest first.
+
+    Left out are those whose box holds that of another, either way round.
+    """
+    sized = []
+    for kit in kits:
+        box = box_of(kit)
+        sized.append(((box[2] - box[0], box[3] - box[1]), kit))
+    sized.sort(key=lambda one: one[0][0] * one[0][1])
+    kept: list[tuple[tuple[float, float], Kit]] = []
+    for (w, h), kit in sized:
+        if not any(
+            (a <= w + _HAIR_MM and b <= h + _HAIR_MM)
+            or (b <= w + _HAIR_MM and a <= h + _HAIR_MM)
+            for (a, b), _ in kept
+        ):
+            kept.append(((w, h), kit))
+    return kept
 
 
 def _one_kit(board: Board, pieces: KitPieces, keys: Keys, scores: Scores) -> Kit | None:

@@ -15,7 +15,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import chain, combinations
+from itertools import chain, combinations, product
 
 import numpy as np
 
@@ -42,6 +42,7 @@ from personalize.sheet.kit_blocks import (
     moved,
     on,
     packed,
+    smallest,
     stacked,
 )
 from personalize.sheet.nest import mixed
@@ -50,10 +51,13 @@ from personalize.sheet.remembered import remembered
 
 TRIES = 160
 """Rules drawn from a fixed row of numbers, after those that are written down."""
-MOST_LAID = 27_000
-"""Pieces laid in all tries together."""
+MOST_WORK = 1_000_000_000
+"""Places looked at in all tries together (`board.Work`): about 2 s here."""
+MOST_GIVEN = 12
+"""Layouts that are given to choose among, all as full."""
 _ROW_MM = 5.0
 """Kits whose tops are this near are read as one row."""
+_SLACK = 1e-6
 _NEARER_MM2 = 1e-6
 """An exchange that brings pieces nearer by less is none."""
 
@@ -130,21 +134,36 @@ class _KitNest:
 
     def best(self) -> tuple[Arrangement, ...]:
         """Give the fullest layouts, the tidiest first."""
-        found = [one for one in self._blocks() if self._lie_apart(one)]
+        found = self._fullest(self._blocks())
         most = max(map(len, found), default=0)
         if most < self._bound():
             found += [one for one in self._freely(most) if self._lie_apart(one)]
             most = max(map(len, found), default=0)
         return tuple(_arrangement(one) for one in found if most and len(one) == most)
 
+    def _fullest(self, blocks: Iterator[tuple[Kit, Arrangement]]) -> list[tuple[Kit, ...]]:
+        """Give layouts with the most blocks, proved; the rest are not looked at."""
+        found: list[tuple[Kit, ...]] = []
+        for kit, laid in sorted(blocks, key=lambda one: -len(one[1].places)):
+            fewer = found and len(laid.places) < len(found[0])
+            if fewer or len(found) == MOST_GIVEN:
+                break
+            kits = tuple(moved(kit, at) for at in laid.places)
+            if self._lie_apart(kits):
+                found.append(kits)
+        return found
+
     def _bound(self) -> int:
         """Count the kits that a sheet could hold if they filled it without a gap."""
         half = self._spacing / 2
         each = [grown(one.outline, half).area_mm2 for one in self._forms]
+        return int(self._room_mm2() / sum(each[shape] for shape in self._kit))
+
+    def _room_mm2(self) -> float:
+        """Measure the sheet as it is to pieces that are grown by half the spacing."""
         x0, y0, x1, y1 = self._area
         more = self._spacing - 2 * self._bleed
-        room = max(x1 - x0 + more, 0.0) * max(y1 - y0 + more, 0.0)
-        return int(room / sum(each[shape] for shape in self._kit))
+        return max(x1 - x0 + more, 0.0) * max(y1 - y0 + more, 0.0)
 
     def _lie_apart(self, kits: Sequence[Kit]) -> bool:
         pieces = [
@@ -154,20 +173,22 @@ class _KitNest:
         ]
         return lie_apart(pieces, self._spacing, self._area, self._bleed, self._zones)
 
-    def _blocks(self) -> Iterator[tuple[Kit, ...]]:
-        """Pack a kit into boxes that columns or rows of a sheet hold, and lay out these."""
-        tried: set[tuple[float, float]] = set()
+    def _blocks(self) -> Iterator[tuple[Kit, Arrangement]]:
+        """Pack a kit into boxes that columns or rows of a sheet hold, and lay out these.
+
+        Boxes that are too large to be as many as others were are left out.
+        """
         pieces, spacing = self._pieces, self._spacing
-        for kit in chain(
+        every = chain(
             stacked(pieces, spacing), packed(pieces, self._area, self._bleed, spacing)
-        ):
-            box = box_of(kit)
-            size = (box[2] - box[0], box[3] - box[1])
-            rounded = (round(size[0], 3), round(size[1], 3))
-            if rounded not in tried:
-                tried.add(rounded)
+        )
+        most = 0
+        for size, kit in smallest(every):
+            room = self._room_mm2() / ((size[0] + spacing) * (size[1] + spacing))
+            if int(room + _SLACK) >= most:
                 for laid in self._laid_out(size):
-                    yield tuple(moved(kit, at) for at in laid.places)
+                    most = max(most, len(laid.places))
+                    yield kit, laid
 
     def _laid_out(self, size: tuple[float, float]) -> Iterator[Arrangement]:
         """Lay out boxes of a size, their lower left corner in the origin."""
@@ -184,22 +205,25 @@ class _KitNest:
         """Lay all pieces into each other; give each layout that holds more kits."""
         board = Board(self._pieces.shapes, self._area, self._bleed, self._zones)
         sets = list(self._pieces.keys(board.turned))
-        laid = 0
         for keys, scores in self._rules(board, sets):
-            while laid <= MOST_LAID:
+            while self._may_go_on():
                 placed = self._filled(board, keys, scores, least + 1)
-                laid += (least + 1) * len(self._kit)
                 if placed is None:
                     break
                 least += 1
                 yield self._in_kits(placed)
 
+    def _may_go_on(self) -> bool:
+        return self._pieces.shapes.work.done <= MOST_WORK
+
     def _rules(self, board: Board, sets: Sequence[Keys]) -> Iterator[tuple[Keys, Scores]]:
-        for keys in sets:
-            for corner in range(CORNERS):
-                for across, up in WEIGHTS[:4]:
-                    yield keys, board.scores(across, up, corner)
+        for keys, corner, (across, up) in product(sets, range(CORNERS), WEIGHTS[:4]):
+            if not self._may_go_on():
+                return
+            yield keys, board.scores(across, up, corner)
         for number in range(TRIES if sets else 0):
+            if not self._may_go_on():
+                return
             drawn = draws(number)
             corner = int(drawn[2] * CORNERS)
             scores = board.scores(drawn[0] * 2 - 1, drawn[1] * 2 - 1, corner)
@@ -221,7 +245,7 @@ class _KitNest:
         for shape in self._pieces.order:
             start = len(laying.spots)
             for _ in range(kits * self._kit.count(shape)):
-                if not laying.lay(keys[shape]):
+                if not (self._may_go_on() and laying.lay(keys[shape])):
                     return None
             out[shape] = [on(board, spot) for spot in laying.spots[start:]]
         return out

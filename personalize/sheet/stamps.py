@@ -51,6 +51,12 @@ class Stamp:
         np.maximum(part, self._walls[rs - r0 : r1 - r0, cs - c0 : c1 - c0], out=part)
         return slice(rs, r1)
 
+    def seen_from_second(self) -> "Stamp":
+        """Give where the first cannot lie beside the second: turned by half a turn."""
+        rows, columns = self.mask.shape
+        mask = np.ascontiguousarray(self.mask[::-1, ::-1])
+        return Stamp(mask, 1 - self.left - columns, 1 - self.bottom - rows)
+
     def erase(self, free: Mask, column: int, row: int) -> None:
         """Take what meets a piece at (column, row) from the free places, in place."""
         c0, r0 = column + self.left, row + self.bottom
