@@ -1,11 +1,11 @@
 """Files for a print shop, written beside those for the maker's own printer.
 
-shop.pdf         one piece a page, in the order of the sheets
+shop.pdf         one piece a page, design by design, each in the order of the list
 shop-job.pdf     what the shop must know of the job
 shop-sheets.pdf  the pieces ganged on sheets as for the maker, with their die lines
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,7 +14,6 @@ from personalize.checks.ink_findings import ink_findings, ink_limit
 from personalize.checks.kept import Due, check_kept
 from personalize.checks.shop_findings import shop_findings
 from personalize.checks.turned import check_turned
-from personalize.design.design import Design
 from personalize.finding import Finding
 from personalize.geometry.zone import Region
 from personalize.options import Options
@@ -61,7 +60,13 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
 class Shop:
     """The files under way; sheets go in one by one."""
 
-    def __init__(self, name: str, printed: Mapping[str, Region], options: Options) -> None:
+    def __init__(
+        self,
+        name: str,
+        printed: Mapping[str, Region],
+        due: Sequence[Due],
+        options: Options,
+    ) -> None:
         """Begin the files that are wanted.
 
         Parameters
@@ -70,10 +75,12 @@ class Shop:
             Of the job: no guest's name.
         printed
             How far each design is printed on a sheet, by its name, in piece mm.
+        due
+            What the files must hold of each side of each design, in the order of the list.
         options
             Which files, and the profile of the press.
         """
-        self._name = name
+        self._name, self._due = name, due
         rules = options.sheets
         self._flip, self._paper = rules.flip if rules.two_sided else None, rules.paper
         self._profile = options.profile
@@ -83,27 +90,30 @@ class Shop:
             else None
             for kind in ("shop", "ganged")
         )
-        self._counts: dict[str, tuple[Design, int]] = {}
-        self._backed: set[str] = set()
+        fronts = [one for one in due if not one.design.is_back]
+        wanted = [
+            (one.design.name, wanted.message.row, wanted.copy, number)
+            for one in fronts
+            for number, wanted in enumerate(one.wanted, 1)
+        ]
+        self._numbers = {
+            (name, row, copy): (place, number)
+            for place, (name, row, copy, number) in enumerate(wanted)
+        }
+        """Of each piece its place among all, and its number in its design."""
 
     def add_sheet(self, sheet: Sheet) -> None:
         """Take the pieces of a sheet; spares are none of the shop's."""
         if self._ganged is not None:
             self._ganged.add_sheet(sheet)
-        for placed in sheet.placed:
-            if placed.piece.row is None:
-                continue
-            design = placed.piece.design
-            number = self._counts.get(design.name, (design, 0))[1] + 1
-            self._counts[design.name] = (design, number)
-            if placed.piece.back is not None:
-                self._backed.add(design.name)
-            if self._single is not None:
-                self._single.add_piece(placed.piece, number)
+        for piece in (placed.piece for placed in sheet.placed):
+            if piece.row is not None and self._single is not None:
+                key = (piece.design.name, piece.row, piece.copy)
+                self._single.add_piece(piece, *self._numbers[key])
 
-    def write(self, folder: Path, due: list[Due]) -> list[str]:
+    def write(self, folder: Path) -> list[str]:
         """Write the files, and read back that each holds every piece. Gives their names."""
-        files = []
+        files, due = [], self._due
         if self._single is not None:
             self._single.save(folder / SHOP_FILE)
             alone = [Due(one.design, one.wanted, one.total, 0) for one in due]
@@ -121,9 +131,14 @@ class Shop:
         return files
 
     def _job_lines(self) -> list[str]:
+        backs = {one.design.name for one in self._due if one.design.is_back}
         shares, page = [], 1
-        for design, count in self._counts.values():
-            share = ShopShare(design, count, page, design.name in self._backed)
+        for one in self._due:
+            if one.design.is_back or not one.wanted:
+                continue
+            back = one.design.back
+            backed = back is not None and back.name in backs
+            share = ShopShare(one.design, len(one.wanted), page, backed)
             shares.append(share)
             page += share.pages
         profile = self._profile.name if self._profile is not None else None

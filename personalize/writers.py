@@ -55,7 +55,8 @@ class Writers:
         self._report = report_of(batch)
         self._report.tell_correction(self._correction)
         self._picks = PickList() if "picklist" in options.also else None
-        self._shop = Shop(batch.name, printed, options)
+        self._due = _due(batch)
+        self._shop = Shop(batch.name, printed, self._due, options)
         self._filled: list[Filled] = []
         self._cut_files: list[str] = []
         self._smallest_pt = math.inf
@@ -94,8 +95,7 @@ class Writers:
         for furniture in check_pages(self._filled):
             self._pdf.add_page(paper, furniture)
         self._pdf.save(folder / PRINT_FILE)
-        due = _due(batch)
-        check_kept(folder / PRINT_FILE, due)
+        check_kept(folder / PRINT_FILE, self._due)
         rules = self._options.sheets
         if rules.flip is not None and rules.two_sided:
             check_turned(folder / PRINT_FILE, batch.designs, rules.flip, paper)
@@ -109,7 +109,7 @@ class Writers:
             (folder / PICKLIST_FILE).write_bytes(self._picks.data())
             files.append(PICKLIST_FILE)
         files += write_also(folder, self.shown, self._findings, self._options, batch.count)
-        files += self._shop.write(folder, due)
+        files += self._shop.write(folder)
         write_text(folder / REPORT_FILE, self._report.json(self._findings, files))
         return (*files, REPORT_FILE), tuple(shares)
 

@@ -1,6 +1,7 @@
 """Files for a print shop: boxes, layers, inks and words, read back by other programs."""
 
 import json
+import re
 import struct
 from pathlib import Path
 
@@ -58,6 +59,59 @@ def test_there_is_a_page_for_each_piece_in_the_order_of_the_rows(made: Path) -> 
     assert [piece.page for piece in pieces] == list(range(1, len(wanted) + 1))
     for piece, page in zip(pieces, pypdf.PdfReader(made / "shop.pdf").pages, strict=True):
         assert f"row {piece.row}, copy {piece.copy}" in page.extract_text()
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        ("--order", "piles"),
+        ("--by-guest",),
+        ("--two-sided", "upright", "--by-guest", "--order", "piles"),
+    ],
+)
+def test_pages_are_in_the_order_of_the_list_whatever_the_sheets_have(
+    more: tuple[str, ...], tmp_path: Path
+) -> None:
+    names = (ROOT / "samples" / "herb-tag-both.toml", "jar-lid")
+    done = command(
+        *("make", ROOT / "samples" / "picnic.csv", "--also", "shop", "--no-proof", *more),
+        *(word for name in names for word in ("--design", name)),
+        *("--out", tmp_path / "out"),
+    )
+    assert done.exit_code in (0, 1), done.output
+    messages = messages_of(personalize.read_table(ROOT / "samples" / "picnic.csv"))
+    copies = [(m.row, n) for m in messages for n in range(1, m.copies + 1)]
+    sides = 2 if "--two-sided" in more else 1
+    wanted = [one for one in copies for _ in range(sides)] + copies
+    pieces = list(read_pieces(tmp_path / "out" / "shop.pdf"))
+    assert [(piece.row, piece.copy) for piece in pieces] == wanted
+    assert [piece.page for piece in pieces] == list(range(1, len(wanted) + 1))
+    job = " ".join(
+        page.extract_text()
+        for page in pypdf.PdfReader(tmp_path / "out" / "shop-job.pdf").pages
+    )
+    tags, lids = sides * len(copies), len(copies)
+    assert f"Two-sided herb tag: {len(copies)} pieces, pages 1 to {tags}." in job
+    assert f"Jar lid: {lids} pieces, pages {tags + 1} to {tags + lids}." in job
+    numbers = [
+        int(found[1])
+        for page in pypdf.PdfReader(tmp_path / "out" / "shop.pdf").pages
+        if (found := re.search(r"piece (\d+), row", page.extract_text()))
+    ]
+    each = [n for n in range(1, len(copies) + 1) for _ in range(sides)]
+    assert numbers == each + list(range(1, lids + 1))
+
+
+def test_sorted_pieces_are_sorted_for_the_shop_too(tmp_path: Path) -> None:
+    guests = "front\nWilhelmina\nBo\nIo\nAda\n"
+    put(tmp_path, {"guests.csv": guests, "tag.svg": drawing(line("M2 2H58V38H2Z"))})
+    done = command(
+        *("make", tmp_path / "guests.csv", "--design", tmp_path / "tag.svg"),
+        *("--sort", "front", "--order", "piles", "--paper", "100x150mm"),
+        *("--marks", "none", "--also", "shop", "--out", tmp_path / "out"),
+    )
+    assert done.exit_code in (0, 1), done.output
+    assert [p.row for p in read_pieces(tmp_path / "out" / "shop.pdf")] == [5, 3, 4, 2]
 
 
 def test_page_boxes_are_outline_bleed_and_room(made: Path) -> None:

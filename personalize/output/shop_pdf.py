@@ -54,24 +54,26 @@ class ShopPdf:
         self._pdf = new_document(title)
         self._drawn = Drawn(self._pdf, printed, curves=curves)
         self._layers = Layers(self._pdf)
-        self._pages: list[tuple[Mapping[str, Box], list[Part]]] = []
+        self._pages: list[tuple[int, Mapping[str, Box], list[Part]]] = []
+        """Each with its place in the file."""
         if profile is not None:
             self._pdf.Root.OutputIntents = Array([_intent(self._pdf, profile)])
 
-    def add_piece(self, piece: Piece, number: int) -> None:
+    def add_piece(self, piece: Piece, place: int, number: int) -> None:
         """Write a page with one piece, the `number`th of its design, and one for its back.
 
+        Pages stand in the order of their `place`, whatever the order in which they come.
         The back's boxes are the front's turned over; its die lines are the front's alone.
         """
         name, bleed = piece.design.name, piece.design.margins.bleed
         words = f"{name}, piece {number}, row {piece.row}, copy {piece.copy}"
         if piece.back is None:
-            self._page(piece, words, bleed)
+            self._page(piece, words, bleed, place)
         else:
-            self._page(piece, f"{words}, front", bleed)
-            self._page(piece.back, f"{words}, back", bleed)
+            self._page(piece, f"{words}, front", bleed, place)
+            self._page(piece.back, f"{words}, back", bleed, place)
 
-    def _page(self, side: Piece, words: str, bleed: float) -> None:
+    def _page(self, side: Piece, words: str, bleed: float, place: int) -> None:
         around = bleed + ROUND_MM
         x0, y0, x1, y1 = side.design.box_mm
         at = translation(around - x0, around - y0)
@@ -83,7 +85,7 @@ class ShopPdf:
             "TrimBox": trim,
         }
         legend = self._layers.legend(self._drawn.ink([slug]))
-        self._pages.append((boxes, [*self._whole(side, at), *legend]))
+        self._pages.append((place, boxes, [*self._whole(side, at), *legend]))
 
     def add_sheet(self, sheet: Sheet) -> None:
         """Write a sheet with its pieces and their die lines, without register marks.
@@ -101,11 +103,14 @@ class ShopPdf:
             parts += self._whole(placed.piece, placed.at)
         parts += self._layers.legend(self._drawn.ink(sheet.furniture))
         # Boxes tell of the sheet; the bleed of each piece is drawn (trade practice).
-        self._pages.append(({"MediaBox": size, "TrimBox": size}, parts))
+        boxes = {"MediaBox": size, "TrimBox": size}
+        self._pages.append((len(self._pages), boxes, parts))
 
     def save(self, to: Path) -> None:
         """Embed the fonts and write the file; the same input gives the same bytes."""
-        self._drawn.add_pages(self._pages, **self._layers.resources())
+        ordered = sorted(self._pages, key=lambda page: page[0])
+        pages = [(boxes, parts) for _, boxes, parts in ordered]
+        self._drawn.add_pages(pages, **self._layers.resources())
         self._layers.finish()
         self._pdf.save(to, deterministic_id=True, compress_streams=True)
 
