@@ -107,7 +107,7 @@ def test_sorted_pieces_are_sorted_for_the_shop_too(tmp_path: Path) -> None:
     put(tmp_path, {"guests.csv": guests, "tag.svg": drawing(line("M2 2H58V38H2Z"))})
     done = command(
         *("make", tmp_path / "guests.csv", "--design", tmp_path / "tag.svg"),
-        *("--sort", "front", "--order", "piles", "--paper", "100x150mm"),
+        *("--sort", "front", "--order", "piles", "--paper", "80x100mm"),
         *("--marks", "none", "--also", "shop", "--out", tmp_path / "out"),
     )
     assert done.exit_code in (0, 1), done.output
