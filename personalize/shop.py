@@ -12,7 +12,11 @@ from pathlib import Path
 from personalize.batch import Batch, once
 from personalize.checks.ink_findings import ink_findings, ink_limit
 from personalize.checks.kept import Due, check_kept
-from personalize.checks.shop_findings import shop_findings
+from personalize.checks.shop_findings import (
+    ganged_findings,
+    picture_findings,
+    shop_findings,
+)
 from personalize.checks.turned import check_turned
 from personalize.finding import Finding
 from personalize.geometry.zone import Region
@@ -49,11 +53,14 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
         whose = design.name if len(batch.sides) > 1 else None
         found = [
             *shop_findings(design, texts, profile=options.profile is not None),
+            *picture_findings(design, pictures),
             *ink_findings(design, pictures, words, limit),
         ]
         if design.is_back:  # its bleed is the front's, or more
             found = [one for one in found if one.rule != Rule.SHOP_BLEED]
         out += [replace(one, design=whose) for one in found]
+    if "ganged" in options.also and options.sheets.precut is None:
+        out += ganged_findings(min(part.plan.spacing_mm for part in batch.parts))
     return list(once(out))
 
 

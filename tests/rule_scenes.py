@@ -263,11 +263,15 @@ def artwork_files(folder: Path) -> tuple[Finding, ...]:
 def shop(folder: Path) -> tuple[Finding, ...]:
     toml = TOML + '[margins]\nbleed = 1\n[type]\nmax_pt = 8\ncolour = "#2f1338"\n'
     dark = '<rect width="60" height="40" fill="#000"/>'
-    put(folder, {"tag.svg": drawing(dark + EDGE), "tag.toml": toml})
+    pixels = base64.b64encode(png(Image.new("RGB", (40, 40), "plum"))).decode()
+    soft = (
+        f'<image x="20" y="10" width="9" height="9" href="data:image/png;base64,{pixels}"/>'
+    )
+    put(folder, {"tag.svg": drawing(dark + soft + EDGE), "tag.toml": toml})
     put(folder, {"guests.csv": "front\nAda\n"})
     table = personalize.read_table(folder / "guests.csv")
     rules = SheetRules(personalize.parse_paper("A4"), mirror=True, face_down=True)
-    options = personalize.Options(rules, also=frozenset({"shop"}))
+    options = personalize.Options(rules, also=frozenset({"shop", "ganged"}))
     design = personalize.load_design(folder / "tag.toml")
     found = personalize.check(table, design, options).findings
     profile = Profile("press", press_profile(), 4)

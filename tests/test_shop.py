@@ -1,5 +1,6 @@
 """Files for a print shop: boxes, layers, inks and words, read back by other programs."""
 
+import base64
 import json
 import re
 import struct
@@ -10,15 +11,24 @@ import pikepdf
 import pypdf
 import pypdfium2
 import pytest
+from PIL import Image
 
 import personalize
 from personalize.checks.kept import read_pieces
-from personalize.checks.shop_findings import shop_findings
+from personalize.checks.safe_distances import AT_A_SHOP, BY_HAND, safe_distances
+from personalize.checks.shop_findings import (
+    ganged_findings,
+    picture_findings,
+    shop_findings,
+)
 from personalize.colour_profile import read_profile
-from personalize.design.design import LineKind
+from personalize.design.chosen import Picture
+from personalize.design.design import LineKind, Margins
 from personalize.design.style import Colour
 from personalize.errors import InputError
+from personalize.geometry.affine import Affine
 from personalize.messages.message import messages_of
+from tests.artwork_files import png
 from tests.conftest import command, drawing, line, put
 from tests.outside import run
 
@@ -310,3 +320,61 @@ def test_the_same_job_gives_the_same_bytes(made: Path, tmp_path: Path) -> None:
     personalize.make(table, personalize.load_design("plant-flag"), again, options)
     for name in ("shop.pdf", "shop-job.pdf", "shop-sheets.pdf"):
         assert (again / name).read_bytes() == (made / name).read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("px", "told"),
+    [(100, None), (98, "250"), (60, "250"), (59, "sends them back")],
+)
+def test_pictures_that_a_press_shows_as_soft_are_told(
+    px: int, told: str | None, tmp_path: Path
+) -> None:
+    # 10.16 mm are 0.4 in: 100 pixels are 250 to the inch, 60 are 150.
+    data = base64.b64encode(png(Image.new("RGB", (px, px), "plum"))).decode()
+    place = 'x="20" y="10" width="10.16" height="10.16"'
+    drawn = f'<image {place} href="data:image/png;base64,{data}"/>'
+    put(tmp_path, {"tag.svg": drawing(drawn + line("M2 2H58V38H2Z"))})
+    design = personalize.load_design(tmp_path / "tag.svg")
+    found = list(picture_findings(design, []))
+    assert [told in one.says for one in found] == [True] * (told is not None)
+    if found:
+        assert "in the artwork" in found[0].says
+        assert found[0].figures["px_per_inch"] == pytest.approx(px / 0.4, abs=0.1)
+
+
+def test_the_pictures_of_rows_and_a_whole_picture_count_too(tmp_path: Path) -> None:
+    leaf = Image.new("RGBA", (300, 200), (0, 0, 0, 0))
+    leaf.paste((120, 40, 120, 255), (20, 20, 280, 180))
+    put(tmp_path, {"leaf.png": png(leaf, 200)})
+    design = personalize.load_design(tmp_path / "leaf.png")
+    own = Picture("io.png", tmp_path / "leaf.png", Affine(10, 0, 0, 10, 0, 0), 10.0, 140.0)
+    (one,) = picture_findings(design, [(2, own)])
+    assert one.figures == {"pictures": 2, "px_per_inch": 140.0}
+    assert "the coarsest, 140, in 'io.png' of row 2" in one.says
+    (one,) = picture_findings(design, [])
+    assert one.figures == {"pictures": 1, "px_per_inch": 200.0}
+
+
+@pytest.mark.parametrize(
+    ("toml", "wanted", "told"),
+    [
+        ("", BY_HAND, ["2.5 mm to the outline"]),
+        ("outline = 3", AT_A_SHOP, []),
+        ("outline = 2.9", AT_A_SHOP, ["2.9 mm to the outline"]),
+        ("outline = 4\ncrease = 1", BY_HAND, []),
+    ],
+)
+def test_distances_of_words_are_asked_for_lines_that_are_there(
+    toml: str, wanted: Margins, told: list[str], tmp_path: Path
+) -> None:
+    svg = drawing(line("M2 2H58V38H2Z"))
+    put(tmp_path, {"tag.svg": svg, "tag.toml": f"[margins]\n{toml}\n"})
+    design = personalize.load_design(tmp_path / "tag.toml")
+    found = list(safe_distances(design, wanted, "A cut"))
+    assert [words in found[0].says for words in told] == [True] * len(found)
+    assert len(found) == len(told)
+
+
+def test_sheets_for_a_shop_want_room_between_pieces() -> None:
+    assert [one.rule for one in ganged_findings(5.9)] == ["shop-spacing"]
+    assert list(ganged_findings(6.0)) == []

@@ -55,15 +55,19 @@ def coarse_parts(design: Design, art: Artwork, whose: str) -> Iterator[Finding]:
     )
 
 
-def pictures_in(art: Artwork) -> tuple[Image, ...]:
-    """Give the pictures that a drawing or a PDF page holds, as they are printed."""
+def pictures_in(art: Artwork, *, whole: bool = False) -> tuple[Image, ...]:
+    """Give the pictures that a drawing or a PDF page holds, as they are printed.
+
+    Of an artwork that is one picture it is that one, where the `whole` is wanted.
+    """
     page = art.page
+    one_picture = page is not None and not art.file.casefold().endswith(PDF)
     if page is None:
         if b"<image" not in art.svg:
             return ()
         x0, y0, x1, y1 = art.box_mm
         page = compile_artwork(art.svg, x1 - x0, y1 - y0, name=art.file, fonts=art.fonts)
-    elif not art.file.casefold().endswith(PDF) or not holds_pictures(page):
+    elif (one_picture and not whole) or not holds_pictures(page):
         return ()
     out = []
     try:
@@ -72,4 +76,6 @@ def pictures_in(art: Artwork) -> tuple[Image, ...]:
                 out.append(one)
     except (pikepdf.PdfError, TooMuchError, ValueError, TypeError, KeyError):
         pass  # what was seen till there is told
+    if one_picture and out:  # what continues it past its edge is no picture of its own
+        return (max(out, key=lambda one: one.size_px[0] * one.size_px[1]),)
     return tuple(out)

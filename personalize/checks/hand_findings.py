@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from personalize.checks.safe_distances import BY_HAND, safe_distances
 from personalize.design.design import Design, LineKind
 from personalize.finding import Finding, Severity
 from personalize.rules import Rule
@@ -26,6 +27,7 @@ def hand_findings(design: Design, by_hand: ByHand | None) -> Iterator[Finding]:
         "Cut on the inside of the line, so that none is left. Keep fingers out of the way"
         " of blades; children need help, and scissors with round ends.",
     )
+    yield from safe_distances(design, BY_HAND, "A cut by hand")
     yield from _knife(design)
     torn = sum(line.kind is LineKind.PERFORATING for line in design.lines)
     if torn:
