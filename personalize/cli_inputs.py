@@ -85,9 +85,8 @@ _SHEETS = (
     click.option(
         "--order",
         type=click.Choice([order.value for order in Order]),
-        default=Order.SHEETS.value,
-        show_default=True,
-        help="piles: sheets cut as one stack give piles that are sorted.",
+        help="piles: sheets cut as one stack give piles that are sorted"
+        " [as the design asks, else sheets].",
     ),
     click.option(
         "--by-guest",

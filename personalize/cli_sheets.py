@@ -50,7 +50,8 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     rules = replace(rules, mirror=given["mirror"], face_down=given["face_down"])
     flip = given["two_sided"]
     rules = replace(rules, flip=Flip(flip) if flip is not None else None)
-    rules = replace(rules, order=Order(given["order"]), spare_lines=given["spare_lines"])
+    order = Order(given["order"]) if given["order"] is not None else None
+    rules = replace(rules, order=order, spare_lines=given["spare_lines"])
     rules = replace(rules, by_guest=given["by_guest"])
     if given["backing"] is not None:
         rules = replace(rules, backing_mm=_backing(given))

@@ -44,8 +44,10 @@ class CutOptions:
                 dashes.setdefault(kind, usual)
         if not mine.nicks and asked.nicks is not None and "nicks" not in self.told:
             mine = replace(mine, nicks=asked.nicks, nick_mm=asked.nick_mm or mine.nick_mm)
+            mine = replace(mine, nicks_asked=f"nicks under [cut] of {design.name}")
         if mine.around_mm is None and "around" not in self.told:
-            mine = replace(mine, around_mm=asked.around_mm)
+            told = f"around_mm under [cut] of {design.name}"
+            mine = replace(mine, around_mm=asked.around_mm, around_asked=told)
         return replace(mine, dashes=dashes)
 
 

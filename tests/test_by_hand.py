@@ -312,3 +312,21 @@ def test_hands_get_more_bleed_and_are_told_where_the_artwork_lacks_it(
     assert told["machine"] == []
     assert told["scissors"]
     assert told["fold-first"]
+
+
+def test_heavy_folded_pieces_are_not_turned_across_the_grain(tmp_path: Path) -> None:
+    flag = drawing(line("M2 2H98V48H2Z") + line("M50 2V48", "fold"), 100, 50)
+    rules = SheetRules(personalize.parse_paper("A4"), marks=False, by_hand=ByHand.SCISSORS)
+
+    def turns(toml: str) -> tuple[set[int], int]:
+        """Give which ways pieces lie, and how many."""
+        folder = tmp_path / str(len(toml))
+        folder.mkdir()
+        plan = plan_sheets(load(folder, flag, TOML + toml), rules)
+        return {abs(round(at.a)) for at in plan.arrangement.places}, plan.per_sheet
+
+    free, free_count = turns("")
+    heavy, heavy_count = turns("[sheet]\npaper_g_m2 = 220\n")
+    assert free == {0, 1}
+    assert len(heavy) == 1
+    assert (free_count, heavy_count) == (7, 6)

@@ -32,6 +32,7 @@ from personalize.sheet.plan import Plan, plan_sheets
 from personalize.sheet.route import set_downs, short_route
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.uncut import CREASE_DASHES, PERFORATION, CutRules, dash_gaps
+from tests import conftest
 
 A4 = Paper("A4", 210.0, 297.0)
 DASHED = CutRules({LineKind.CREASING: CREASE_DASHES, LineKind.PERFORATING: PERFORATION})
@@ -319,6 +320,35 @@ def test_a_cut_round_the_pieces_that_leaves_the_paper_is_refused() -> None:
     plan = plan_sheets(personalize.load_design("jar-lid"), SheetRules(A4))
     with pytest.raises(InputError, match="would leave the paper"):
         cut_layouts(plan, 1, lambda _: CutRules(around_mm=90))
+
+
+@pytest.mark.parametrize(
+    ("toml", "says"),
+    [
+        ("around_mm = 90", "around_mm under [cut] of Tag: a cut 90 mm round the pieces"),
+        ("nicks = 99\nnick_mm = 5", "Give nicks under [cut] of Tag a smaller number"),
+    ],
+)
+def test_what_a_design_asks_for_and_cannot_be_names_its_key(
+    toml: str, says: str, tmp_path: Path
+) -> None:
+    conftest.put(
+        tmp_path,
+        {
+            "tag.svg": conftest.drawing(
+                conftest.line("M5 20A15 15 0 0 1 35 20A15 15 0 0 1 5 20Z")
+            ),
+            "tag.toml": f'name = "Tag"\n[cut]\n{toml}\n',
+            "guests.csv": "front\nBo\n",
+        },
+    )
+    design = personalize.load_design(tmp_path / "tag.toml")
+    table = personalize.read_table(tmp_path / "guests.csv")
+    with pytest.raises(InputError) as told:
+        personalize.make(table, design, tmp_path / "out")
+    assert says in str(told.value)
+    assert "--" not in str(told.value).replace("--marks none", "")
+    assert not (tmp_path / "out").exists()
 
 
 def test_two_runs_cut_alike() -> None:

@@ -222,3 +222,29 @@ def test_pieces_lie_in_the_middle_of_labels_and_bleed_on_no_neighbour(
             # Half way to the neighbour at most.
             assert x0 - fit.room_mm >= box[0] - gap / 2 - 1e-6
             assert y0 - fit.room_mm >= box[1] - gap / 2 - 1e-6
+
+
+def test_both_sides_of_labels_are_printed_back_behind_front(tmp_path: Path) -> None:
+    files(tmp_path, 4)
+    back = '[back]\n[[back.panel]]\nname = "grown"\ntext = "by {front}"\n'
+    (tmp_path / "tag.toml").write_text(TOML + back, "utf-8")
+    report = make(tmp_path, "--two-sided", "upright")
+    assert {p.name for p in (tmp_path / "out").iterdir()} == {
+        *("print.pdf", "proof.html", "report.json")
+    }
+    sides = [sheet["side"] for sheet in report["sheets"]]
+    assert sides == ["front", "back"]
+    for piece in report["pieces"]:
+        assert [text["text"] for text in piece["back"]["texts"]] == [
+            "by " + piece["texts"][0]["text"]
+        ]
+        # Turned over an upright edge, the middles of front and back add up to the width.
+        boxes = [side["texts"][0]["ink_mm"] for side in (piece, piece["back"])]
+        across = sum((box[0] + box[2]) / 2 for box in boxes)
+        assert across == pytest.approx(210, abs=6)
+
+
+def test_a_design_that_asks_for_piles_goes_on_labels_as_they_are(tmp_path: Path) -> None:
+    files(tmp_path, 4)
+    (tmp_path / "tag.toml").write_text(TOML + '[sheet]\norder = "piles"\n', "utf-8")
+    assert [p["row"] for p in make(tmp_path)["pieces"]] == [2, 3, 4, 5]

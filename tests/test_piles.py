@@ -87,3 +87,27 @@ def test_a_run_in_piles_comes_out_sorted_and_is_cut_as_proved(
     cut = {path.name for path in (tmp_path / "b").glob("cut*.svg")}
     # All places are used but where rows are chosen: 25 pieces on 2 sheets leave one short.
     assert cut == ({"cut.svg", "cut-last.svg"} if rows else {"cut.svg"})
+
+
+def test_a_design_may_ask_for_piles_and_the_command_line_goes_before(
+    tmp_path: Path,
+) -> None:
+    names = "".join(f"Ada {n}\n" for n in range(31))
+    asking = TOML + '[sheet]\norder = "piles"\n'
+    put(
+        tmp_path,
+        {"tag.svg": drawing(EDGE), "tag.toml": asking, "guests.csv": f"front\n{names}"},
+    )
+    given = ("make", tmp_path / "guests.csv", "--design", tmp_path / "tag.toml")
+    first = {}
+    for name, more in {"asked": (), "plain": ("--order", "sheets")}.items():
+        out = tmp_path / name
+        assert command(*given, *more, "--out", out).exit_code == 0
+        first[name] = [p["row"] for p in pieces(out) if p["sheet"] == 1]
+    assert first["plain"] == list(range(2, 2 + len(first["plain"])))
+    assert first["asked"][:2] == [2, 4]
+    put(tmp_path, {"tag.toml": TOML + '[sheet]\norder = "heaps"\n'})
+    done = command(*given, "--out", tmp_path / "no")
+    assert done.exit_code == 2
+    assert "order" in done.stderr
+    assert "piles" in done.stderr

@@ -4,7 +4,16 @@ from collections.abc import Mapping
 from typing import Any
 
 from personalize.design.toml_values import Values, shown
-from personalize.design.wishes import ANY, DASHES, HALF, LINES, CutWishes, SheetWishes
+from personalize.design.wishes import (
+    ANY,
+    DASHES,
+    HALF,
+    LINES,
+    PILES,
+    SHEETS,
+    CutWishes,
+    SheetWishes,
+)
 
 G_M2_RANGE = (20.0, 2000.0)
 MOST_NICKS = 99
@@ -15,10 +24,11 @@ AROUND_MM_RANGE = (0.5, 100.0)
 def sheet_wishes(values: Values, data: Mapping[str, Any]) -> SheetWishes:
     """Read [sheet]."""
     table = values.table(data, "sheet")
-    values.known_keys("sheet", 0, table, ("paper_g_m2", "turns"))
+    values.known_keys("sheet", 0, table, ("paper_g_m2", "turns", "order"))
     return SheetWishes(
         values.number("sheet", 0, table, "paper_g_m2", *G_M2_RANGE),
         values.choice("sheet", 0, table, "turns", (ANY, HALF)),
+        values.choice("sheet", 0, table, "order", (SHEETS, PILES)),
     )
 
 

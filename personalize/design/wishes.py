@@ -6,6 +6,7 @@ HEAVY_G_M2 = 170.0
 """Paper from which grain matters to a fold. Common practice, no source."""
 LINES, DASHES = "lines", "dashes"
 ANY, HALF = "any", "half"
+SHEETS, PILES = "sheets", "piles"
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +17,8 @@ class SheetWishes:
     """Weight of the paper; None where it is not said."""
     turns: str | None = None
     """ANY, or HALF turns alone; None where it is not said."""
+    order: str | None = None
+    """SHEETS or PILES: in which order pieces are dealt out; None where it is not said."""
 
     def along_grain(self, *, folded: bool) -> bool:
         """Whether all pieces lie the same way but for half turns.

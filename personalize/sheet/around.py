@@ -12,11 +12,16 @@ _EDGE_MM = 1.0
 
 
 def around(
-    pieces: Sequence[Rect], marks: Sequence[Rect], paper: Paper, distance_mm: float
+    pieces: Sequence[Rect],
+    marks: Sequence[Rect],
+    paper: Paper,
+    distance_mm: float,
+    asked: str = "--around",
 ) -> Contour:
     """Give a box round all pieces, so far away, that steps in where a mark stands.
 
-    `pieces` and `marks` are boxes of outlines and clear zones in sheet mm. Raises
+    `pieces` and `marks` are boxes of outlines and clear zones in sheet mm, `asked` what
+    asks for the cut. Raises
     InputError where the cut would leave the paper or run through a mark.
     """
     x0 = min(box[0] for box in pieces) - distance_mm
@@ -25,7 +30,7 @@ def around(
     y1 = max(box[3] for box in pieces) + distance_mm
     if min(x0, y0, paper.width_mm - x1, paper.height_mm - y1) < _EDGE_MM:
         raise refuse(
-            "--around",
+            asked,
             f"a cut {distance_mm:g} mm round the pieces would leave the paper.",
             "Take a smaller distance, or wider margins.",
         )
@@ -46,7 +51,7 @@ def around(
         points += step if right == top else step[::-1]
     if meeting:
         raise refuse(
-            "--around",
+            asked,
             f"a cut {distance_mm:g} mm round the pieces would run through a register mark.",
             "Take a smaller distance, or --marks none.",
         )

@@ -19,6 +19,11 @@ class Arrangement:
     """Box of the outline at each place."""
 
 
+def mixed(found: Arrangement) -> bool:
+    """Whether some pieces lie across the others."""
+    return len({abs(round(at.a, 6)) for at in found.places}) > 1
+
+
 def placed_box(box: Rect, onto: Rect, turn: int) -> Affine:
     """Map the outline's box onto a box of the grid."""
     turned = rotation(turn)

@@ -54,13 +54,14 @@ def _layout(plan: Plan, file: str, pieces: Sequence[ToCut]) -> CutLayout:
     cut = cutting(pieces, plan.spacing_mm)
     true = plan.rules.cut_map
     lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
-    distance_mm = around_mm(pieces)
-    if distance_mm is not None:
+    widest = max(pieces, key=lambda piece: piece.rules.around_mm or 0.0, default=None)
+    if widest is not None and widest.rules.around_mm is not None:
         boxes = [
             piece.design.outline.transformed(true @ piece.at).bounds() for piece in pieces
         ]
         zones = zones_of(plan.rules, plan.marks)
-        frame = around(boxes, zones, plan.rules.paper, distance_mm)
+        asked, distance_mm = widest.rules.around_asked, widest.rules.around_mm
+        frame = around(boxes, zones, plan.rules.paper, distance_mm, asked)
         lines = (*lines, DieLine(LineKind.CUTTING, frame))
     return CutLayout(file, plan.rules.paper, lines, cut.uncut)
 

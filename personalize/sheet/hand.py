@@ -17,7 +17,7 @@ from personalize.geometry.affine import Affine, Point, Points, reflection
 from personalize.geometry.parts import offset
 from personalize.geometry.path import Contour, is_straight, polyline
 from personalize.geometry.zone import Region, Window, region_of, without
-from personalize.sheet.boxes import Arrangement
+from personalize.sheet.boxes import Arrangement, mixed
 from personalize.sheet.grid import grids
 from personalize.sheet.guillotine import guillotined
 from personalize.sheet.ink import GREY, InkStroke
@@ -71,6 +71,7 @@ def straight_rows(
     spacing_mm: float,
     bleed_mm: float,
     clear_zones: tuple[Rect, ...] = (),
+    along_grain: bool = False,
 ) -> tuple[Arrangement, ...]:
     """Give the fullest arrangements in rows that straight cuts take apart.
 
@@ -79,7 +80,8 @@ def straight_rows(
     rules = {"spacing_mm": spacing_mm, "bleed_mm": bleed_mm}
     plain = list(grids(outline, area, clear_zones=clear_zones, **rules))
     cut = guillotined(outline.box, area, clear_zones=clear_zones, **rules)
-    found = [*plain, cut] if cut.places else plain
+    may = cut.places and not (along_grain and mixed(cut))
+    found = [*plain, cut] if may else plain
     most = max((len(one.places) for one in found), default=0)
     return tuple(one for one in found if most and len(one.places) == most)
 

@@ -30,7 +30,7 @@ from personalize.sheet.board import (
     Shapes,
     draws,
 )
-from personalize.sheet.boxes import Arrangement
+from personalize.sheet.boxes import Arrangement, mixed
 from personalize.sheet.grid import grids
 from personalize.sheet.guillotine import guillotined
 from personalize.sheet.kit_blocks import (
@@ -45,7 +45,6 @@ from personalize.sheet.kit_blocks import (
     smallest,
     stacked,
 )
-from personalize.sheet.nest import mixed
 from personalize.sheet.paper import Rect
 from personalize.sheet.remembered import remembered
 

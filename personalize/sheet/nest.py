@@ -26,7 +26,7 @@ from personalize.sheet.board import (
     Spot,
     draws,
 )
-from personalize.sheet.boxes import Arrangement, meets_any, wider
+from personalize.sheet.boxes import Arrangement, meets_any, mixed, wider
 from personalize.sheet.grid import grids
 from personalize.sheet.guillotine import guillotined
 from personalize.sheet.lattice import Lattices, Shape
@@ -97,11 +97,6 @@ def arrangements(
         found += remembered((*question, most, bound), outline, laid)
         most = max((len(one.places) for one in found), default=0)
     return tuple(one for one in found if most and len(one.places) == most)
-
-
-def mixed(found: Arrangement) -> bool:
-    """Whether some pieces lie across the others."""
-    return len({abs(round(at.a, 6)) for at in found.places}) > 1
 
 
 def _laid(nest: "_Nest", most: int, bound: int) -> Iterator[Arrangement]:

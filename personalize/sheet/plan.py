@@ -6,14 +6,13 @@ the pieces of a guest are to lie side by side, it is one piece of each of severa
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 from personalize.design.design import Design
 from personalize.design.pieces import JOINT
 from personalize.geometry.affine import Affine
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.boxes import Arrangement, wider
-from personalize.sheet.deal import Deal
+from personalize.sheet.deal import Deal, Order
 from personalize.sheet.furniture import (
     LONG_SLUG_MM,
     SLUG_LENGTH_MM,
@@ -147,7 +146,8 @@ class Plan:
     def deal(self, kits: int) -> Deal:
         """Say how a number of kits goes on sheets."""
         rules = self.rules
-        return Deal(kits, self.per_sheet, rules.skipped, rules.order, rules.spares)
+        order = rules.order or Order.SHEETS
+        return Deal(kits, self.per_sheet, rules.skipped, order, rules.spares)
 
 
 def joint_name(designs: Sequence[Design]) -> str:
@@ -201,6 +201,16 @@ class _Room:
         """Give the outline as it is printed."""
         return outline_of(design).mapped(self.rules.piece_map)
 
+    def grids(self, outline: Region) -> Iterator[Arrangement]:
+        """Lay an outline out in plain grids."""
+        return grids(
+            outline,
+            self.area,
+            spacing_mm=self.spacing_mm,
+            bleed_mm=self.taken_mm,
+            clear_zones=self.zones,
+        )
+
     def plan(self, kit: tuple[int, ...], found: Arrangement) -> Plan:
         """Make a plan of places that were found."""
         rules = self.rules
@@ -230,6 +240,9 @@ def _room(designs: Sequence[Design], rules: SheetRules) -> _Room:
     """Measure what pieces of some designs need. Margins hold for both sides."""
     if rules.flip is not None and rules.two_sided:
         rules = replace(rules, margins=rules.flip.both(rules.margins))
+    if rules.order is None:
+        wishes = (one.sheet.order for one in designs if one.sheet.order is not None)
+        rules = replace(rules, order=Order(next(wishes, Order.SHEETS)))
     widest = max(_bleed_mm(side) for one in designs for side in _sides(one, rules))
     spacing = _spacing(rules, widest)
     members = tuple(
@@ -264,15 +277,22 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     if rules.precut is not None:
         return _plan_precut(design, rules)
     room = _room((design,), rules)
-    outline, area, zones = room.outline(design), room.area, room.zones
-    apart = {"spacing_mm": room.spacing_mm, "bleed_mm": room.taken_mm}
-    quick = () if fully else tuple(grids(outline, area, clear_zones=zones, **apart))
+    outline = room.outline(design)
+    quick = () if fully else tuple(room.grids(outline))
     grain = design.sheet.along_grain(folded=bool(design.creases))
     # Where a grid has no place, shapes may still lie between the marks.
-    search = straight_rows if rules.by_hand else partial(arrangements, along_grain=grain)
-    plan = room.best((0,), quick or search(outline, area, clear_zones=zones, **apart))
+    search = straight_rows if rules.by_hand else arrangements
+    found = quick or search(
+        outline,
+        room.area,
+        spacing_mm=room.spacing_mm,
+        bleed_mm=room.taken_mm,
+        clear_zones=room.zones,
+        along_grain=grain,
+    )
+    plan = room.best((0,), found)
     if plan is None:
-        raise too_large(design, area, room.rules)
+        raise too_large(design, room.area, room.rules)
     return plan
 
 

@@ -41,7 +41,8 @@ class SheetRules:
     """Labels that are cut already: pieces go into their places, and nothing is cut."""
     skipped: int = 0
     """Labels of the first sheet that are used up."""
-    order: Order = Order.SHEETS
+    order: Order | None = None
+    """None leaves it to the designs."""
     by_guest: bool = False
     """Whether the pieces of a guest lie side by side, where designs have one stock."""
     spare_lines: bool = False

@@ -48,6 +48,9 @@ class CutRules:
     nick_mm: float = NICK_MM
     around_mm: float | None = None
     """Distance of a cut round all pieces of a sheet; None for no such cut."""
+    nicks_asked: str = field(default="--nicks", compare=False)
+    around_asked: str = field(default="--around", compare=False)
+    """What asks for these, to be named where they cannot be."""
 
 
 def gaps_of(line: DesignLine, track: Track, rules: CutRules, place: str) -> list[Span]:
@@ -58,7 +61,8 @@ def gaps_of(line: DesignLine, track: Track, rules: CutRules, place: str) -> list
     if line.kind is LineKind.CUTTING and rules.nicks and line.contour.closed:
         x0, y0, x1, y1 = line.contour.bounds()
         if min(x1 - x0, y1 - y0) >= LEAST_HOLE_MM:
-            return nick_spans(track, rules.nicks, rules.nick_mm, place)
+            asked = rules.nicks_asked
+            return nick_spans(track, rules.nicks, rules.nick_mm, place, asked)
     return []
 
 
@@ -81,7 +85,9 @@ def dash_gaps(length_mm: float, dashes: Dashes, *, closed: bool) -> list[Span]:
     return [(0.0, end), *inner, (length_mm - end, length_mm)]
 
 
-def nick_spans(track: Track, count: int, nick_mm: float, place: str) -> list[Span]:
+def nick_spans(
+    track: Track, count: int, nick_mm: float, place: str, asked: str = "--nicks"
+) -> list[Span]:
     """Place nicks evenly round a closed line, away from its corners.
 
     The even spacing is turned to where the worst nick is furthest from a corner; one that
@@ -93,7 +99,7 @@ def nick_spans(track: Track, count: int, nick_mm: float, place: str) -> list[Spa
             place,
             f"{count} nicks of {nick_mm:g} mm are too many for a line that is"
             f" {track.length_mm:.0f} mm long.",
-            "Give --nicks a smaller number, or shorter nicks.",
+            f"Give {asked} a smaller number, or shorter nicks.",
         )
     offsets = [step * (i + 0.5) / _OFFSETS for i in range(_OFFSETS)]
     best = max(offsets, key=lambda at: _worst(track, [at + i * step for i in range(count)]))
