@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ import personalize
 from personalize.geometry.zone import region_of
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.kit_nest import KitShape, kit_arrangements
-from personalize.sheet.plan import plan_kits
+from personalize.sheet.plan import plan_kits, plan_sheets
 from personalize.sheet.rules import SheetRules
 
 A4 = (5.0, 5.0, 205.0, 292.0)
@@ -165,6 +166,20 @@ def test_pieces_with_a_grain_all_lie_the_same_way(grain: tuple[bool, bool]) -> N
             if grain[shape]:
                 # A quarter turn swaps what is across and up; a half turn does not.
                 assert len({abs(round(at.a)) for at in one.places[shape::2]}) == 1
+
+
+def test_what_is_alike_either_way_up_is_never_head_down() -> None:
+    """Lids are round: their words can always stand upright, or lie on their side."""
+    rules = SheetRules(personalize.parse_paper("A4"))
+    lid, tag = (personalize.load_design(name) for name in ("jar-lid", "herb-tag"))
+    for places in (
+        plan_kits((lid, tag), rules).arrangement.places[::2],
+        plan_sheets(
+            lid, replace(rules, paper=personalize.parse_paper("A3"))
+        ).arrangement.places,
+    ):
+        assert places
+        assert all(round(at.a) != -1 for at in places)
 
 
 def test_a_kit_larger_than_the_sheet_has_no_place() -> None:

@@ -24,6 +24,16 @@ def mixed(found: Arrangement) -> bool:
     return len({abs(round(at.a, 6)) for at in found.places}) > 1
 
 
+def upright(at: Affine, box: Rect) -> Affine:
+    """Turn a piece that lies head down by half a turn within its box.
+
+    Whether it then still keeps its distances is for others to prove.
+    """
+    if round(at.a) != -1:
+        return at
+    return Affine(-1, 0, 0, -1, box[0] + box[2], box[1] + box[3]) @ at
+
+
 def placed_box(box: Rect, onto: Rect, turn: int) -> Affine:
     """Map the outline's box onto a box of the grid."""
     turned = rotation(turn)

@@ -30,7 +30,7 @@ from personalize.sheet.board import (
     Shapes,
     draws,
 )
-from personalize.sheet.boxes import Arrangement, mixed
+from personalize.sheet.boxes import Arrangement, mixed, upright
 from personalize.sheet.grid import grids
 from personalize.sheet.guillotine import guillotined
 from personalize.sheet.kit_blocks import (
@@ -138,7 +138,22 @@ class _KitNest:
         if most < self._bound():
             found += [one for one in self._freely(most) if self._lie_apart(one)]
             most = max(map(len, found), default=0)
-        return tuple(_arrangement(one) for one in found if most and len(one) == most)
+        full = [one for one in found if most and len(one) == most]
+        return tuple(_arrangement(self._upright(one)) for one in full)
+
+    def _upright(self, kits: tuple[Kit, ...]) -> tuple[Kit, ...]:
+        """Turn what is head down within its own box, shape by shape, where it may be."""
+        for shape in self._pieces.order:
+            turned = tuple(
+                tuple(
+                    (upright(at, box), box) if own == shape else (at, box)
+                    for own, (at, box) in zip(self._kit, kit, strict=True)
+                )
+                for kit in kits
+            )
+            if turned != kits and self._lie_apart(turned):
+                kits = turned
+        return kits
 
     def _fullest(self, blocks: Iterator[tuple[Kit, Arrangement]]) -> list[tuple[Kit, ...]]:
         """Give layouts with the most blocks, proved; the rest are not looked at."""

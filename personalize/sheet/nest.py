@@ -26,7 +26,7 @@ from personalize.sheet.board import (
     Spot,
     draws,
 )
-from personalize.sheet.boxes import Arrangement, meets_any, mixed, wider
+from personalize.sheet.boxes import Arrangement, meets_any, mixed, upright, wider
 from personalize.sheet.grid import grids
 from personalize.sheet.guillotine import guillotined
 from personalize.sheet.lattice import Lattices, Shape
@@ -104,7 +104,8 @@ def _laid(nest: "_Nest", most: int, bound: int) -> Iterator[Arrangement]:
     for way in (nest.best, nest.in_rows):
         laid = way(most) if most < bound else None
         if laid is not None and nest.lie_apart(laid):
-            yield laid
+            stood = Arrangement(tuple(map(upright, laid.places, laid.boxes)), laid.boxes)
+            yield stood if stood != laid and nest.lie_apart(stood) else laid
             most = len(laid.places)
 
 
