@@ -57,6 +57,15 @@ def test_other_programs_find_no_fault(made: Path) -> None:
         assert all(one.split()[-5] == "yes" for one in fonts), fonts
 
 
+def test_files_say_the_version_whose_features_they_use(made: Path) -> None:
+    # ISO 32000-1 (PDF 1.7), tables 28 and 150: OCProperties came with 1.5, PrintScaling
+    # with 1.6.
+    for name in ("print.pdf", "shop.pdf", "shop-job.pdf", "shop-sheets.pdf"):
+        told = re.search(r"PDF version:\s+(\S+)", run("pdfinfo", made / name))
+        assert told is not None
+        assert told[1] == "1.7"
+
+
 def test_there_is_a_page_for_each_piece_in_the_order_of_the_rows(made: Path) -> None:
     table = personalize.read_table(ROOT / "samples" / "picnic.csv")
     wanted = [

@@ -10,7 +10,7 @@ from pathlib import Path
 from personalize.geometry.affine import IDENTITY, Affine
 from personalize.geometry.zone import Region
 from personalize.output.pdf_content import TO_PT, Part, matrix, path
-from personalize.output.pdf_piece import Box, Drawn, in_pt, new_document
+from personalize.output.pdf_piece import Box, Drawn, in_pt, new_document, save_document
 from personalize.sheet.fill import Sheet
 from personalize.sheet.ink import MARK_LINE_MM, Ink, RegisterMark
 from personalize.sheet.paper import Paper
@@ -73,7 +73,7 @@ class PrintPdf:
     def save(self, to: Path) -> None:
         """Embed the fonts and write the file; the same input gives the same bytes."""
         self._drawn.add_pages(self._pages)
-        self._pdf.save(to, deterministic_id=True, compress_streams=True)
+        save_document(self._pdf, to)
 
 
 def _corrected(by: Affine) -> list[Part]:

@@ -12,6 +12,7 @@ Each piece and each of its texts stands in marked content of our own, from which
 
 import math
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Stream
@@ -170,6 +171,15 @@ def new_document(title: str) -> pikepdf.Pdf:
     pdf.docinfo["/Title"] = title
     pdf.docinfo["/Creator"] = "personalize"
     return pdf
+
+
+def save_document(pdf: pikepdf.Pdf, to: Path) -> None:
+    """Write a document; the same input gives the same bytes.
+
+    It says that it is PDF 1.7 (ISO 32000-1): layers came with 1.5, the wish to be printed
+    at its own size with 1.6; a reader may pass over what is newer than a file says it is.
+    """
+    pdf.save(to, min_version="1.7", deterministic_id=True, compress_streams=True)
 
 
 def _real(value_mm: float) -> pikepdf.Object:

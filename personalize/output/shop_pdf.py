@@ -19,7 +19,7 @@ from personalize.geometry.affine import Affine, translation
 from personalize.geometry.zone import Region
 from personalize.output.pdf_content import Part
 from personalize.output.pdf_layers import Layers
-from personalize.output.pdf_piece import Box, Drawn, new_document
+from personalize.output.pdf_piece import Box, Drawn, new_document, save_document
 from personalize.sheet.boxes import wider
 from personalize.sheet.fill import Sheet
 from personalize.sheet.furniture import line_of_text
@@ -112,7 +112,7 @@ class ShopPdf:
         pages = [(boxes, parts) for _, boxes, parts in ordered]
         self._drawn.add_pages(pages, **self._layers.resources())
         self._layers.finish()
-        self._pdf.save(to, deterministic_id=True, compress_streams=True)
+        save_document(self._pdf, to)
 
     def _whole(self, piece: Piece, at: Affine) -> list[Part]:
         """Draw a side of a piece; above a front, its die lines."""
