@@ -145,21 +145,36 @@ def test_own_marks_stand_where_they_are_drawn(
         ("", "210 297", "there are no marks in it"),
         (OWN, "200 297", "200.0 x 297.0 mm, and the sheet is 210.0 x 297.0 mm"),
         (f'{OWN}<text x="9" y="40">Mark</text>', "210 297", "there are words in"),
-        (f'{OWN}<image x="9" y="40" width="5" height="5" href="{DOT}"/>', "210 297",
-         "there are pictures in"),
-        ('<g transform="scale(2 1)"><circle cx="20" cy="50" r="3"/></g>', "210 297",
-         "at 46.0 mm across, 50.0 mm down is made of other curves"),
-        ('<g transform="skewX(20)"><circle cx="50" cy="50" r="3"/></g>', "210 297",
-         "other curves than circles"),
+        (
+            f'{OWN}<image x="9" y="40" width="5" height="5" href="{DOT}"/>',
+            "210 297",
+            "there are pictures in",
+        ),
+        (
+            '<g transform="scale(2 1)"><circle cx="20" cy="50" r="3"/></g>',
+            "210 297",
+            "at 46.0 mm across, 50.0 mm down is made of other curves",
+        ),
+        (
+            '<g transform="skewX(20)"><circle cx="50" cy="50" r="3"/></g>',
+            "210 297",
+            "other curves than circles",
+        ),
         ('<circle cx="-10" cy="10" r="3"/>', "210 297", "lies off the page"),
         ('<circle cx="1" cy="10" r="3"/>', "210 297", "lies off the page"),
         ('<path d="M9 290V300"/>', "210 297", "at 9.0 mm across, 290.0 mm down lies off"),
         ('<circle cx="20" cy="20" r="3" fill="#000"/>', "210 297", "is filled"),
-        ('<rect width="210" height="297" fill="#fff" stroke="none"/>', "210 297",
-         "if it is only the page's background"),
+        (
+            '<rect width="210" height="297" fill="#fff" stroke="none"/>',
+            "210 297",
+            "if it is only the page's background",
+        ),
         ('<rect width="210" height="297"/>', "210 297", "most of the sheet"),
-        ('<g display="none"><circle cx="20" cy="20" r="3"/></g>', "210 297",
-         "there are no marks in it"),
+        (
+            '<g display="none"><circle cx="20" cy="20" r="3"/></g>',
+            "210 297",
+            "there are no marks in it",
+        ),
     ],
 )
 def test_other_drawings_of_marks_are_refused_in_a_sentence(
@@ -194,7 +209,9 @@ def test_a_drawing_without_a_unit_is_told_what_to_write(tmp_path: Path) -> None:
 def test_a_drawing_in_inches_or_with_transforms_is_taken_as_it_looks(
     tmp_path: Path,
 ) -> None:
-    body = '<g transform="translate(50 50) rotate(30)"><circle r="3"/><path d="M-9 0H9"/></g>'
+    body = (
+        '<g transform="translate(50 50) rotate(30)"><circle r="3"/><path d="M-9 0H9"/></g>'
+    )
     (mark,) = read_marks(drawn(tmp_path, body), A4)
     assert mark.centre == pytest.approx((50, 247))
     box = np.array(mark.drawn[1].bounds())

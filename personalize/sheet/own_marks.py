@@ -118,9 +118,7 @@ def _place(shape: Shape, contour: Contour, drawing: SvgDocument) -> tuple[str, s
     return where, f"{x:.1f} mm across, {drawing.height_mm - y:.1f} mm down"
 
 
-def _too_large(
-    marks: Sequence[RegisterMark], paper: Paper, file: str
-) -> Iterator[Problem]:
+def _too_large(marks: Sequence[RegisterMark], paper: Paper, file: str) -> Iterator[Problem]:
     """Tell of a mark in whose box most of the sheet lies, where no piece could be."""
     for mark in marks:
         x0, y0, x1, y1 = _all_of(mark.drawn)
