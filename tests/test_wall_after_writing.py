@@ -48,8 +48,9 @@ def files_of(folder: Path, *words: str | Path) -> list[File]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(cut_files, "check_wall", note)
         done = command(
-            "make", folder / "guests.csv", *words, "--no-proof", "--out", folder / "out"
-        )
+            "make", folder / "guests.csv", *words, "--no-proof", "--paper", "A5",
+            "--out", folder / "out",
+        )  # fmt: skip
     assert done.exit_code in (0, 1), done.output
     return found
 
@@ -157,8 +158,8 @@ SVG_CHANGES: dict[str, Change] = {
     "dashed cuts": lambda t: t.replace(
         'id="Cutting"', 'id="Cutting" stroke-dasharray="2 2"'),
     "a box of words": lambda t: t.replace('viewBox="0 0', 'viewBox="a b', 1),
-    "a box cut short": lambda t: t.replace(' 297">', '">', 1),
-    "a width of words": lambda t: t.replace('width="210mm"', 'width="wide mm"', 1),
+    "a box cut short": lambda t: t.replace(' 210">', '">', 1),
+    "a width of words": lambda t: t.replace('width="148mm"', 'width="wide mm"', 1),
 }  # fmt: skip
 
 
@@ -315,7 +316,7 @@ def test_the_cut_round_the_pieces_keeps_its_distance(files: dict[str, File]) -> 
     frame = PATH.findall(good)[-1]
     for dx, dy in ((0.02, 0), (0, 0.02), (-1.9, 0), (1.9, 1.9)):
         refused(one, good.replace(frame, aside(frame, dx, dy)))
-    whole = path_of([(1, 1), (209, 1), (209, 296), (1, 296)]) + "\n"
+    whole = path_of([(1, 1), (147, 1), (147, 209), (1, 209)]) + "\n"
     with pytest.raises(WallError, match="not 2 mm away"):
         one.proved(good.replace(frame, whole))
 

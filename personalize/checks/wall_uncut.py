@@ -169,8 +169,17 @@ def _check_allowed(
     if nicks and (
         max(nicks) > rules.nick_mm * _STRETCH + TOLERANCE_MM
         or sum(nicks) > most * _STRETCH + TOLERANCE_MM
+        or _apart([s for why, s in spans if why is Why.NICK], line) > rules.nicks
     ):
         raise WallError(f"{file} has a nick in a {kind} line near {x:.2f}, {y:.2f} mm.")
+
+
+def _apart(spans: Sequence[tuple[float, float]], line: Drawn) -> int:
+    """Count parts; one that begins where another ends goes on with it."""
+    ends = np.array([b for _, b in spans])
+    off = [np.abs((ends - a + line.length_mm / 2) % line.length_mm) for a, _ in spans]
+    half = line.length_mm / 2
+    return sum(bool((np.abs(one - half) > TOLERANCE_MM).all()) for one in off)
 
 
 def check_shared(wanted: Wanted, kind: LineKind, file: str) -> None:
