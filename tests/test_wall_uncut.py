@@ -145,7 +145,8 @@ def a_nick_parted_in_two(layout: CutLayout) -> CutLayout:
         for a, b in ((0, 0.3), (0.7, 1))
     ]
     design = personalize.load_design("table-tent")
-    place = plan_sheets(design, SheetRules(A4), fully=False).arrangement.places[0]
+    plan = plan_sheets(design, SheetRules(A4), fully=False)
+    place = plan.arrangement.places[one.place]
     bridge = polyline([place(at(0.3)), place(at(0.7))])
     told = with_uncut(layout, one, *halves)
     more = (DieLine(LineKind.CUTTING, bridge), *told.lines)
