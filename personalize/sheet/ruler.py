@@ -33,8 +33,8 @@ PRINTED_MM, WHITE_MM = 20.0, 5.0
 """Side of a printed square, and the white round it that the cut leaves."""
 STAIR_FROM_MM, STAIR_TO_MM, STAIR_STEP_MM = 1, 15, 4.5
 LEAST_PAPER_MM = 140.0
-ASKEW_MM_PER_100 = 0.2
-"""Skew that is worth another try at the paper guides. Judgement."""
+CUT_DRIFT_MM = 0.4
+"""How much the cut may differ between the squares before that is told. Judgement."""
 _MEASURED = re.compile(r"([A-Pa-p])\s*=\s*(-?\d+(?:[.,]\d+)?)\s*(?:mm)?(?=[\s;]|\Z)")
 
 
@@ -167,8 +167,6 @@ class Measured:
     """What the figures of a maker say."""
 
     machine: Machine
-    askew: tuple[float, float] | None
-    """Drift in mm over 100 mm: rightward on the way up, upward on the way right."""
     cut_drift_mm: tuple[float, float] | None
     """How much the cut's shift differs from the first square to the second."""
 
@@ -210,12 +208,12 @@ def measured(sheet: RulerSheet, figures: Mapping[str, float], name: str) -> Meas
     margins = None
     if all(letter in figures for letter in "GHIJ"):
         margins = PaperMargins(*(figures[letter] for letter in "GHIJ"))
-    machine = Machine(name, margins, None, (sx, sy), shift, cut)
+    machine = Machine(name, margins, None, (sx, sy), shift, cut, askew=askew)
     if {"O", "P"} & set(figures):
         across, above = (figures.get(letter, LINE_AT_MM) for letter in "OP")
         back = (across - sx * LINE_AT_MM, above - sy * LINE_AT_MM)
         machine = replace(machine, back_shift_mm=back)
-    return Measured(machine, askew, drift)
+    return Measured(machine, drift)
 
 
 def _line(
