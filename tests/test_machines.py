@@ -201,11 +201,6 @@ def test_figures_are_read_as_people_write_them() -> None:
     assert parse_measured("A=149.6 b = 224,8; C=30mm") == {"A": 149.6, "B": 224.8, "C": 30}
 
 
-def test_small_paper_is_refused() -> None:
-    with pytest.raises(InputError, match="too small to measure on"):
-        ruler_sheet(parse_paper("A6"))
-
-
 # Records -------------------------------------------------------------------------------
 
 RECORDS = st.builds(

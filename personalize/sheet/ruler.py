@@ -32,9 +32,11 @@ LONGEST_MM = 400.0
 PRINTED_MM, WHITE_MM = 20.0, 5.0
 """Side of a printed square, and the white round it that the cut leaves."""
 STAIR_FROM_MM, STAIR_TO_MM, STAIR_STEP_MM = 1, 15, 4.5
-LEAST_PAPER_MM = 140.0
+LEAST_PAPER_MM = (148.0, 200.0)
+"""On less, the squares would be cut through each other, or through the words."""
 CUT_DRIFT_MM = 0.4
 """How much the cut may differ between the squares before that is told. Judgement."""
+_WORDS_MM = 30.0
 _MEASURED = re.compile(r"([A-Pa-p])\s*=\s*(-?\d+(?:[.,]\d+)?)\s*(?:mm)?(?=[\s;]|\Z)")
 
 
@@ -64,11 +66,12 @@ class RulerSheet:
 def ruler_sheet(paper: Paper) -> RulerSheet:
     """Lay out the ruler sheet. Raises InputError for paper that is too small for it."""
     width, height = paper.width_mm, paper.height_mm
-    if min(width, height) < LEAST_PAPER_MM:
+    least, longer = LEAST_PAPER_MM
+    if min(width, height) < least or max(width, height) < longer:
         raise refuse(
             "--paper",
             f"{paper.name} is too small to measure on.",
-            f"Take paper of {LEAST_PAPER_MM:g} mm or more: it is the same machine.",
+            f"Take paper of {least:g} x {longer:g} mm or more: it is the same machine.",
         )
 
     def length(side: float) -> float:
@@ -158,6 +161,11 @@ def _words(sheet: RulerSheet) -> Iterator[Ink]:
         "K, M: white left of the printed square, once cut out.  L, N: white below it.",
     )
     x, y = start + 3, h / 2 + 10
+    low, high = (corner[1] for corner in sheet.squares)
+    side = PRINTED_MM + WHITE_MM
+    if high - WHITE_MM - (low + side) < _WORDS_MM:
+        # No room between the squares: right of the lower and below the upper one.
+        x, y = sheet.squares[0][0] + side + 5, low + PRINTED_MM - 3
     for i, line in enumerate(lines):
         yield _label(line, (x, y - 5 * i), w - x - 25)
 
