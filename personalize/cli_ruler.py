@@ -73,22 +73,22 @@ def ruler_command(
         else:
             if save is None or out is not None:
                 raise _one_of_two()
-            check_name(save)
-            found = measured(sheet, parse_measured(figures), save)
-            path = keep_machine(found.machine)
-            told = {
-                "machine": _entry(found.machine),
-                "askew_mm_per_100": found.machine.askew,
-            }
-            lines = [
-                *_told(found, sheet.paper),
-                f"Kept as {path.stem}. Use it with --machine {save!r}.",
-            ]
+            told, lines = _kept(sheet, figures, save)
     except InputError as error:
         refused(error, as_json=as_json)
     click.echo(
         json.dumps(told, ensure_ascii=False, indent=1) if as_json else "\n".join(lines)
     )
+
+
+def _kept(sheet: RulerSheet, figures: str, name: str) -> tuple[dict[str, Any], list[str]]:
+    """Keep a record of what was measured; give it, and say it in words."""
+    check_name(name)
+    found = measured(sheet, parse_measured(figures), name)
+    path = keep_machine(found.machine)
+    kept = f"Kept as {path.stem}. Use it with --machine {name!r}."
+    told = {"machine": _entry(found.machine), "askew_mm_per_100": found.machine.askew}
+    return told, [*_told(found, sheet.paper), kept]
 
 
 def _one_of_two() -> InputError:
