@@ -337,6 +337,13 @@ def test_a_kept_machine_moves_print_and_cut_and_nothing_else(desk: Path) -> None
         assert (moved_x - x, moved_y - y) == pytest.approx((-0.4, -0.3), abs=1e-3)
 
 
+def test_a_cut_that_differs_from_square_to_square_is_told(desk: Path) -> None:
+    kept = told("ruler", "--measured", "K=4.2 M=5.0", "--save", "shed").output
+    assert "The cut differs by -0.80 and +0.00 mm from one square to the other" in kept
+    alike = told("ruler", "--measured", "K=4.8 M=5.0", "--save", "shed").output
+    assert "differs" not in alike
+
+
 def test_a_record_of_a_printer_askew_is_told_with_every_run(desk: Path) -> None:
     kept = told("ruler", "--measured", "C=30.9 D=30 E=29.7 F=30.2", "--save", "shed")
     assert "the print drifts 1.2 mm left from bottom to top" in kept.output

@@ -25,7 +25,7 @@ def drift_mm(askew: Askew, paper: Paper) -> tuple[float, float]:
     """
     right, up = askew
     over = (right * paper.height_mm / 100, up * paper.width_mm / 100)
-    return round(over[0], 6), round(over[1], 6)
+    return round(over[0], 3), round(over[1], 3)
 
 
 def corner_off_mm(askew: Askew, paper: Paper) -> float:

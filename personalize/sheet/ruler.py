@@ -244,9 +244,10 @@ def _cut(
         [WHITE_MM - figures[c] for c in pair if c in figures] for pair in ("KM", "LN")
     ]
     mean = [sum(each) / len(each) if each else 0.0 for each in shifts]
-    whole = all(len(each) == 2 for each in shifts)
-    drift = (shifts[0][1] - shifts[0][0], shifts[1][1] - shifts[1][0]) if whole else None
-    return (mean[0], mean[1]), drift
+    drift = [each[1] - each[0] if len(each) == 2 else None for each in shifts]
+    if drift == [None, None]:
+        return (mean[0], mean[1]), None
+    return (mean[0], mean[1]), (drift[0] or 0.0, drift[1] or 0.0)
 
 
 def _improbable(sheet: RulerSheet, figures: Mapping[str, float]) -> Iterator[Problem]:
