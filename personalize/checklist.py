@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from personalize.design.design import Design
+from personalize.sheet.askew import shows
 from personalize.sheet.furniture import RULE_MM
 from personalize.sheet.hand import ByHand
 from personalize.sheet.rules import SheetRules
@@ -21,6 +22,10 @@ def checklist(rules: SheetRules, designs: Sequence[Design]) -> tuple[str, ...]:
         f"The right paper in the right tray ({paper}), its kind chosen in the printer's"
         " settings, its better side to the print.",
     ]
+    if shows(rules.askew, rules.paper):
+        before.append(
+            "The paper guides close to the stack: this printer has printed askew before."
+        )
     if rules.two_sided:
         before.append(
             "Both sides: one sheet first, held against a light; the backs lie behind their"

@@ -13,13 +13,14 @@ from personalize.output.cut_svg import cut_svg
 from personalize.output.pdf import PrintPdf
 from personalize.result import REPORT, REPORT_KEY, check_writable, staged
 from personalize.settings import check_name, find_machine, keep_machine, machine_files
+from personalize.sheet.askew import in_words, shows
 from personalize.sheet.cut_layouts import CutLayout
 from personalize.sheet.fill import Sheet
 from personalize.sheet.furniture import register_marks
 from personalize.sheet.machine import Machine
-from personalize.sheet.paper import PaperMargins, parse_margins, parse_paper
+from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.sheet.ruler import (
-    ASKEW_MM_PER_100,
+    CUT_DRIFT_MM,
     Measured,
     RulerSheet,
     measured,
@@ -72,16 +73,22 @@ def ruler_command(
         else:
             if save is None or out is not None:
                 raise _one_of_two()
-            check_name(save)
-            found = measured(sheet, parse_measured(figures), save)
-            path = keep_machine(found.machine)
-            told = {"machine": _entry(found.machine), "askew_mm_per_100": found.askew}
-            lines = [*_told(found), f"Kept as {path.stem}. Use it with --machine {save!r}."]
+            told, lines = _kept(sheet, figures, save)
     except InputError as error:
         refused(error, as_json=as_json)
     click.echo(
         json.dumps(told, ensure_ascii=False, indent=1) if as_json else "\n".join(lines)
     )
+
+
+def _kept(sheet: RulerSheet, figures: str, name: str) -> tuple[dict[str, Any], list[str]]:
+    """Keep a record of what was measured; give it, and say it in words."""
+    check_name(name)
+    found = measured(sheet, parse_measured(figures), name)
+    path = keep_machine(found.machine)
+    kept = f"Kept as {path.stem}. Use it with --machine {name!r}."
+    told = {"machine": _entry(found.machine), "askew_mm_per_100": found.machine.askew}
+    return told, [*_told(found, sheet.paper), kept]
 
 
 def _one_of_two() -> InputError:
@@ -126,7 +133,7 @@ def _evening(paper: str, *, both_sides: bool) -> list[str]:
     ]
 
 
-def _told(found: Measured) -> list[str]:
+def _told(found: Measured, paper: Paper) -> list[str]:
     machine = found.machine
     across, up = (100 * (scale - 1) for scale in machine.print_scale)
     lines = [
@@ -141,13 +148,13 @@ def _told(found: Measured) -> list[str]:
             f"The back lies {machine.back_shift_mm[0]:+.2f} mm right, "
             f"{machine.back_shift_mm[1]:+.2f} mm up. It is corrected."
         )
-    if found.askew and max(map(abs, found.askew)) > ASKEW_MM_PER_100:
+    if machine.askew is not None and shows(machine.askew, paper):
         lines.append(
-            f"The paper goes in askew: {found.askew[0]:+.2f} mm right and"
-            f" {found.askew[1]:+.2f} mm up in 100. That is not corrected: set the paper"
-            " guides close, and measure again."
+            f"The paper goes in askew: {in_words(machine.askew, paper)}. That is not"
+            " corrected: set the paper guides close to the stack, print the sheet again and"
+            " measure again. Runs with this record tell where it matters."
         )
-    if found.cut_drift_mm and max(map(abs, found.cut_drift_mm)) > 2 * ASKEW_MM_PER_100:
+    if found.cut_drift_mm and max(map(abs, found.cut_drift_mm)) > CUT_DRIFT_MM:
         lines.append(
             f"The cut differs by {found.cut_drift_mm[0]:+.2f} and"
             f" {found.cut_drift_mm[1]:+.2f} mm from one square to the other. That is not"
@@ -185,6 +192,7 @@ def _entry(machine: Machine) -> dict[str, Any]:
         return [margins.top, margins.right, margins.bottom, margins.left]
 
     back, apart = machine.back_shift_mm, machine.two_sided_shift_mm
+    askew = machine.askew
     return {
         "name": machine.name,
         "margins_mm": four(machine.margins),
@@ -194,5 +202,6 @@ def _entry(machine: Machine) -> dict[str, Any]:
         "cut_shift_mm": [round(v, 3) for v in machine.cut_shift_mm],
         "back_shift_mm": None if back is None else [round(v, 3) for v in back],
         "two_sided_shift_mm": None if apart is None else [round(apart, 3)],
+        "askew_mm_per_100": askew and [round(v, 3) for v in askew],
         "clear": list(machine.clear_words),
     }

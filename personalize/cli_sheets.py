@@ -58,6 +58,7 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
     if given["by_hand"] is not None:
         rules = replace(rules, by_hand=_by_hand(given), marks=False)
     rules = replace(rules, clear=clear, correction=machine.correction)
+    rules = replace(rules, askew=machine.askew or (0.0, 0.0))
     return _labels(rules, given)
 
 

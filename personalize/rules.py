@@ -109,6 +109,7 @@ class Rule(StrEnum):
     DARK_CREASE = "dark-crease"
     COLOUR_EDGE_ON_CREASE = "colour-edge-on-crease"
     MIRRORED = "mirrored"
+    PRINTED_ASKEW = "printed-askew"
     CUT_FACE_DOWN = "cut-face-down"
     CUT_ALREADY = "cut-already"
     UNLIKE_ITS_LABEL = "unlike-its-label"

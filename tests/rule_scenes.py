@@ -288,7 +288,7 @@ def labels(folder: Path) -> tuple[Finding, ...]:
     rules = SheetRules(precut.paper, precut=precut, marks=False)
     found = personalize.check(table, design, personalize.Options(rules)).findings
     own = RegisterMark((8, 8), MarkKind.OWN, drawn=(polyline([(3, 8), (9, 8)]),))
-    rules = SheetRules(precut.paper, own_marks=(own,))
+    rules = SheetRules(precut.paper, own_marks=(own,), askew=(0.4, -0.3))
     return found + personalize.check(table, design, personalize.Options(rules)).findings
 
 

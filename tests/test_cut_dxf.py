@@ -3,6 +3,8 @@
 import io
 import math
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import ezdxf
@@ -313,3 +315,17 @@ def test_a_mended_file_of_another_form_is_stopped(curves: str, old: str, new: st
     assert old in text[body:]
     with pytest.raises(WallError):
         walled(plan, text[:body] + text[body:].replace(old, new, 1))
+
+
+def test_nothing_is_said_beside_when_a_file_for_old_readers_is_written() -> None:
+    # In a process of its own: this one catches what libraries log.
+    program = (
+        "from personalize.output.cut_dxf import cut_dxf\n"
+        "from personalize.sheet.cut_layouts import CutLayout\n"
+        "from personalize.sheet.paper import Paper\n"
+        "cut_dxf(CutLayout('cut.svg', Paper('A4', 210.0, 297.0), ()), 'polylines')"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert (done.stdout, done.stderr) == ("", "")

@@ -2,22 +2,31 @@
 
 import json
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pypdfium2
 import pytest
 from click.testing import CliRunner, Result
 from hypothesis import given
 from hypothesis import strategies as st
 
+from personalize.checks.sheet_findings import sheet_findings
 from personalize.cli import cli
 from personalize.errors import InputError
 from personalize.geometry.affine import IDENTITY, Affine, Point
+from personalize.rules import Rule
+from personalize.sheet.askew import corner_off_mm, leaning
+from personalize.sheet.backs import Flip
 from personalize.sheet.clear import parse_clear
+from personalize.sheet.hand import ByHand
 from personalize.sheet.machine import Machine, read_machine, written
 from personalize.sheet.paper import PaperMargins, parse_paper
+from personalize.sheet.precut import Precut
 from personalize.sheet.ruler import measured, parse_measured, ruler_sheet
+from personalize.sheet.rules import SheetRules
 
 SAMPLES = Path(__file__).resolve().parent.parent / "samples"
 A4 = parse_paper("A4")
@@ -87,9 +96,75 @@ def test_after_one_ruler_sheet_less_than_two_tenths_are_left(machine: Simulated)
 def test_skew_is_reported() -> None:
     straight = Simulated((1, 1), (0, 0), (0, 0), (0, 0), (0.0,) * 10)
     askew = Simulated((1, 1), (0, 0), (0.004, -0.004), (0, 0), (0.0,) * 10)
-    assert measured(ruler_sheet(A4), straight.figures(), "a").askew == (0, 0)
-    found = measured(ruler_sheet(A4), askew.figures(), "a").askew
+    assert measured(ruler_sheet(A4), straight.figures(), "a").machine.askew == (0, 0)
+    found = measured(ruler_sheet(A4), askew.figures(), "a").machine.askew
     assert found == pytest.approx((0.4, -0.4), abs=0.05)
+
+
+@given(MACHINES)
+def test_what_skew_leaves_is_no_more_than_is_told(machine: Simulated) -> None:
+    """Beside the paper, and beside a cut that turns with the four marks it reads."""
+    made = measured(ruler_sheet(A4), machine.figures(), "kitchen").machine
+    assert made.askew is not None
+    corners = np.array([(15, 15), (195, 15), (15, 282), (195, 282)], dtype=float)
+    places = [made.correction.print((float(x), float(y))) for x, y in corners]
+    printed = np.array([machine.prints(place) for place in places])
+    off = np.hypot(*(printed - corners).T).max()
+    # Tenths are read, at two ends: that may hide 0.1 mm on the way over a sheet.
+    assert off < 0.2 + corner_off_mm(made.askew, A4) + 0.1
+    # The cutter lays its lines on the marks by turning and shifting alone.
+    from_middle, meant = printed - printed.mean(axis=0), corners - corners.mean(axis=0)
+    left, _, right = np.linalg.svd(meant.T @ from_middle)
+    cut = meant @ (left @ np.diag([1, np.linalg.det(left @ right)]) @ right)
+    off = np.hypot(*(cut - from_middle).T).max()
+    assert off < 0.2 + corner_off_mm(leaning(made.askew), A4) + 0.1
+
+
+@pytest.mark.parametrize(
+    ("askew", "turned_mm", "lean_mm"),
+    [
+        # A turn of 0.3 degrees: its tangent is 0.00524; half of A4's diagonal is 181.9 mm.
+        ((-0.524, 0.524), 0.953, 0.0),
+        ((0.3, 0.3), 0.546, 0.546),
+        ((0.4, 0.0), 0.594, 0.364),
+        ((0.0, 0.0), 0.0, 0.0),
+    ],
+)
+def test_a_turn_and_a_lean_are_told_apart(
+    askew: tuple[float, float], turned_mm: float, lean_mm: float
+) -> None:
+    assert corner_off_mm(askew, A4) == pytest.approx(turned_mm, abs=1e-3)
+    assert corner_off_mm(leaning(askew), A4) == pytest.approx(lean_mm, abs=1e-3)
+
+
+TURNED, LEANS = (-0.3, 0.3), (0.3, 0.3)
+LABELS = Precut("labels.toml", A4, 2, 1, (20, 20), (90, 50), (90, 60))
+
+
+@pytest.mark.parametrize(
+    ("askew", "changes", "severity", "says"),
+    [
+        (TURNED, {}, "note", "turns with them, which leaves up to 0.0 mm"),
+        (LEANS, {}, "warning", "which leaves up to 0.5 mm in the corners"),
+        (TURNED, {"marks": False}, "warning", "placed by the paper's edges"),
+        (TURNED, {"face_down": True}, "warning", "up to 0.5 mm beside the print"),
+        (TURNED, {"flip": Flip.UPRIGHT}, "warning", "a back is up to 1.1 mm beside"),
+        (TURNED, {"by_hand": ByHand.SCISSORS}, "note", "cut along what is printed"),
+        (TURNED, {"precut": LABELS}, "warning", "up to 0.5 mm beside their label"),
+        ((-0.1, 0.1), {"flip": Flip.UPRIGHT}, None, ""),
+    ],
+)
+def test_a_printer_that_prints_askew_is_told_where_it_matters(
+    askew: tuple[float, float], changes: dict[str, Any], severity: str | None, says: str
+) -> None:
+    rules = replace(SheetRules(A4, askew=askew), **changes)
+    told = [one for one in sheet_findings(rules) if one.rule is Rule.PRINTED_ASKEW]
+    assert [str(one.severity) for one in told] == ([severity] if severity else [])
+    way = "left" if askew[0] < 0 else "right"
+    for one in told:
+        assert says in one.says
+        assert f"the print drifts 0.9 mm {way} from bottom to top" in one.says
+        assert "paper guides" in one.do
 
 
 def test_what_is_not_measured_is_taken_as_right() -> None:
@@ -126,11 +201,6 @@ def test_figures_are_read_as_people_write_them() -> None:
     assert parse_measured("A=149.6 b = 224,8; C=30mm") == {"A": 149.6, "B": 224.8, "C": 30}
 
 
-def test_small_paper_is_refused() -> None:
-    with pytest.raises(InputError, match="too small to measure on"):
-        ruler_sheet(parse_paper("A6"))
-
-
 # Records -------------------------------------------------------------------------------
 
 RECORDS = st.builds(
@@ -143,6 +213,7 @@ RECORDS = st.builds(
     st.tuples(*[st.integers(-200, 200).map(lambda n: n / 100)] * 2),
     st.just((parse_clear("top left 14x14"),)),
     st.just(("top left 14x14",)),
+    askew=st.none() | st.tuples(*[st.integers(-99, 99).map(lambda n: n / 100)] * 2),
 )
 
 
@@ -264,6 +335,32 @@ def test_a_kept_machine_moves_print_and_cut_and_nothing_else(desk: Path) -> None
     for (x, y), (moved_x, moved_y) in zip(*starts, strict=True):
         # The file's own y axis points down.
         assert (moved_x - x, moved_y - y) == pytest.approx((-0.4, -0.3), abs=1e-3)
+
+
+def test_a_cut_that_differs_from_square_to_square_is_told(desk: Path) -> None:
+    kept = told("ruler", "--measured", "K=4.2 M=5.0", "--save", "shed").output
+    assert "The cut differs by -0.80 and +0.00 mm from one square to the other" in kept
+    alike = told("ruler", "--measured", "K=4.8 M=5.0", "--save", "shed").output
+    assert "differs" not in alike
+
+
+def test_a_record_of_a_printer_askew_is_told_with_every_run(desk: Path) -> None:
+    kept = told("ruler", "--measured", "C=30.9 D=30 E=29.7 F=30.2", "--save", "shed")
+    assert "the print drifts 1.2 mm left from bottom to top" in kept.output
+    assert "0.8 mm up from left to right" in kept.output
+    assert "askew_mm_per_100 -0.391, 0.357" in told("machines").output
+    words = ("list.csv", "--design", "jar-lid", "--machine", "shed")
+    assert "Your printer prints askew" in told("check", *words).output
+    done = told("make", *words, "--out", "out")  # notes are in the proof
+    report = json.loads((desk / "out" / "report.json").read_text("utf-8"))
+    (found,) = [f for f in report["findings"] if f["rule"] == "printed-askew"]
+    assert found["severity"] == "note"
+    assert found["figures"]["right_mm"] == pytest.approx(-1.162, abs=1e-3)
+    assert "this printer has printed askew before" in done.output
+    assert "prints askew" in (desk / "out" / "proof.html").read_text("utf-8")
+    edges = told("check", *words, "--marks", "none")
+    assert edges.exit_code == 1
+    assert "beside the print" in edges.output
 
 
 @pytest.mark.parametrize(

@@ -21,6 +21,10 @@ from tests.outside import Pdfium
 
 A4 = Paper("A4", 210.0, 297.0)
 SVG = "{http://www.w3.org/2000/svg}"
+DOT = (
+    "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNgAAAA"
+    "AgABSK+kcQAAAABJRU5ErkJggg=="
+)
 OWN = (
     '<circle cx="15" cy="15" r="3"/><path d="M12 15H18M15 12V18"/>'
     '<rect x="190" y="270" width="5" height="5"/>'
@@ -110,8 +114,8 @@ def test_no_piece_and_no_rule_comes_into_the_clear_distance(
         piece = shapely.Polygon(design.outline.transformed(at).flattened(0.01))
         assert piece.distance(ink) >= MARK_CLEAR_MM
     if plan.slots:
-        for slot in (plan.slots.level_rule, plan.slots.upright_rule, plan.slots.slug):
-            assert shapely.box(*slot.box).distance(ink) >= MARK_CLEAR_MM
+        for box in plan.slots.boxes:
+            assert shapely.box(*box).distance(ink) >= MARK_CLEAR_MM
 
 
 def test_own_marks_stand_where_they_are_drawn(
@@ -140,6 +144,37 @@ def test_own_marks_stand_where_they_are_drawn(
         ('<path d="M9 9A5 5 0 0 1 19 9"/>', "210 297", "other curves than circles"),
         ("", "210 297", "there are no marks in it"),
         (OWN, "200 297", "200.0 x 297.0 mm, and the sheet is 210.0 x 297.0 mm"),
+        (f'{OWN}<text x="9" y="40">Mark</text>', "210 297", "there are words in"),
+        (
+            f'{OWN}<image x="9" y="40" width="5" height="5" href="{DOT}"/>',
+            "210 297",
+            "there are pictures in",
+        ),
+        (
+            '<g transform="scale(2 1)"><circle cx="20" cy="50" r="3"/></g>',
+            "210 297",
+            "at 46.0 mm across, 50.0 mm down is made of other curves",
+        ),
+        (
+            '<g transform="skewX(20)"><circle cx="50" cy="50" r="3"/></g>',
+            "210 297",
+            "other curves than circles",
+        ),
+        ('<circle cx="-10" cy="10" r="3"/>', "210 297", "lies off the page"),
+        ('<circle cx="1" cy="10" r="3"/>', "210 297", "lies off the page"),
+        ('<path d="M9 290V300"/>', "210 297", "at 9.0 mm across, 290.0 mm down lies off"),
+        ('<circle cx="20" cy="20" r="3" fill="#000"/>', "210 297", "is filled"),
+        (
+            '<rect width="210" height="297" fill="#fff" stroke="none"/>',
+            "210 297",
+            "if it is only the page's background",
+        ),
+        ('<rect width="210" height="297"/>', "210 297", "most of the sheet"),
+        (
+            '<g display="none"><circle cx="20" cy="20" r="3"/></g>',
+            "210 297",
+            "there are no marks in it",
+        ),
     ],
 )
 def test_other_drawings_of_marks_are_refused_in_a_sentence(
@@ -147,7 +182,48 @@ def test_other_drawings_of_marks_are_refused_in_a_sentence(
 ) -> None:
     with pytest.raises(InputError, match=says) as told:
         read_marks(drawn(tmp_path, body, size), A4)
-    assert all(p.place.startswith("own-marks.svg") for p in told.value.problems)
+    (problem,) = told.value.problems
+    assert problem.place.startswith("own-marks.svg")
+
+
+def test_every_kind_of_fault_is_told_and_none_a_hundred_times(tmp_path: Path) -> None:
+    curves = "".join(f'<path d="M9 {y}C9 99 29 9 29 29"/>' for y in range(9, 109))
+    body = f'{curves}<text x="9" y="9">I</text><circle cx="0" cy="9" r="3"/>'
+    with pytest.raises(InputError) as told:
+        read_marks(drawn(tmp_path, body, "211 297"), A4)
+    said = [problem.says for problem in told.value.problems]
+    assert len(said) == 6
+    assert "211.0 x 297.0 mm" in said[0]
+    assert "there are words" in said[1]
+    assert "other curves than circles (97 more are so)." in said[2]
+    assert "lies off the page" in said[5]
+
+
+def test_a_drawing_without_a_unit_is_told_what_to_write(tmp_path: Path) -> None:
+    path = drawn(tmp_path, OWN)
+    path.write_text(path.read_text().replace('mm"', '"'))
+    with pytest.raises(InputError, match='write width="210mm" height="297mm"'):
+        read_marks(path, A4)
+
+
+def test_a_drawing_in_inches_or_with_transforms_is_taken_as_it_looks(
+    tmp_path: Path,
+) -> None:
+    body = (
+        '<g transform="translate(50 50) rotate(30)"><circle r="3"/><path d="M-9 0H9"/></g>'
+    )
+    (mark,) = read_marks(drawn(tmp_path, body), A4)
+    assert mark.centre == pytest.approx((50, 247))
+    box = np.array(mark.drawn[1].bounds())
+    # 9 mm either way at 30 degrees: the cosine is 0.8660, the sine 0.5.
+    assert box == pytest.approx([50 - 7.794, 242.5, 50 + 7.794, 251.5], abs=1e-3)
+    path = tmp_path / "inches.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="8.2677in" height="11.6929in"'
+        ' viewBox="0 0 8.2677 11.6929"><circle cx="1" cy="1" r=".1" fill="none"/></svg>'
+    )
+    (mark,) = read_marks(path, A4)
+    assert mark.centre == pytest.approx((25.4, 271.6), abs=0.01)
 
 
 def test_marks_that_are_no_kind_and_no_file_are_refused(

@@ -6,16 +6,23 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 import svgelements
 from numpy.typing import NDArray
 
 import personalize
 from personalize.checks.wall import Expected, check_wall
+from personalize.cut_files import expected_of
 from personalize.errors import WallError
-from personalize.geometry.affine import Affine
+from personalize.geometry.affine import Affine, translation
+from personalize.output.cut_svg import cut_svg
+from personalize.sheet.clear import parse_clear
+from personalize.sheet.cut_layouts import cut_layouts
 from personalize.sheet.cutting import alike
+from personalize.sheet.machine import Correction
 from personalize.sheet.plan import plan_sheets
 from personalize.sheet.rules import SheetRules
+from personalize.sheet.uncut import CutRules
 from tests.conftest import command, drawing, line, put
 from tests.outside import poppler_picture
 
@@ -112,3 +119,31 @@ def test_as_many_mirrored_pieces_lie_on_a_sheet() -> None:
     )
     assert mirrored.per_sheet >= plain.per_sheet - 1
     assert all(at.determinant < 0 for at in mirrored.arrangement.places)
+
+
+@pytest.mark.parametrize("face_down", [True, False])
+def test_a_cut_round_the_pieces_steps_in_where_the_zone_lies_seen_from_behind(
+    *, face_down: bool
+) -> None:
+    zone = parse_clear("top left 40x60")
+    design = personalize.load_design("herb-tag")
+    kitchen = Correction(cut=translation(0.3, -0.2))
+    rules = SheetRules(
+        personalize.parse_paper("A4"),
+        marks=False,
+        clear=(zone,),
+        face_down=face_down,
+        correction=kitchen,
+    )
+    plan = plan_sheets(design, rules, fully=False)
+    around = CutRules(around_mm=2)
+    (layout,) = cut_layouts(plan, plan.per_sheet, lambda one: around)
+    expected = expected_of(plan, plan.per_sheet, layout, lambda one: around)
+    check_wall(cut_svg(layout).encode(), "cut.svg", expected)
+    frame = shapely.Polygon(layout.lines[-1].contour.flattened(0.01))
+    left = 170.3 if face_down else 0.3
+    there = shapely.box(left, 236.8, left + 40, 296.8)
+    assert not frame.buffer(-1e-6).intersects(there)
+    # It steps in there and nowhere else.
+    assert frame.envelope.difference(frame).within(there.buffer(1e-6))
+    assert frame.envelope.intersects(there)

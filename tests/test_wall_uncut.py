@@ -132,6 +132,27 @@ def a_crease_told_as_one_gap(layout: CutLayout) -> CutLayout:
     return dataclasses.replace(layout, lines=tuple(kept), uncut=(whole, *left))
 
 
+def a_nick_parted_in_two(layout: CutLayout) -> CutLayout:
+    """Two short bridges instead of one: no longer in all, but one too many."""
+    one = first(layout, Why.NICK)
+    (x0, y0), (x1, y1) = one.start, one.end
+
+    def at(share: float) -> tuple[float, float]:
+        return (x0 + (x1 - x0) * share, y0 + (y1 - y0) * share)
+
+    halves = [
+        dataclasses.replace(one, start=at(a), middle=at((a + b) / 2), end=at(b))
+        for a, b in ((0, 0.3), (0.7, 1))
+    ]
+    design = personalize.load_design("table-tent")
+    plan = plan_sheets(design, SheetRules(A4), fully=False)
+    place = plan.arrangement.places[one.place]
+    bridge = polyline([place(at(0.3)), place(at(0.7))])
+    told = with_uncut(layout, one, *halves)
+    more = (DieLine(LineKind.CUTTING, bridge), *told.lines)
+    return dataclasses.replace(told, lines=more)
+
+
 def a_gap_beside_the_line(layout: CutLayout) -> CutLayout:
     one = first(layout, Why.GAP)
     x, y = one.middle
@@ -179,6 +200,7 @@ BREACHES: tuple[Change, ...] = (
     a_nick_told_as_a_gap,
     a_nick_told_as_shared,
     a_crease_told_as_one_gap,
+    a_nick_parted_in_two,
     a_gap_beside_the_line,
     a_gap_in_a_line_that_is_not_there,
     no_cut_round_the_pieces,

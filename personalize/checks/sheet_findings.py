@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 
-from personalize.design.design import Design
+from personalize.design.design import CUT_SHIFT_MM, Design
 from personalize.errors import refuse
 from personalize.finding import Finding, Severity
 from personalize.rules import Rule
+from personalize.sheet.askew import corner_off_mm, drift_mm, in_words, leaning, shows
 from personalize.sheet.backs import Flip
 from personalize.sheet.ink import MARK_LINE_MM
 from personalize.sheet.paper import Paper
@@ -78,7 +79,41 @@ def sheet_findings(rules: SheetRules) -> Iterator[Finding]:
             "Turn each sheet over like a page, top edge still first. A machine cannot read"
             " register marks through paper: place the sheet by its edges.",
         )
+    if shows(rules.askew, rules.paper):
+        yield from _askew(rules)
     yield from _marks_in_margin(rules)
+
+
+def _askew(rules: SheetRules) -> Iterator[Finding]:
+    """Tell of a printer that prints askew, and of what that does to these sheets."""
+    off, why = corner_off_mm(rules.askew, rules.paper), ""
+    left = corner_off_mm(leaning(rules.askew), rules.paper)
+    if rules.two_sided:
+        off *= 2  # as the sheet is held, the back leans the other way
+        why = "Backs lean the other way: in the corners a back is"
+        why += f" up to {off:.1f} mm beside its front."
+    elif rules.precut is not None:
+        why = f"In the corners words are up to {off:.1f} mm beside their label."
+    elif rules.by_hand is not None:
+        off, why = 0.0, "Hands cut along what is printed, so pieces come out right."
+    elif rules.face_down or not (rules.marks or rules.clear):
+        why = "A cut that is placed by the paper's edges is not askew: in the corners it is"
+        why += f" up to {off:.1f} mm beside the print."
+    else:
+        off = left
+        why = "A cutter that reads the marks turns with them"
+        why += f", which leaves up to {off:.1f} mm in the corners."
+    severe = off >= CUT_SHIFT_MM / 2
+    right, up = drift_mm(rules.askew, rules.paper)
+    do = "Set the paper guides close to the stack, and measure again: `personalize ruler`."
+    yield Finding(
+        Rule.PRINTED_ASKEW,
+        Severity.WARNING if severe else Severity.NOTE,
+        f"Your printer prints askew, which is not corrected: over this sheet"
+        f" {in_words(rules.askew, rules.paper)}. {why}",
+        f"{do} Pieces near the middle of the sheet come out best." if severe else do,
+        figures={"right_mm": right, "up_mm": up, "corner_off_mm": round(off, 3)},
+    )
 
 
 def _marks_in_margin(rules: SheetRules) -> Iterator[Finding]:

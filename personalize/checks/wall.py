@@ -31,7 +31,16 @@ _ATTRIBUTES = {
     "path": {"d"},
 }
 """All that a cut file may say. No transform, no style, no reference."""
+_LOOK = {
+    "fill": re.compile("none"),
+    "stroke": re.compile("#000"),
+    "stroke-width": re.compile(r"0\.\d+"),
+    "stroke-dasharray": re.compile(r"[\d.]+( [\d.]+)*"),
+}
+"""How lines are drawn: some programs cut what is filled, or skip what has no stroke."""
 _COMMAND = re.compile(r"([MLCAZ])([^A-Za-z]*)")
+_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
+"""Python reads more as numbers than a cutter's program does."""
 _COUNTS = {"M": 2, "L": 2, "C": 6, "A": 7, "Z": 0}
 
 
@@ -79,9 +88,9 @@ def check_wall(data: bytes, file: str, expected: Expected) -> None:
         if kind is LineKind.CUTTING and framed:
             if not more:
                 raise WallError(f"{file} lacks the cut round the pieces.")
-            every = [line for one in wanted.values() for line in one.cut]
-            paper = expected.paper
-            check_around(more.pop(), every, (paper.width_mm, paper.height_mm), file)
+            asked = [piece.rules.around_mm for piece in expected.pieces]
+            away = max(one for one in asked if one is not None)
+            check_around(more.pop(), list(wanted.values()), expected.paper, away, file)
         if more:
             x, y = more[0].points[0]
             raise WallError(
@@ -133,6 +142,8 @@ def _read(data: bytes, file: str, paper: Paper) -> dict[LineKind, list[Drawn]]:
         raise WallError(f"{file} is not well formed: {error}.") from None
     if b"<!DOCTYPE" in data:
         raise WallError(f"{file} declares a document type.")
+    if root.getprevious() is not None or root.getnext() is not None:
+        raise WallError(f"{file} holds a comment or an instruction.")
     _check_element(root, "svg", file)
     _check_size(root, file, paper)
     groups = list(root)
@@ -159,25 +170,36 @@ def _read(data: bytes, file: str, paper: Paper) -> dict[LineKind, list[Drawn]]:
 
 
 def _check_element(element: etree._Element, tag: str, file: str) -> None:
+    if not isinstance(element.tag, str):
+        raise WallError(f"{file} holds a comment or an instruction.")
     if element.tag != _SVG + tag:
         raise WallError(f"{file} holds {element.tag!r} where only {tag!r} may stand.")
     strange = set(element.attrib) - _ATTRIBUTES[tag]
     if strange:
         raise WallError(f"{file} has an attribute {min(map(str, strange))!r} on a {tag}.")
+    for name, look in _LOOK.items() if tag == "g" else ():
+        said = element.get(name)
+        dashed_cut = name == "stroke-dasharray" and element.get("id") == LineKind.CUTTING
+        if said is not None and (dashed_cut or not look.fullmatch(said)):
+            raise WallError(f"{file} draws a group of lines with {name} {said!r}.")
+    if element.get("fill") is None and tag == "g":
+        raise WallError(f"{file} has a group of lines that is filled.")
     if (element.text or "").strip() or (element.tail or "").strip():
         raise WallError(f"{file} holds words.")
 
 
 def _check_size(root: etree._Element, file: str, paper: Paper) -> None:
-    said = [root.get("width") or "", root.get("height") or ""]
-    box = [float(v) for v in (root.get("viewBox") or "0 0 0 0").split()]
+    said = [(root.get(side) or "").removesuffix("mm") for side in ("width", "height")]
+    units = all((root.get(side) or "").endswith("mm") for side in ("width", "height"))
+    texts = [*said, *(root.get("viewBox") or "").split(" ")]
     sides = [paper.width_mm, paper.height_mm]
     good = (
-        all(text.endswith("mm") for text in said)
-        and box[:2] == [0, 0]
+        units
+        and len(texts) == 6
+        and all(_NUMBER.fullmatch(text) for text in texts)
         and all(
-            abs(float(text.removesuffix("mm")) - side) <= 1e-3 and abs(unit - side) <= 1e-3
-            for text, unit, side in zip(said, box[2:], sides, strict=True)
+            abs(float(text) - meant) <= 1e-3
+            for text, meant in zip(texts, [*sides, 0.0, 0.0, *sides], strict=True)
         )
     )
     if not good:
@@ -205,15 +227,14 @@ def _contour(data: str, file: str) -> Contour:
 def _commands(data: str, file: str) -> Iterator[tuple[str, list[float]]]:
     at = 0
     for match in _COMMAND.finditer(data):
-        try:
-            values = [float(v) for v in match[2].split()]
-        except ValueError:
-            values = [float("nan")]
-        if match.start() != at or len(values) != _COUNTS[match[1]]:
+        words = match[2].split(" ") if match[2] else []
+        if match.start() != at or len(words) != _COUNTS[match[1]]:
             break
-        if not np.isfinite(values).all():
+        if not all(_NUMBER.fullmatch(word) for word in words):
+            break
+        if match[1] == "A" and not {words[3], words[4]} <= {"0", "1"}:
             break
         at = match.end()
-        yield match[1], values
+        yield match[1], [float(word) for word in words]
     if at != len(data):
         raise WallError(f"{file} has path data of another kind: {data[at : at + 40]!r}.")

@@ -7,8 +7,10 @@ with something in it.
 """
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 
+from personalize.checks.wall_dxf_plain import check_layer, check_plain
 from personalize.checks.wall_spline import read_spline
 from personalize.design.design import LineKind
 from personalize.errors import WallError
@@ -16,6 +18,8 @@ from personalize.geometry.affine import Point
 from personalize.geometry.path import Arc, Contour, Line, Segment
 
 _ROUND = 1e-9
+_COMMENT = 999
+_CODE = re.compile(r" *[0-9]+")
 Pair = tuple[int, str]
 _NOTHING_DRAWN = {"BLOCK", "ENDBLK"}
 """What may stand in the section of blocks: empty ones are part of every file."""
@@ -36,7 +40,11 @@ def read_dxf(data: bytes, file: str) -> Iterator[tuple[LineKind, Contour]]:
     for entity in _entities(sections.get("BLOCKS", [])):
         if entity[0][1] not in _NOTHING_DRAWN:
             raise WallError(f"{file} holds a block with {entity[0][1]!r} in it.")
+    for entry in _entities(sections.get("TABLES", [])):
+        check_layer(entry, file)
     found = list(_entities(sections.get("ENTITIES", [])))
+    for entity in found:
+        check_plain(entity, file)
     while found:
         if found[0][0][1] == "POLYLINE":
             whole, found = _old_polyline(found, file)
@@ -50,11 +58,15 @@ def read_dxf(data: bytes, file: str) -> Iterator[tuple[LineKind, Contour]]:
 def _pairs(data: bytes, file: str) -> Iterator[Pair]:
     try:
         lines = data.decode("utf-8").splitlines()
-        codes = [int(code) for code in lines[::2]]
-    except ValueError:
+    except UnicodeDecodeError:
         raise WallError(f"{file} is no DXF text.") from None
+    if not all(_CODE.fullmatch(code) for code in lines[::2]):
+        raise WallError(f"{file} is no DXF text.")
+    codes = [int(code) for code in lines[::2]]
     if len(lines) % 2:
         raise WallError(f"{file} is cut off.")
+    if _COMMENT in codes:
+        raise WallError(f"{file} holds a comment.")
     return zip(codes, (value.strip() for value in lines[1::2]), strict=True)
 
 
@@ -73,6 +85,8 @@ def _sections(pairs: Sequence[Pair], file: str) -> dict[str, list[Pair]]:
             inside = None
         elif inside is not None:
             sections[inside].append((code, value))
+        elif (code, value) != (0, "EOF") or at != len(pairs) - 1:
+            raise WallError(f"{file} holds {value!r} outside of its sections.")
     return sections
 
 

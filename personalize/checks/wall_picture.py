@@ -34,7 +34,7 @@ def check_picture(image: etree._Element | None, file: str, paper: Paper) -> None
         raise WallError(f"{file} has a picture that cannot be read.") from None
     if max(off) > 1e-3 or (image.text or image.tail or "").strip():
         raise WallError(f"{file} has a picture that does not fill the sheet.")
-    if not data.startswith(_HEAD) or not raw.startswith(_SIGNATURE):
+    if not data.startswith(_HEAD) or not raw.startswith(_SIGNATURE) or len(raw) < 24:
         raise WallError(f"{file} has a picture that is no PNG.")
     width, height = struct.unpack(">II", raw[16:24])
     across, up = width / paper.width_mm, height / paper.height_mm

@@ -11,37 +11,14 @@ from personalize.geometry.affine import Points
 from personalize.geometry.path import Contour, polyline
 
 _FINE_MM = 0.0005
-_DRAWN = {
-    0,
-    5,
-    8,
-    10,
-    20,
-    30,
-    40,
-    41,
-    42,
-    43,
-    44,
-    70,
-    71,
-    72,
-    73,
-    74,
-    100,
-    210,
-    220,
-    230,
-    330,
-}
-"""Group codes that may stand in a spline. No fit points, no tangents."""
 
 
 def read_spline(entity: Sequence[tuple[int, str]], file: str) -> tuple[LineKind, Contour]:
     """Give kind and line of a spline, in chords.
 
     It must be cubic Bézier pieces, one after the other: knots 0 four times, then each
-    whole number thrice, the last four times.
+    whole number thrice, the last four times. That it has no fit points and no tangents
+    is seen to by `check_plain`.
     """
     values: dict[int, list[str]] = {}
     for code, value in entity:
@@ -58,8 +35,7 @@ def read_spline(entity: Sequence[tuple[int, str]], file: str) -> tuple[LineKind,
     wanted = [0.0] * 4 + [float(i) for i in range(1, pieces) for _ in range(3)]
     wanted += [float(pieces)] * 4
     whole = (
-        set(values) <= _DRAWN
-        and counts == [3, len(knots), len(points)]
+        counts == [3, len(knots), len(points)]
         and pieces >= 1
         and len(points) == 3 * pieces + 1 == len(weights)
         and knots == wanted

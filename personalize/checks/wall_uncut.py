@@ -17,6 +17,7 @@ from personalize.design.design import LineKind
 from personalize.errors import WallError
 from personalize.geometry.affine import Affine, Point, Points
 from personalize.sheet.cutting import ToCut, Uncut, Why
+from personalize.sheet.paper import Paper
 from personalize.sheet.uncut import LEAST_HOLE_MM, CutRules
 from personalize.units import TOLERANCE_MM
 
@@ -28,6 +29,8 @@ _STRETCH = 1.02
 """Lines may be longer on a sheet for a machine that draws too small."""
 _MOST_GAPS = 0.7
 """Gaps are at most so much of a line."""
+_MOST_STEPS = 13
+"""Points of the cut round the pieces: at each corner three, and the first once more."""
 
 
 @dataclass
@@ -166,8 +169,17 @@ def _check_allowed(
     if nicks and (
         max(nicks) > rules.nick_mm * _STRETCH + TOLERANCE_MM
         or sum(nicks) > most * _STRETCH + TOLERANCE_MM
+        or _apart([s for why, s in spans if why is Why.NICK], line) > rules.nicks
     ):
         raise WallError(f"{file} has a nick in a {kind} line near {x:.2f}, {y:.2f} mm.")
+
+
+def _apart(spans: Sequence[tuple[float, float]], line: Drawn) -> int:
+    """Count parts; one that begins where another ends goes on with it."""
+    ends = np.array([b for _, b in spans])
+    off = [np.abs((ends - a + line.length_mm / 2) % line.length_mm) for a, _ in spans]
+    half = line.length_mm / 2
+    return sum(bool((np.abs(one - half) > TOLERANCE_MM).all()) for one in off)
 
 
 def check_shared(wanted: Wanted, kind: LineKind, file: str) -> None:
@@ -187,19 +199,34 @@ def check_shared(wanted: Wanted, kind: LineKind, file: str) -> None:
             raise WallError(f"{file} lacks a {kind} line near {x:.2f}, {y:.2f} mm.")
 
 
-def check_around(frame: Drawn, lines: Sequence[Drawn], size: Point, file: str) -> None:
+def check_around(
+    frame: Drawn, wanted: Sequence[Wanted], paper: Paper, away_mm: float, file: str
+) -> None:
     """Prove that a line is the cut round all pieces.
 
-    It is made of level and upright straights, lies inside the sheet, and runs round every
-    line of every piece.
+    It is made of level and upright straights, lies inside the sheet, runs round every
+    line of every piece, and keeps `away_mm` from the outermost of them on each side; its
+    corners alone may step in.
     """
+    lines = [line for one in wanted for line in (*one.cut, *one.held, *one.shared)]
     points: Points = frame.points
+    size = (paper.width_mm, paper.height_mm)
     steps = np.abs(np.diff(points, axis=0))
     closed = math.dist(points[0], points[-1]) <= _JOINED_MM
     straight = (steps.min(axis=1) <= _HAIR_MM).all()
     inside = (points >= 0).all() and (points <= size).all()
-    if not (closed and straight and inside and len(points) <= 30):
+    if not (closed and straight and inside and len(points) <= _MOST_STEPS):
         raise WallError(f"{file} has a cut round the pieces of a strange shape.")
+    outermost = np.concatenate(
+        [
+            np.min([line.box[:2] for line in lines], axis=0) - away_mm,
+            np.max([line.box[2:] for line in lines], axis=0) + away_mm,
+        ]
+    )
+    if np.abs(frame.box - outermost).max() > TOLERANCE_MM:
+        raise WallError(
+            f"{file} has a cut round the pieces that is not {away_mm:g} mm away from them."
+        )
     every = np.concatenate([dense(line.points) for line in lines])
     within = np.zeros(len(every), dtype=bool)
     for (ax, ay), (bx, by) in pairwise(points):

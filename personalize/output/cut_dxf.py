@@ -10,6 +10,7 @@ program can read:
 """
 
 import io
+import logging
 import math
 from collections.abc import Iterator
 from typing import Any
@@ -40,6 +41,8 @@ def cut_dxf(layout: CutLayout, curves: str = "arcs") -> str:
     # Here: it is slow to load, and few want the file.
     import ezdxf
 
+    # It would tell the maker what is told in docs/cutting.md: that R12 has no unit.
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())
     # Both are its documented names. Fixed: no date and no new GUIDs.
     ezdxf.options.write_fixed_meta_data_for_testing = True  # type: ignore[attr-defined]
     old = curves == "polylines"

@@ -4,11 +4,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from personalize.design.design import Design, LineKind
+from personalize.geometry.affine import Affine
 from personalize.sheet.around import around
 from personalize.sheet.cutting import ToCut, Uncut, cutting
 from personalize.sheet.fill import cut_file_of, kits_on
 from personalize.sheet.ink import DieLine
-from personalize.sheet.paper import Paper
+from personalize.sheet.paper import Paper, Rect
 from personalize.sheet.plan import Plan, zones_of
 from personalize.sheet.uncut import CutRules
 
@@ -59,14 +60,15 @@ def _layout(plan: Plan, file: str, pieces: Sequence[ToCut]) -> CutLayout:
         boxes = [
             piece.design.outline.transformed(true @ piece.at).bounds() for piece in pieces
         ]
-        zones = zones_of(plan.rules, plan.marks)
+        # Zones are on the paper, the cut may be of its other side.
+        zones = [_mapped(box, true) for box in zones_of(plan.rules, plan.marks)]
         asked, distance_mm = widest.rules.around_asked, widest.rules.around_mm
         frame = around(boxes, zones, plan.rules.paper, distance_mm, asked)
         lines = (*lines, DieLine(LineKind.CUTTING, frame))
     return CutLayout(file, plan.rules.paper, lines, cut.uncut)
 
 
-def around_mm(pieces: Sequence[ToCut]) -> float | None:
-    """Give the distance of a cut round all pieces: the widest that a design asks for."""
-    asked = [piece.rules.around_mm for piece in pieces]
-    return max((one for one in asked if one is not None), default=None)
+def _mapped(box: Rect, by: Affine) -> Rect:
+    """Move or mirror a box; nothing of a sheet is turned by less than a half."""
+    (x0, y0), (x1, y1) = by(box[:2]), by(box[2:])
+    return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)

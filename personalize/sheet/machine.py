@@ -17,6 +17,7 @@ from typing import Any
 from personalize.design.toml_values import Values
 from personalize.errors import InputError, Problem
 from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
+from personalize.sheet.askew import Askew
 from personalize.sheet.clear import ClearZone, parse_clear
 from personalize.sheet.paper import PaperMargins
 
@@ -27,6 +28,8 @@ MOST_MARGIN_MM = 200.0
 MOST_TWO_SIDED_MM = 10.0
 _KEYS = ("margins_mm", "reach_mm", "print_scale", "print_shift_mm", "cut_shift_mm", "clear")
 _BACK_KEYS = ("back_shift_mm", "two_sided_shift_mm")
+_ASKEW_KEY = "askew_mm_per_100"
+MOST_ASKEW = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +66,9 @@ class Machine:
     None where it was not measured: a printer that is fed alike shifts both sides alike."""
     two_sided_shift_mm: float | None = None
     """How far the print of one side may still be off the other's; None for the usual."""
+    askew: Askew | None = None
+    """Drift of the print over 100 mm, rightward on the way up, upward on the way right. It
+    is told where it matters and not corrected; None where it was not measured."""
 
     @property
     def correction(self) -> Correction:
@@ -96,7 +102,7 @@ def read_machine(text: str, file: str, name: str) -> Machine:
         do = "Mend that place, or measure anew with `personalize ruler`."
         raise InputError(Problem(file, f"this is not TOML: {error}.", do)) from None
     values = Values(file, text)
-    values.known_keys("", 0, data, _KEYS + _BACK_KEYS)
+    values.known_keys("", 0, data, (*_KEYS, *_BACK_KEYS, _ASKEW_KEY))
     low, high = 1 - MOST_SCALE, 1 + MOST_SCALE
     margins = _numbers(values, data, "margins_mm", 4, (0, MOST_MARGIN_MM))
     reach = _numbers(values, data, "reach_mm", 4, (0, MOST_MARGIN_MM))
@@ -105,6 +111,7 @@ def read_machine(text: str, file: str, name: str) -> Machine:
     cut = _numbers(values, data, "cut_shift_mm", 2, (-MOST_SHIFT_MM, MOST_SHIFT_MM))
     back = _numbers(values, data, "back_shift_mm", 2, (-MOST_SHIFT_MM, MOST_SHIFT_MM))
     apart = values.number("", 0, data, "two_sided_shift_mm", 0, MOST_TWO_SIDED_MM)
+    askew = _numbers(values, data, _ASKEW_KEY, 2, (-MOST_ASKEW, MOST_ASKEW))
     words = _words(values, data, "clear")
     clear = []
     for written in words:
@@ -125,6 +132,7 @@ def read_machine(text: str, file: str, name: str) -> Machine:
         words,
         (back[0], back[1]) if back else None,
         apart,
+        (askew[0], askew[1]) if askew else None,
     )
 
 
@@ -179,6 +187,11 @@ def written(machine: Machine) -> str:
         ("print_shift_mm", machine.print_shift_mm, "right, up"),
         ("cut_shift_mm", machine.cut_shift_mm, "right, up, of the print"),
         ("back_shift_mm", machine.back_shift_mm, "right, up, of the back as it lies"),
+        (
+            _ASKEW_KEY,
+            machine.askew,
+            "right on the way up, up on the way right: not corrected",
+        ),
     ):
         if pair is not None:
             lines.append(f"{key} = {_listed(pair)}  # {says}")

@@ -1,13 +1,14 @@
 """Register marks of the maker's own, drawn as lines and circles on a sheet."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from personalize.design.files import bytes_of
-from personalize.design.svg import parse_svg
+from personalize.design.svg import Shape, SvgDocument, parse_svg
+from personalize.design.svg_xml import line_of, local
 from personalize.errors import InputError, Problem
-from personalize.geometry.path import Arc, Contour, Line, arc_centre
+from personalize.geometry.path import Arc, Contour, Line, arc_centre, signed_area
 from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.paper import Paper, Rect
 
@@ -16,47 +17,118 @@ SIZE_MM = 0.5
 _TOGETHER_MM = 0.5
 """Lines nearer than this make up one mark."""
 _ROUND_MM = 0.001
+_HAIR_MM2 = 0.01
+"""A fill of less is not seen: that of lines which do not enclose anything."""
+_MOST_OF_SHEET = 0.5
+_MOST_TOLD = 3
+"""A picture turned into lines has hundreds of faults of one kind."""
+_NO_UNIT = (
+    " Its width and height are without a unit of length: write"
+    ' width="{paper.width_mm:g}mm" height="{paper.height_mm:g}mm" in its first line.'
+)
+_FAULTS = {
+    "curved": (
+        "is made of other curves than circles",
+        "Use straight lines and whole circles only.",
+    ),
+    "filled": (
+        "is filled, and marks are printed as lines",
+        "Take its fill away (fill none in SVG), or delete it if it is only the page's"
+        " background.",
+    ),
+    "off": (
+        "lies off the page, wholly or in part",
+        "Draw it inside the page, or delete it.",
+    ),
+}
 
 
 def read_marks(path: Path, paper: Paper) -> tuple[RegisterMark, ...]:
     """Read marks from a drawing of the whole sheet; they stand where they are drawn.
 
     Raises InputError where the drawing has another size, or holds anything but lines and
-    circles.
+    circles: curves, filled shapes, words, pictures, and what lies off the sheet.
     """
     drawing = parse_svg(bytes_of(path), path.name)
-    problems = []
-    width, height = drawing.width_mm, drawing.height_mm
-    if max(abs(width - paper.width_mm), abs(height - paper.height_mm)) > SIZE_MM:
-        problems.append(
-            Problem(
-                path.name,
-                f"the drawing of marks is {width:.1f} x {height:.1f} mm, and the sheet is"
-                f" {paper.width_mm:.1f} x {paper.height_mm:.1f} mm.",
-                "Draw the marks where they shall stand on a page of the sheet's size.",
-            )
-        )
-    contours = [c for shape in drawing.shapes for c in shape.contours]
+    problems = [*_wrong_size(drawing, paper), *_words_and_pictures(drawing)]
+    faults: dict[str, list[tuple[str, str]]] = {}
     for shape in drawing.shapes:
         for contour in shape.contours:
-            if not is_line_or_circle(contour):
-                x, y = contour.start
-                where = f"{path.name}, line {shape.line}" if shape.line else path.name
-                says = f"a mark at {x:.1f} mm across, {height - y:.1f} mm down is made of"
-                problems.append(
-                    Problem(
-                        where,
-                        f"{says} other curves than circles.",
-                        "Use straight lines and whole circles only.",
-                    )
-                )
-    if not contours:
+            fault = _fault(shape, contour, drawing)
+            if fault is not None:
+                faults.setdefault(fault, []).append(_place(shape, contour, drawing))
+    for (says, do), places in ((_FAULTS[key], found) for key, found in faults.items()):
+        more = len(places) - _MOST_TOLD
+        for i, (where, at) in enumerate(places[:_MOST_TOLD]):
+            others = f" ({more} more are so)" if more > 0 and not i else ""
+            problems.append(Problem(where, f"a mark at {at} {says}{others}.", do))
+    contours = [c for shape in drawing.shapes for c in shape.contours]
+    if not contours and not problems:
         problems.append(
             Problem(path.name, "there are no marks in it.", "Draw lines or circles.")
         )
+    marks = tuple(_mark(group) for group in _groups(contours)) if not problems else ()
+    problems += _too_large(marks, paper, path.name)
     if problems:
         raise InputError(problems)
-    return tuple(_mark(group) for group in _groups(contours))
+    return marks
+
+
+def _wrong_size(drawing: SvgDocument, paper: Paper) -> Iterator[Problem]:
+    width, height = drawing.width_mm, drawing.height_mm
+    if max(abs(width - paper.width_mm), abs(height - paper.height_mm)) > SIZE_MM:
+        yield Problem(
+            drawing.name,
+            f"the drawing of marks is {width:.1f} x {height:.1f} mm, and the sheet is"
+            f" {paper.width_mm:.1f} x {paper.height_mm:.1f} mm.",
+            "Draw the marks where they shall stand on a page of the sheet's size."
+            + ("" if drawing.size_stated else _NO_UNIT.format(paper=paper)),
+        )
+
+
+def _words_and_pictures(drawing: SvgDocument) -> Iterator[Problem]:
+    """Tell of what is drawn and has no lines: it would be left out unseen."""
+    for leaf in drawing.leaves:
+        if leaf.contours is not None:
+            continue
+        element = drawing.tree.elements[leaf.way.element]
+        words, line = local(element) == "text", line_of(element)
+        yield Problem(
+            f"{drawing.name}, line {line}" if line else drawing.name,
+            f"there are {'words' if words else 'pictures'} in the drawing of marks.",
+            "Delete or hide them: marks are straight lines and whole circles only.",
+        )
+
+
+def _fault(shape: Shape, contour: Contour, drawing: SvgDocument) -> str | None:
+    """Say why a line cannot be a mark, or part of one: a key of `_FAULTS`."""
+    if not is_line_or_circle(contour):
+        return "curved"
+    if shape.fill is not None and abs(signed_area(contour.flattened(0.01))) > _HAIR_MM2:
+        return "filled"
+    x0, y0, x1, y1 = contour.bounds()
+    over = max(-x0, -y0, x1 - drawing.width_mm, y1 - drawing.height_mm)
+    return "off" if over > _ROUND_MM else None
+
+
+def _place(shape: Shape, contour: Contour, drawing: SvgDocument) -> tuple[str, str]:
+    """Say where in the file, and where on the page, a line begins."""
+    x, y = contour.start
+    where = f"{drawing.name}, line {shape.line}" if shape.line else drawing.name
+    return where, f"{x:.1f} mm across, {drawing.height_mm - y:.1f} mm down"
+
+
+def _too_large(marks: Sequence[RegisterMark], paper: Paper, file: str) -> Iterator[Problem]:
+    """Tell of a mark in whose box most of the sheet lies, where no piece could be."""
+    for mark in marks:
+        x0, y0, x1, y1 = _all_of(mark.drawn)
+        if (x1 - x0) * (y1 - y0) > _MOST_OF_SHEET * paper.width_mm * paper.height_mm:
+            yield Problem(
+                file,
+                f"lines that touch make a mark of {x1 - x0:.0f} x {y1 - y0:.0f} mm, which"
+                " is most of the sheet, and pieces keep out of the box round a mark.",
+                "Draw marks that stand apart, near the corners; take a frame out.",
+            )
 
 
 def is_line_or_circle(contour: Contour) -> bool:
@@ -108,9 +180,14 @@ def _both(a: Rect, b: Rect) -> Rect:
     return (min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3]))
 
 
-def _mark(contours: Sequence[Contour]) -> RegisterMark:
+def _all_of(contours: Sequence[Contour]) -> Rect:
     box = contours[0].bounds()
     for contour in contours[1:]:
         box = _both(box, contour.bounds())
+    return box
+
+
+def _mark(contours: Sequence[Contour]) -> RegisterMark:
+    box = _all_of(contours)
     centre = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
     return RegisterMark(centre, MarkKind.OWN, drawn=tuple(contours))

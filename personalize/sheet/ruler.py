@@ -32,9 +32,11 @@ LONGEST_MM = 400.0
 PRINTED_MM, WHITE_MM = 20.0, 5.0
 """Side of a printed square, and the white round it that the cut leaves."""
 STAIR_FROM_MM, STAIR_TO_MM, STAIR_STEP_MM = 1, 15, 4.5
-LEAST_PAPER_MM = 140.0
-ASKEW_MM_PER_100 = 0.2
-"""Skew that is worth another try at the paper guides. Judgement."""
+LEAST_PAPER_MM = (148.0, 200.0)
+"""On less, the squares would be cut through each other, or through the words."""
+CUT_DRIFT_MM = 0.4
+"""How much the cut may differ between the squares before that is told. Judgement."""
+_WORDS_MM = 30.0
 _MEASURED = re.compile(r"([A-Pa-p])\s*=\s*(-?\d+(?:[.,]\d+)?)\s*(?:mm)?(?=[\s;]|\Z)")
 
 
@@ -64,11 +66,12 @@ class RulerSheet:
 def ruler_sheet(paper: Paper) -> RulerSheet:
     """Lay out the ruler sheet. Raises InputError for paper that is too small for it."""
     width, height = paper.width_mm, paper.height_mm
-    if min(width, height) < LEAST_PAPER_MM:
+    least, longer = LEAST_PAPER_MM
+    if min(width, height) < least or max(width, height) < longer:
         raise refuse(
             "--paper",
             f"{paper.name} is too small to measure on.",
-            f"Take paper of {LEAST_PAPER_MM:g} mm or more: it is the same machine.",
+            f"Take paper of {least:g} x {longer:g} mm or more: it is the same machine.",
         )
 
     def length(side: float) -> float:
@@ -158,6 +161,11 @@ def _words(sheet: RulerSheet) -> Iterator[Ink]:
         "K, M: white left of the printed square, once cut out.  L, N: white below it.",
     )
     x, y = start + 3, h / 2 + 10
+    low, high = (corner[1] for corner in sheet.squares)
+    side = PRINTED_MM + WHITE_MM
+    if high - WHITE_MM - (low + side) < _WORDS_MM:
+        # No room between the squares: right of the lower and below the upper one.
+        x, y = sheet.squares[0][0] + side + 5, low + PRINTED_MM - 3
     for i, line in enumerate(lines):
         yield _label(line, (x, y - 5 * i), w - x - 25)
 
@@ -167,8 +175,6 @@ class Measured:
     """What the figures of a maker say."""
 
     machine: Machine
-    askew: tuple[float, float] | None
-    """Drift in mm over 100 mm: rightward on the way up, upward on the way right."""
     cut_drift_mm: tuple[float, float] | None
     """How much the cut's shift differs from the first square to the second."""
 
@@ -210,12 +216,12 @@ def measured(sheet: RulerSheet, figures: Mapping[str, float], name: str) -> Meas
     margins = None
     if all(letter in figures for letter in "GHIJ"):
         margins = PaperMargins(*(figures[letter] for letter in "GHIJ"))
-    machine = Machine(name, margins, None, (sx, sy), shift, cut)
+    machine = Machine(name, margins, None, (sx, sy), shift, cut, askew=askew)
     if {"O", "P"} & set(figures):
         across, above = (figures.get(letter, LINE_AT_MM) for letter in "OP")
         back = (across - sx * LINE_AT_MM, above - sy * LINE_AT_MM)
         machine = replace(machine, back_shift_mm=back)
-    return Measured(machine, askew, drift)
+    return Measured(machine, drift)
 
 
 def _line(
@@ -238,9 +244,10 @@ def _cut(
         [WHITE_MM - figures[c] for c in pair if c in figures] for pair in ("KM", "LN")
     ]
     mean = [sum(each) / len(each) if each else 0.0 for each in shifts]
-    whole = all(len(each) == 2 for each in shifts)
-    drift = (shifts[0][1] - shifts[0][0], shifts[1][1] - shifts[1][0]) if whole else None
-    return (mean[0], mean[1]), drift
+    drift = [each[1] - each[0] if len(each) == 2 else None for each in shifts]
+    if drift == [None, None]:
+        return (mean[0], mean[1]), None
+    return (mean[0], mean[1]), (drift[0] or 0.0, drift[1] or 0.0)
 
 
 def _improbable(sheet: RulerSheet, figures: Mapping[str, float]) -> Iterator[Problem]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from personalize.design.design import CUT_SHIFT_MM
 from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
+from personalize.sheet.askew import Askew
 from personalize.sheet.backs import Flip
 from personalize.sheet.clear import ClearZone
 from personalize.sheet.deal import Order
@@ -35,6 +36,8 @@ class SheetRules:
     """The cut alone mirrored over the sheet's upright axis: its print lies down."""
     correction: Correction = field(default_factory=Correction)
     """What makes print and cut come out true on the maker's machines."""
+    askew: Askew = (0.0, 0.0)
+    """How the maker's printer drifts over 100 mm: told where it matters, not corrected."""
     flip: Flip | None = None
     """How sheets are turned over for the backs of pieces; None where that is not said."""
     precut: Precut | None = None
