@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from personalize.design.design import TWO_SIDED_SHIFT_MM
+from personalize.design.files import is_file
 from personalize.errors import InputError, refuse
 from personalize.job import together
 from personalize.options import DEFAULT_PAPER
@@ -148,7 +149,7 @@ def _marks(text: str | None, paper: Paper) -> tuple[MarkKind, tuple[RegisterMark
     if text in _KINDS:
         return _KINDS[text], ()
     path = Path(text)
-    if path.suffix.casefold() != ".svg" or not path.is_file():
+    if path.suffix.casefold() != ".svg" or not is_file(path):
         raise refuse(
             "--marks",
             f"{text!r} is no kind of register marks, and no SVG file that is there.",
