@@ -166,6 +166,12 @@ def _refuse_at_odds(rules: SheetRules, also: frozenset[str], cut: CutOptions) ->
             "Leave out together in --also.",
         )
     beside = also & {"dxf", "together", "marks"}
+    if rules.precut is not None and cut != CutOptions():
+        raise refuse(
+            "--labels",
+            "how a machine cuts is asked for, and labels are cut already.",
+            "Leave that out, or --labels.",
+        )
     if rules.precut is not None and beside:
         raise refuse(
             "--also",

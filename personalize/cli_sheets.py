@@ -100,6 +100,8 @@ def _not_with_labels(
         yield "--order", "piles are for sheets that are cut as a stack; labels are cut."
     if rules.by_guest:
         yield "--by-guest", "each design goes on labels of its own."
+    if rules.face_down:
+        yield "--face-down", "the labels are cut already."
 
 
 def two_sided_shift_mm(given: dict[str, Any]) -> float:

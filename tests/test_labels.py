@@ -222,3 +222,27 @@ def test_pieces_lie_in_the_middle_of_labels_and_bleed_on_no_neighbour(
             # Half way to the neighbour at most.
             assert x0 - fit.room_mm >= box[0] - gap / 2 - 1e-6
             assert y0 - fit.room_mm >= box[1] - gap / 2 - 1e-6
+
+
+@pytest.mark.parametrize(
+    ("option", "told"),
+    [
+        (["--nicks", "4,0.5"], "--labels: how a machine cuts is asked for"),
+        (["--nicks", "0"], "--labels: how a machine cuts is asked for"),
+        (["--around", "3"], "--labels: how a machine cuts is asked for"),
+        (["--creases", "dashes"], "--labels: how a machine cuts is asked for"),
+        (["--perforations", "lines"], "--labels: how a machine cuts is asked for"),
+        (["--dxf-curves", "splines"], "--labels: how a machine cuts is asked for"),
+        (["--face-down"], "--face-down: the labels are cut already."),
+    ],
+)
+def test_how_a_machine_cuts_is_refused_and_not_passed_over(
+    option: list[str], told: str, tmp_path: Path
+) -> None:
+    files(tmp_path, 3)
+    given = ("--design", tmp_path / "tag.toml", "--labels", tmp_path / "labels.toml")
+    out = tmp_path / "out"
+    done = command("make", tmp_path / "guests.csv", *given, "--out", out, *option)
+    assert done.exit_code == 2
+    assert done.stderr.startswith(told)
+    assert not out.exists()

@@ -66,6 +66,7 @@ def test_a_control_character_in_a_cell_is_told_and_no_fault_of_ours(
         "\u202e\u2603",
         "\ufeff\u2603\ufeffb",
         "\u2603 \u202e",
+        "\u200e\u2603\u200f",
     ],
 )
 def test_invisible_characters_beside_a_borrowed_letter_stop_no_run(
@@ -73,6 +74,15 @@ def test_invisible_characters_beside_a_borrowed_letter_stop_no_run(
 ) -> None:
     put(desk, {"tag.toml": TOML.format("{front}"), "guests.csv": f'front\n"{words}"\n'})
     assert "\u2603" in made(desk)
+
+
+# Marks that are pasted along with words from a list in Hebrew or Arabic.
+@pytest.mark.parametrize("words", ["Bo\u200f", "\u200eBo\u200f", "Bo \u200f!"])
+def test_a_mark_of_direction_beside_plain_letters_stops_no_run(
+    words: str, desk: Path
+) -> None:
+    put(desk, {"tag.toml": TOML.format("{front}"), "guests.csv": f"front\n{words}\n"})
+    assert "Bo" in made(desk)
 
 
 def test_they_may_stand_in_the_name_of_a_design_too(desk: Path) -> None:
@@ -202,3 +212,18 @@ def test_sizes_come_from_the_folder_of_an_earlier_run_too(desk: Path) -> None:
         *("--sizes-from", desk / "out"),
     )
     assert done.exit_code in (0, 1), done.output
+
+
+# Tags from RFC 5646, appendix A; the rest is what people write who know no tags.
+@pytest.mark.parametrize("tag", ["", "de", "gsw", "zh-Hant", "sr-Latn-RS", "de-CH-1901"])
+def test_a_tag_of_a_language_is_taken(tag: str, desk: Path) -> None:
+    put(desk, {"tag.toml": TOML.format("{front}") + f'language = "{tag}"\n'})
+    assert command("inspect", desk / "tag.toml").exit_code == 0
+
+
+@pytest.mark.parametrize("word", ["Turkish", "de_CH", "français", "d", "de-", "en, fr"])
+def test_what_is_no_tag_of_a_language_is_told(word: str, desk: Path) -> None:
+    put(desk, {"tag.toml": TOML.format("{front}") + f'language = "{word}"\n'})
+    done = command("inspect", desk / "tag.toml")
+    assert done.exit_code == 2
+    assert f"tag.toml, line 10: {word!r} is no tag of a language." in done.stderr
