@@ -170,16 +170,17 @@ def _check_element(element: etree._Element, tag: str, file: str) -> None:
 
 def _check_size(root: etree._Element, file: str, paper: Paper) -> None:
     said = [root.get("width") or "", root.get("height") or ""]
-    box = [float(v) for v in (root.get("viewBox") or "0 0 0 0").split()]
     sides = [paper.width_mm, paper.height_mm]
-    good = (
-        all(text.endswith("mm") for text in said)
-        and box[:2] == [0, 0]
-        and all(
-            abs(float(text.removesuffix("mm")) - side) <= 1e-3 and abs(unit - side) <= 1e-3
-            for text, unit, side in zip(said, box[2:], sides, strict=True)
+    try:
+        x, y, *box = [float(v) for v in (root.get("viewBox") or "").split()]
+        good = (x, y) == (0, 0) and all(
+            text.endswith("mm")
+            and abs(float(text.removesuffix("mm")) - side) <= 1e-3
+            and abs(unit - side) <= 1e-3
+            for text, unit, side in zip(said, box, sides, strict=True)
         )
-    )
+    except ValueError:  # a word where a number should stand, or too few of these
+        good = False
     if not good:
         raise WallError(f"{file} is not of the sheet's size in mm.")
 

@@ -1,9 +1,9 @@
 """A strict reader of our DXF cut files, for the wall; no library takes part in it.
 
 A DXF file is pairs of lines, a group code and a value (Autodesk DXF reference, "General
-DXF file structure"). Entities other than LWPOLYLINE,
-POLYLINE and SPLINE are refused, and so is any block
-with something in it.
+DXF file structure"). Entities other than LWPOLYLINE, POLYLINE and SPLINE are refused, and
+so is all that one of these does not need (a width, what hides it or takes it to another
+plane), any block with something in it, and whatever stands outside of the sections.
 """
 
 import math
@@ -17,6 +17,18 @@ from personalize.geometry.path import Arc, Contour, Line, Segment
 
 _ROUND = 1e-9
 Pair = tuple[int, str]
+_SECTIONS = {"HEADER", "CLASSES", "TABLES", "BLOCKS", "ENTITIES", "OBJECTS"}
+_OF_ALL = {0, 5, 8, 100, 330}
+"""Group codes: kind, handle, layer, subclass, owner."""
+_CODES = {
+    "LWPOLYLINE": _OF_ALL | {10, 20, 42, 70, 90},
+    "POLYLINE": _OF_ALL | {10, 20, 30, 66, 70},
+    "VERTEX": _OF_ALL | {10, 20, 30, 42, 70},
+    "SEQEND": _OF_ALL,
+}
+"""All that may be said of an entity."""
+_FLAGS = {"LWPOLYLINE": {"0", "1"}, "POLYLINE": {"0", "1"}, "VERTEX": {"0"}}
+"""Code 70: 1 for a closed line. A vertex with any is one of a curve or a mesh."""
 _NOTHING_DRAWN = {"BLOCK", "ENDBLK"}
 """What may stand in the section of blocks: empty ones are part of every file."""
 
@@ -68,11 +80,15 @@ def _sections(pairs: Sequence[Pair], file: str) -> dict[str, list[Pair]]:
             inside = pairs[at + 1][1]
             if inside in sections:
                 raise WallError(f"{file} has two sections {inside}.")
+            if inside not in _SECTIONS:
+                raise WallError(f"{file} has a section {inside!r}.")
             sections[inside] = []
         elif (code, value) == (0, "ENDSEC"):
             inside = None
         elif inside is not None:
             sections[inside].append((code, value))
+        elif at + 1 < len(pairs):
+            raise WallError(f"{file} holds something outside of its sections.")
     return sections
 
 
@@ -110,6 +126,8 @@ def _old_polyline(
     inside = rest[: ends[0]] if ends else []
     if not ends or any(entity[0][1] != "VERTEX" for entity in inside):
         raise WallError(f"{file} has a line that is not whole.")
+    for entity in (first, *rest[: ends[0] + 1]):
+        _check_said(entity, file)
     layers = {value for entity in inside for code, value in entity if code == 8}
     own = {value for code, value in first if code == 8}
     if layers != own:
@@ -120,9 +138,27 @@ def _old_polyline(
     return whole, rest[ends[0] + 1 :]
 
 
+def _check_said(entity: Sequence[Pair], file: str) -> None:
+    """Refuse an entity that says more of itself than a flat line needs."""
+    kind = entity[0][1]
+    for code, value in entity:
+        flat = code != 30 or _number(value) == 0
+        plain = code != 70 or value in _FLAGS.get(kind, ())
+        if code not in _CODES[kind] or not flat or not plain:
+            raise WallError(f"{file} has a {kind} with {value!r} in group {code}.")
+
+
+def _number(value: str) -> float:
+    try:
+        return float(value)
+    except ValueError:
+        return math.nan
+
+
 def _line(entity: Sequence[Pair], file: str) -> tuple[LineKind, Contour]:
     if entity[0][1] != "LWPOLYLINE":
         raise WallError(f"{file} holds {entity[0][1]!r} where only lines may stand.")
+    _check_said(entity, file)
     values: dict[int, list[str]] = {}
     for code, value in entity[1:]:
         values.setdefault(code, []).append(value)

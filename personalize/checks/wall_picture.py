@@ -13,6 +13,8 @@ TOGETHER = "together"
 """How the names of files begin that hold the print as a picture."""
 _HEAD = "data:image/png;base64,"
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_SIZED = 24
+"""Bytes up to the end of its size (PNG, third edition, 5.2, 5.3 and 11.2.1)."""
 
 
 def check_picture(image: etree._Element | None, file: str, paper: Paper) -> None:
@@ -34,7 +36,7 @@ def check_picture(image: etree._Element | None, file: str, paper: Paper) -> None
         raise WallError(f"{file} has a picture that cannot be read.") from None
     if max(off) > 1e-3 or (image.text or image.tail or "").strip():
         raise WallError(f"{file} has a picture that does not fill the sheet.")
-    if not data.startswith(_HEAD) or not raw.startswith(_SIGNATURE):
+    if not data.startswith(_HEAD) or not raw.startswith(_SIGNATURE) or len(raw) < _SIZED:
         raise WallError(f"{file} has a picture that is no PNG.")
     width, height = struct.unpack(">II", raw[16:24])
     across, up = width / paper.width_mm, height / paper.height_mm
