@@ -199,8 +199,7 @@ class Paragraph:
             scale = match_scale(self.font, part.font, part.script)
             blank = GlyphRun(part.font, part.rtl, part.text, (), (), (), (), scale)
             run, x = _placed(self._glyphs(part), blank, x)
-            if run.ids:  # none of invisible characters alone, where a font has no space
-                runs.append(run)
+            runs.append(run)
         return ShapedLine(text, tuple(runs), ink_of(runs))
 
     def _with_hyphen(self, parts: list[_Part]) -> list[_Part]:
