@@ -1,6 +1,7 @@
 """What the proof of a large batch costs a browser: size, first paint, scrolling.
 
-Makes the proof of invented messages and opens it from disk in Debian's Chromium. See
+Makes the proof of invented messages and opens it from disk in Debian's Chromium, in turn
+with a peer: a page of as many bytes that holds the same words and nothing else. See
 README.md here.
 """
 
@@ -10,6 +11,8 @@ import statistics
 import subprocess
 import sys
 import tempfile
+from html import escape
+from itertools import cycle
 from pathlib import Path
 
 from invented import write_csv
@@ -45,7 +48,8 @@ def main() -> None:
         page = _made(Path(folder), chosen.messages, chosen.design)
         size_mb = page.stat().st_size / 1e6
         print(f"{chosen.messages} messages, {chosen.design}: {size_mb:.1f} MB")
-        paints, readies, frames = _browsed(page, chosen.repeats)
+        plain = _plain(page, Path(folder) / "messages.csv")
+        (paints, readies, frames), peer = _browsed((page, plain), chosen.repeats)
     paint, ready = min(paints), min(readies)
     late = sum(frame > 2 * FRAME_MS for frame in frames) / len(frames)
     print(f"first paint {paint:.0f} ms, all read {ready:.0f} ms (least of {len(paints)})")
@@ -53,6 +57,11 @@ def main() -> None:
     print(
         f"scrolling: median frame {statistics.median(frames):.1f} ms, 95 of 100 within"
         f" {frames[int(0.95 * len(frames))]:.1f} ms, {late:.0%} later than two frames"
+    )
+    print(
+        f"a plain page of that size: first paint {min(peer[0]):.0f} ms, all read"
+        f" {min(peer[1]):.0f} ms; ours over it {paint / min(peer[0]):.2f} and"
+        f" {ready / min(peer[1]):.2f} times"
     )
     good = size_mb < MOST_MB and paint < MOST_PAINT_MS
     print(f"targets ({MOST_MB:g} MB, {MOST_PAINT_MS:g} ms): {'met' if good else 'MISSED'}")
@@ -67,10 +76,30 @@ def _made(folder: Path, count: int, design: str) -> Path:
     return out / "proof.html"
 
 
-def _browsed(page: Path, repeats: int) -> tuple[list[float], list[float], list[float]]:
-    paints, readies, frames = [], [], []
+def _plain(page: Path, table: Path) -> Path:
+    """Write a page as large as another, of nothing but the messages, again and again."""
+    words = table.read_text("utf-8").splitlines()[1:]
+    out = ["<!DOCTYPE html><meta charset='utf-8'><title>Words</title>"]
+    left = page.stat().st_size - len(out[0])
+    for text in cycle(words):
+        out.append(f"<p>{escape(text)}</p>\n")
+        left -= len(out[-1].encode())
+        if left <= 0:
+            break
+    peer = table.with_name("plain.html")
+    peer.write_text("".join(out), "utf-8")
+    return peer
+
+
+Measured = tuple[list[float], list[float], list[float]]
+"""First paints, times until all is read, and frames while it is scrolled, in ms."""
+
+
+def _browsed(pages: tuple[Path, ...], repeats: int) -> list[Measured]:
+    """Open some pages in turn, each time in a new browser."""
+    out: list[Measured] = [([], [], []) for _ in pages]
     program = next(filter(None, map(shutil.which, NAMES)))
-    for _ in range(repeats):
+    for page, (paints, readies, frames) in zip(pages * repeats, cycle(out), strict=False):
         with sync_playwright() as playwright:
             browser = playwright.chromium.launch(
                 executable_path=program, args=["--no-sandbox"]
@@ -82,7 +111,7 @@ def _browsed(page: Path, repeats: int) -> tuple[list[float], list[float], list[f
             readies.append(tab.evaluate(READY))
             frames += tab.evaluate(SCROLL, 200)
             browser.close()
-    return paints, readies, frames
+    return out
 
 
 if __name__ == "__main__":

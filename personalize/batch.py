@@ -227,6 +227,9 @@ def begin(table: Table, designs: Designs, options: Options, *, fully: bool = Tru
     if options.against is not None:
         jobs = [compared(job, options.against) for job in jobs]
     chosen = choose(jobs[0].messages, table.headings, options.rows, options.where)
+    if not any(message.copies for message in chosen):
+        option = "--rows" if options.rows is not None else "--where"
+        raise refuse(option, "the chosen rows have 0 copies.", "Choose others.")
     batch = _batch(jobs, laid, chosen)
     options.planned(
         [paper_use(part.plan, part.count, at_most=not fully) for part in batch.parts]
@@ -263,10 +266,6 @@ def _batch(jobs: Sequence[Job], laid: Sequence[Ways], chosen: Sequence[Message])
     fronts = {job.design.name: job for job in jobs if not job.design.is_back}
     backs = {job.design.name: job for job in jobs if job.design.is_back}
     asked = {message.row: message.copies for message in chosen}
-    if not sum(asked.values()):
-        raise InputError(
-            Problem("--rows", "the chosen rows have 0 copies.", "Choose others.")
-        )
     faulty = frozenset[int]().union(*(job.faulty for job in jobs))
     placed = {row: copies for row, copies in asked.items() if row not in faulty}
     copies, wanted = sum(placed.values()), sum(asked.values())

@@ -4,7 +4,6 @@ Rows move when somebody sorts a list or puts one in between, so pieces are found
 their words first and by their row after that.
 """
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -12,10 +11,10 @@ from pathlib import Path
 from typing import Any
 
 from personalize.design.design import Design
+from personalize.earlier_report import read_report
 from personalize.errors import refuse
 from personalize.finding import Finding, Severity
 from personalize.job import Job
-from personalize.output.report import FORMAT, MARKER, REPORT_FILE
 from personalize.rules import Rule
 from personalize.type.compose import ComposedText
 
@@ -111,24 +110,14 @@ def _text_seen(entry: Mapping[str, Any]) -> TextSeen:
 
 def read_pieces(path: Path) -> tuple[PieceSeen, ...]:
     """Read a report.json, or the one in a folder. Raises InputError where it is none."""
-    file = path / REPORT_FILE if path.is_dir() else path
     do = "Give the report.json of an earlier `make`, or its folder."
-    try:
-        report = json.loads(file.read_text("utf-8"))
-    except OSError as error:
-        raise refuse(
-            AGAINST, f"{file.name} cannot be read ({error.strerror}).", do
-        ) from None
-    except (ValueError, RecursionError):
-        report = None
-    if not isinstance(report, dict) or report.get(MARKER) != FORMAT:
-        raise refuse(AGAINST, f"{file.name} is no report of ours, of this version.", do)
+    name, report = read_report(path, AGAINST)
     try:
         pieces = earlier_pieces(report["pieces"])
     except (KeyError, TypeError, ValueError):
-        raise refuse(AGAINST, f"the pieces in {file.name} are damaged.", do) from None
+        raise refuse(AGAINST, f"the pieces in {name} are damaged.", do) from None
     if not pieces:
-        raise refuse(AGAINST, f"{file.name} has no pieces: a proof alone has none.", do)
+        raise refuse(AGAINST, f"{name} has no pieces: a proof alone has none.", do)
     return pieces
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from personalize.cli_values import distance_mm
 from personalize.cut_files import CutOptions
 from personalize.design.design import LineKind
 from personalize.errors import refuse
@@ -16,7 +17,7 @@ from personalize.units import length_mm
 
 MOST_NICKS = 99
 MOST_NICK_MM = 5.0
-MOST_AROUND_MM = 100.0
+LEAST_AROUND_MM, MOST_AROUND_MM = 0.5, 100.0
 _TOLD = ("creases", "perforations", "nicks", "around")
 
 
@@ -118,14 +119,4 @@ def _nicks(text: str | None) -> tuple[int, float]:
 def _around(text: str | None) -> float | None:
     if text is None:
         return None
-    try:
-        value = length_mm(text)
-    except ValueError:
-        value = -1.0
-    if not 0.5 <= value <= MOST_AROUND_MM:
-        raise refuse(
-            "--around",
-            f"{text!r} is no distance from 0.5 to {MOST_AROUND_MM:g} mm.",
-            "Write a number of mm, such as 3.",
-        )
-    return value
+    return distance_mm("--around", text, LEAST_AROUND_MM, MOST_AROUND_MM)

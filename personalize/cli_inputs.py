@@ -112,7 +112,7 @@ _SHEETS = (
     ),
     click.option("--machine", help="Record of your printer and cutter, see `ruler`."),
     click.option("--rows", help="Rows to put on sheets, such as 3,5-9,12-."),
-    click.option("--sizes-from", help="report.json of an earlier run: use its sizes."),
+    click.option("--sizes-from", help="report.json or folder of a run: use its sizes."),
     click.option("--against", help="report.json or folder of a run: tell changes."),
     click.option("--json", "as_json", is_flag=True, help="Tell the result as JSON."),
 )
@@ -165,6 +165,12 @@ def _refuse_at_odds(rules: SheetRules, also: frozenset[str], cut: CutOptions) ->
             "Leave out together in --also.",
         )
     beside = also & {"dxf", "together", "marks"}
+    if rules.precut is not None and cut != CutOptions():
+        raise refuse(
+            "--labels",
+            "how a machine cuts is asked for, and labels are cut already.",
+            "Leave that out, or --labels.",
+        )
     if rules.precut is not None and beside:
         raise refuse(
             "--also",

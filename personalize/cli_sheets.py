@@ -6,7 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from personalize.cli_values import distance_mm
 from personalize.design.design import TWO_SIDED_SHIFT_MM
+from personalize.design.files import is_file
 from personalize.errors import InputError, refuse
 from personalize.job import together
 from personalize.options import DEFAULT_PAPER
@@ -21,7 +23,6 @@ from personalize.sheet.own_marks import read_marks
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.sheet.precut import Precut, find_precut, first_place
 from personalize.sheet.rules import SheetRules
-from personalize.units import length_mm
 
 MOST_SPACING_MM = 500.0
 MOST_BACKING_MM = 50.0
@@ -101,6 +102,8 @@ def _not_with_labels(
         yield "--order", "piles are for sheets that are cut as a stack; labels are cut."
     if rules.by_guest:
         yield "--by-guest", "each design goes on labels of its own."
+    if rules.face_down:
+        yield "--face-down", "the labels are cut already."
 
 
 def two_sided_shift_mm(given: dict[str, Any]) -> float:
@@ -115,7 +118,7 @@ def two_sided_shift_mm(given: dict[str, Any]) -> float:
         except InputError:
             own = None
         return TWO_SIDED_SHIFT_MM if own is None else own
-    return _distance("--two-sided-shift", text, MOST_TWO_SIDED_MM)
+    return distance_mm("--two-sided-shift", text, 0, MOST_TWO_SIDED_MM)
 
 
 def _backing(given: dict[str, Any]) -> float:
@@ -126,7 +129,7 @@ def _backing(given: dict[str, Any]) -> float:
             "backing pieces are cut by a machine, and nothing else is here.",
             "Leave it out, or --by-hand and --labels.",
         )
-    return _distance("--backing", given["backing"], MOST_BACKING_MM)
+    return distance_mm("--backing", given["backing"], 0, MOST_BACKING_MM)
 
 
 def _by_hand(given: dict[str, Any]) -> ByHand:
@@ -150,7 +153,7 @@ def _marks(text: str | None, paper: Paper) -> tuple[MarkKind, tuple[RegisterMark
     if text in _KINDS:
         return _KINDS[text], ()
     path = Path(text)
-    if path.suffix.casefold() != ".svg" or not path.is_file():
+    if path.suffix.casefold() != ".svg" or not is_file(path):
         raise refuse(
             "--marks",
             f"{text!r} is no kind of register marks, and no SVG file that is there.",
@@ -172,21 +175,7 @@ def _margins(text: str | None, paper: str) -> PaperMargins | None:
 
 
 def _spacing(text: str | None) -> float | None:
-    return None if text is None else _distance("--spacing", text, MOST_SPACING_MM)
-
-
-def _distance(option: str, text: str, most_mm: float) -> float:
-    try:
-        value = length_mm(text)
-    except ValueError:
-        value = -1.0
-    if not 0 <= value <= most_mm:
-        raise refuse(
-            option,
-            f"{text!r} is no distance from 0 to {most_mm:g} mm.",
-            "Write a number of mm, such as 4.",
-        )
-    return value
+    return None if text is None else distance_mm("--spacing", text, 0, MOST_SPACING_MM)
 
 
 def _clear(texts: tuple[str, ...]) -> tuple[ClearZone, ...]:

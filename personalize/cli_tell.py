@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import sys
 import textwrap
@@ -19,6 +20,8 @@ from personalize.rules import about
 
 MOST_NARROW, MOST_WIDE = 30, 100
 """Columns of text on a terminal, at least and at most."""
+MOST_LETTERS = 200
+"""Of a word in a sentence: what is longer was no word (a list given as a value, say)."""
 _HEADINGS = {
     Severity.ERROR: "Must be mended",
     Severity.WARNING: "Look at this",
@@ -35,8 +38,15 @@ def refused(error: InputError, *, as_json: bool) -> NoReturn:
         click.echo(json.dumps({"problems": problems}, ensure_ascii=False, indent=1))
     for problem in error.problems:
         # A line break in a heading or a file name must not make it two lines.
-        click.echo(" ".join(str(problem).splitlines()), err=True)
+        click.echo(_shortened(" ".join(str(problem).splitlines())), err=True)
     sys.exit(2)
+
+
+def _shortened(sentence: str) -> str:
+    """Cut words in the middle that are too long to be read; JSON has them whole."""
+    return re.sub(
+        rf"\S{{{MOST_LETTERS},}}", lambda m: f"{m[0][:60]}...{m[0][-20:]}", sentence
+    )
 
 
 def result_entry(result: Result) -> dict[str, Any]:

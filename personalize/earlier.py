@@ -1,14 +1,13 @@
 """Sizes of an earlier batch, from its report.json, so that late guests match."""
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from personalize.design.design import BLOCK_JOINT, Design
+from personalize.earlier_report import read_report
 from personalize.errors import InputError, Problem, refuse
-from personalize.output.report import FORMAT, MARKER
 from personalize.type.sizes import SizeSet
 
 OPTION = "--sizes-from"
@@ -67,27 +66,15 @@ class EarlierSizes:
 
 
 def read_earlier(path: Path) -> EarlierSizes:
-    """Read the sizes of a report.json. Raises InputError where it is none."""
-    try:
-        report = json.loads(path.read_text("utf-8"))
-    except OSError as error:
+    """Read the sizes of a report.json, or of the one in a folder.
+
+    Raises InputError where there is none, or it is damaged.
+    """
+    name, report = read_report(path, OPTION)
+    if "sizes" not in report:
         raise refuse(
             OPTION,
-            f"{path.name} cannot be read ({error.strerror}).",
-            "Give the report.json of an earlier run.",
-        ) from None
-    except (ValueError, RecursionError):
-        report = None
-    if not isinstance(report, dict) or MARKER not in report:
-        raise refuse(
-            OPTION,
-            f"{path.name} is no report of ours.",
-            "Give the report.json of an earlier run.",
-        )
-    if report[MARKER] != FORMAT or "sizes" not in report:
-        raise refuse(
-            OPTION,
-            f"{path.name} was written by another version, and tells no sizes.",
+            f"{name} tells no sizes.",
             "Make the earlier run again with this version.",
         )
     try:
@@ -95,10 +82,10 @@ def read_earlier(path: Path) -> EarlierSizes:
     except (KeyError, TypeError, ValueError):
         raise refuse(
             OPTION,
-            f"the sizes in {path.name} are damaged.",
+            f"the sizes in {name} are damaged.",
             "Give a report.json as it was written.",
         ) from None
-    return EarlierSizes(path.name, sets)
+    return EarlierSizes(name, sets)
 
 
 def _set(entry: Mapping[str, Any]) -> tuple[str, SizeSet]:

@@ -11,9 +11,6 @@ from enum import StrEnum
 from functools import lru_cache
 from importlib.resources import files
 
-COMMON_PRACTICE = "common practice, no source"
-"""What is said of a value that no published text gives."""
-
 
 class Rule(StrEnum):
     """Names of all rules; the names are our own."""

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import platformdirs
 
-from personalize.design.files import bytes_of
+from personalize.design.files import bytes_of, is_file
 from personalize.errors import refuse
 from personalize.messages.same import compared
 from personalize.sheet.machine import Machine, read_machine, written
@@ -39,7 +39,7 @@ def find_machine(name: str) -> Machine:
     """Read a machine record by its name, or from a file NAME.toml. Raises InputError."""
     kept = machine_files()
     path = next((p for p in kept if compared(p.stem) == compared(name)), None)
-    if path is None and name.casefold().endswith(".toml") and Path(name).is_file():
+    if path is None and name.casefold().endswith(".toml") and is_file(Path(name)):
         path = Path(name)
     if path is None:
         names = ", ".join(p.stem for p in kept)

@@ -18,8 +18,9 @@ from personalize.rules import Rule
 from personalize.sheet.plan import CUT_STEM, Plan, plan_kits, plan_sheets
 from personalize.sheet.rules import SheetRules
 
-MOST_STEM = 60
-"""Letters of a design's name in the name of its cut file."""
+MOST_STEM, MOST_STEM_BYTES = 60, 200
+"""Letters and bytes of a design's name in the name of its cut file. Most disks take names
+of 255 bytes (NAME_MAX), with what stands before and behind it."""
 Way = tuple[Plan, ...]
 """Plans for some designs: one for each, or one for all."""
 
@@ -33,7 +34,7 @@ def groups_of(designs: Sequence[Design], rules: SheetRules) -> list[tuple[Design
 
 
 def rules_of(groups: Sequence[object], rules: SheetRules) -> list[SheetRules]:
-    """Give each design its rules: the part-used sheet of labels goes to the first."""
+    """Give each of some groups its rules: the part-used sheet of labels is the first's."""
     return [replace(rules, skipped=0 if i else rules.skipped) for i in range(len(groups))]
 
 
@@ -85,6 +86,7 @@ def ways_of(
 ) -> Ways:
     """Lay out designs of one stock: the way that is asked for, and the other to compare.
 
+    The other is looked for where sheets are made (`fully`), or where they are to be `few`.
     Raises InputError where the way that is asked for has no place on a sheet.
     """
     apart: Way | None = None
@@ -126,7 +128,8 @@ def cut_stems(names: Sequence[str]) -> list[str]:
     out = []
     for name in names:
         plain = unicodedata.normalize("NFC", name).casefold()
-        words = "".join(c if c.isalnum() else " " for c in plain)[:MOST_STEM].split()
+        spread = _short("".join(c if _in_words(c) else " " for c in plain))
+        words = [word for word in spread.split() if any(map(str.isalnum, word))]
         stem = "-".join((CUT_STEM, *(words or ["design"])))
         found, nth = stem, 2
         # The file of a last sheet must not be another design's either.
@@ -135,6 +138,16 @@ def cut_stems(names: Sequence[str]) -> list[str]:
         taken |= {found, f"{found}-last"}
         out.append(found)
     return out
+
+
+def _in_words(character: str) -> bool:
+    """Whether a character is a letter or figure, or a mark that belongs to one."""
+    return character.isalnum() or unicodedata.category(character).startswith("M")
+
+
+def _short(words: str) -> str:
+    """Cut words that are too long for the name of a file, between two characters."""
+    return words[:MOST_STEM].encode()[:MOST_STEM_BYTES].decode(errors="ignore")
 
 
 def named(plans: Sequence[Plan]) -> list[Plan]:

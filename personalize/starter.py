@@ -2,7 +2,9 @@
 
 import csv
 import io
+import os
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import cycle, islice
 from pathlib import Path
@@ -104,7 +106,7 @@ def write_starter(designs: Design | Sequence[Design], to: Path) -> tuple[Column,
     kind = to.suffix.casefold()
     if kind not in (".csv", ".xlsx"):
         raise refuse("--out", f"{to.name!r} is no .csv or .xlsx.", "Name it guests.xlsx.")
-    if to.exists():
+    if os.path.lexists(to):
         raise refuse("--out", f"{to.name} is there already.", "Give a new name.")
     found = columns(designs)
     data = _as_csv(found) if kind == ".csv" else _as_xlsx(found)
@@ -112,6 +114,9 @@ def write_starter(designs: Design | Sequence[Design], to: Path) -> tuple[Column,
         with to.open("xb") as file:
             file.write(data)
     except OSError as error:
+        if not isinstance(error, FileExistsError):
+            with suppress(OSError):  # half a list would be taken for a whole one
+                to.unlink()
         raise refuse(
             "--out", f"{to.name} cannot be written ({error.strerror}).", "Check the folder."
         ) from None

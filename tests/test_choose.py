@@ -10,7 +10,7 @@ import pytest
 from personalize.errors import InputError
 from personalize.messages.choose import choose_where, sort_by
 from personalize.messages.table import Message
-from tests.conftest import command, drawing, line, put
+from tests.conftest import EDGE, command, drawing, line, put
 
 HEADINGS = ("dish", "table", "a=b", "copies")
 MESSAGES = (
@@ -111,3 +111,13 @@ def test_an_order_by_a_missing_heading_is_told(tmp_path: Path) -> None:
     )
     assert done.exit_code == 2
     assert done.stderr.startswith("--sort: there is no column headed 'dihs'.")
+
+
+def test_a_choice_of_rows_without_copies_is_told_by_its_option(tmp_path: Path) -> None:
+    put(tmp_path, {"guests.csv": "name,copies\nAda,0\nBo,1\n", "tag.svg": drawing(EDGE)})
+    put(tmp_path, {"tag.toml": '[[panel]]\nname = "name"\nat = [30, 20]\n'})
+    given = ("check", tmp_path / "guests.csv", "--design", tmp_path / "tag.toml")
+    for option, value in (("--where", "name=Ada"), ("--rows", "2")):
+        done = command(*given, option, value)
+        assert done.exit_code == 2
+        assert done.stderr == f"{option}: the chosen rows have 0 copies. Choose others.\n"

@@ -1,57 +1,13 @@
-"""CSV files of every kind that programs and people write: what is read, and what is told.
+"""CSV files as programs and people write them: rows, delimiters, titles, quotes.
 
 Each case is a small file. The words expected are those a spreadsheet program shows when it
 opens the file. Forms without a published source are common practice, no source.
 """
 
-from dataclasses import dataclass
-
 import pytest
 
-from personalize.finding import Severity
-from personalize.messages.csv import read_csv
-from personalize.messages.table import BY_EVIDENCE, ReadOptions
-
-
-@dataclass(frozen=True)
-class Kind:
-    """A file and all that comes of it."""
-
-    name: str
-    data: bytes
-    headings: tuple[str, ...] = ("name", "dish")
-    rows: tuple[tuple[int, tuple[str, ...]], ...] = ((2, ("Ida", "Jam")),)
-    delimiter: str | None = ","
-    encoding: str = "utf-8"
-    heading_row: int = 1
-    told: tuple[str, ...] = ()
-    guessed: bool = False
-    options: ReadOptions = BY_EVIDENCE
-
-
-def guess(says: str) -> str:
-    return (
-        f"The file is not UTF-8 and was read as {says} Check the accents; if they are "
-        "wrong, give --encoding or save as CSV UTF-8."
-    )
-
-
-def titled(row: int, above: str, words: str) -> str:
-    return (
-        f"The headings are in row {row}; what stands above them in {above} is not printed: "
-        f"{words}."
-    )
-
-
-IDA = ("Ida", "Jam")
-BO = ("Bo", "Pie")
-TWO = ((2, IDA), (3, BO))
-SEP = "The first line of the file says that the delimiter is {}; it is no row."
-MARKS = (
-    "In row {} a cell opens with a quote mark that its partner does not close: the marks "
-    "are printed as typed."
-)
-NAMES = ("name",)
+from personalize.messages.table import ReadOptions
+from tests.csv_made import BO, IDA, MARKS, NAMES, SEP, TWO, Kind, read_as_seen, titled
 
 KINDS = [
     # ---- RFC 4180 ----
@@ -302,154 +258,9 @@ KINDS = [
         "single quote marks", b"name,dish\n'Ida','Jam'\n", rows=((2, ("'Ida'", "'Jam'")),)
     ),
     Kind("heading with spaces", b" name , dish \nIda,Jam\n"),
-    # ---- encodings ----
-    Kind("UTF-8", "name,dish\nZoë,Jam\n".encode(), rows=((2, ("Zoë", "Jam")),)),
-    Kind(
-        "mark and quote",
-        "name,dish\nZoë,Jam\n".encode("utf-8-sig"),
-        rows=((2, ("Zoë", "Jam")),),
-    ),
-    Kind("two marks", b"\xef\xbb\xbf\xef\xbb\xbfname,dish\nIda,Jam\n"),
-    Kind(
-        "UTF-16",
-        "name\tdish\r\nIda\tJam\r\n".encode("utf-16"),
-        delimiter="\t",
-        encoding="utf-16",
-    ),
-    Kind(
-        "UTF-16 BE",
-        b"\xfe\xff" + "name,dish\nIda,Jam\n".encode("utf-16-be"),
-        encoding="utf-16",
-    ),
-    Kind(
-        "UTF-16 LE, no mark",
-        "name,dish\nIda,一\n".encode("utf-16-le"),
-        rows=((2, ("Ida", "一")),),
-        encoding="utf-16-le",
-        told=("The file has no mark of its encoding; its NUL bytes tell UTF-16-LE.",),
-    ),
-    Kind(
-        "UTF-16 BE, no mark",
-        "name,dish\nIda,一\n".encode("utf-16-be"),
-        rows=((2, ("Ida", "一")),),
-        encoding="utf-16-be",
-        told=("The file has no mark of its encoding; its NUL bytes tell UTF-16-BE.",),
-    ),
-    Kind("UTF-32", "name,dish\nIda,Jam\n".encode("utf-32"), encoding="utf-32"),
-    Kind(
-        "cp1252",
-        "gast;wunsch\nJürgen;„Alles Gute“ – 5 €\n".encode("cp1252"),
-        ("gast", "wunsch"),
-        ((2, ("Jürgen", "„Alles Gute“ – 5 €")),),
-        ";",
-        "cp1252",
-        told=(guess("cp1252: 'Jürgen'."),),
-        guessed=True,
-    ),
-    Kind(
-        "cp1252 or cp1250",
-        "name\nVallevière\n".encode("cp1252"),
-        NAMES,
-        ((2, ("Vallevière",)),),
-        None,
-        "cp1252",
-        told=(guess("cp1252: 'Vallevière'. As cp1250 it would be 'Vallevičre'."),),
-        guessed=True,
-    ),
-    Kind(
-        "cp1250",
-        "name\nMałgorzata\n".encode("cp1250"),
-        NAMES,
-        ((2, ("Małgorzata",)),),
-        None,
-        "cp1250",
-        told=(guess("cp1250: 'Małgorzata'."),),
-        guessed=True,
-    ),
-    Kind(
-        "cp1251",
-        "name\nИван\nПётр\n".encode("cp1251"),
-        NAMES,
-        ((2, ("Иван",)), (3, ("Пётр",))),
-        None,
-        "cp1251",
-        told=(guess("cp1251: 'Иван' and 'Пётр'."),),
-        guessed=True,
-    ),
-    Kind(
-        "koi8-r",
-        "name\nИван\nПётр\n".encode("koi8-r"),
-        NAMES,
-        ((2, ("Иван",)), (3, ("Пётр",))),
-        None,
-        "koi8-r",
-        told=(guess("koi8-r: 'Иван' and 'Пётр'."),),
-        guessed=True,
-    ),
-    Kind(
-        "an old Mac",
-        "name\rZoë\rRené\r".encode("mac_roman"),
-        NAMES,
-        ((2, ("Zoë",)), (3, ("René",))),
-        None,
-        "mac_roman",
-        told=(guess("mac_roman: 'René' and 'Zoë'."),),
-        guessed=True,
-    ),
-    Kind(
-        "cp932",
-        "name\n田中 太郎\n佐藤 花子\n".encode("cp932"),
-        NAMES,
-        ((2, ("田中 太郎",)), (3, ("佐藤 花子",))),
-        None,
-        "cp932",
-        told=(guess("cp932: '田中' and '太郎'."),),
-        guessed=True,
-    ),
-    Kind(
-        "encoding given",
-        "name\nZoë\n".encode("cp1252"),
-        NAMES,
-        ((2, ("Zoë",)),),
-        None,
-        "cp1252",
-        options=ReadOptions(encoding="windows-1252"),
-    ),
-    # WHATWG Encoding Standard, section 4.2: the label latin1 means windows-1252.
-    Kind(
-        "latin1 given",
-        "name\n“Zoë”\n".encode("cp1252"),
-        NAMES,
-        ((2, ("“Zoë”",)),),
-        None,
-        "cp1252",
-        told=("The encoding latin1 was read as cp1252, which is what such files have.",),
-        options=ReadOptions(encoding="latin1"),
-    ),
-    Kind(
-        "UTF-16 given, no mark",
-        "name\nZoë\n".encode("utf-16-be"),
-        NAMES,
-        ((2, ("Zoë",)),),
-        None,
-        "utf-16-be",
-        told=("The file has no mark of its encoding; its NUL bytes tell UTF-16-BE.",),
-        options=ReadOptions(encoding="utf-16"),
-    ),
 ]
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 def test_a_file_of_this_kind_is_read_as_it_is_seen(kind: Kind) -> None:
-    table = read_csv(kind.data, "guests.csv", kind.options)
-    assert table.headings == kind.headings
-    assert tuple((row.number, row.cells) for row in table.rows) == kind.rows
-    assert table.source.delimiter == kind.delimiter
-    assert table.source.encoding == kind.encoding
-    assert table.source.heading_row == kind.heading_row
-    assert table.source.decisions == kind.told
-    assert [f.rule for f in table.findings] == ["encoding-guessed"] * kind.guessed
-    for finding in table.findings:
-        assert finding.severity is Severity.WARNING
-        assert (finding.row, finding.figures["encoding"]) == (None, kind.encoding)
-        assert f"{finding.says} {finding.do}" == kind.told[0]
+    read_as_seen(kind)

@@ -299,6 +299,19 @@ def test_the_wall_reads_the_other_forms_and_notices_what_was_moved(
 @pytest.mark.parametrize(
     ("curves", "old", "new"),
     [
+        # Group codes: Autodesk DXF reference, "Common group codes for entities" and
+        # LWPOLYLINE: 60 is 1 for what is not seen, 67 for what lies on paper space, 43 a
+        # width; VERTEX 70 is 16 for a control point, which is not drawn.
+        ("arcs", "\n 70\n1\n", "\n 70\n1\n 60\n1\n"),
+        ("arcs", "\n 70\n1\n", "\n 70\n1\n 67\n1\n"),
+        ("arcs", "\n 70\n1\n", "\n 70\n1\n 43\n2.0\n"),
+        ("arcs", "\n 70\n1\n", "\n 70\n129\n"),
+        ("arcs", "  2\nOBJECTS", "  2\nNAMES"),
+        ("arcs", "  0\nEOF", "  0\nTEXT\n  8\nCutting\n  1\nA\n  0\nEOF"),
+        ("polylines", "VERTEX\n", "VERTEX\n 60\n1\n"),
+        ("polylines", "\n 70\n0\n  0\nVERTEX", "\n 70\n16\n  0\nVERTEX"),
+        ("polylines", "\n 30\n0.0\n", "\n 30\n9.0\n"),
+        ("polylines", "\n 66\n1\n", "\n 66\n1\n 39\n5.0\n"),
         ("splines", "\n 71\n3\n", "\n 71\n2\n"),
         ("splines", "\n 40\n1.0\n", "\n 40\n0.9\n"),
         ("splines", "\n  8\nCutting\n", "\n  8\nNames\n"),

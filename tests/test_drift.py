@@ -8,11 +8,12 @@ import shapely
 
 import personalize
 from personalize.design.design import CUT_SHIFT_MM, Design
-from personalize.fold.drift import DRIFTS, Drift, Edges, bare
+from personalize.fold.drift import Drift, Edges, bare, drifts
 from personalize.geometry.zone import grown
 from personalize.job import prepare
 from tests.conftest import SAMPLES
 
+DRIFTS = drifts(CUT_SHIFT_MM)
 KEYS = {"n", "ne", "e", "se", "s", "sw", "w", "nw"}
 
 

@@ -14,7 +14,7 @@ import shapely
 import personalize
 from personalize.design.design import Panel
 from personalize.design.pose import FLAT, Fold, Pose, folded, lying_on, poses
-from personalize.design.reading import reading_turn
+from personalize.design.reading import Reading, Stance, reading_of
 from personalize.errors import InputError
 from personalize.fold.across import faces_of
 from personalize.geometry.zone import Region
@@ -183,9 +183,9 @@ def test_a_spine_folded_twice_by_a_right_angle_turns_the_far_text_upside_down(
     wide: float, valley: bool
 ) -> None:
     _, back, far = poses(spine(wide), 0, Fold(90, valley))
-    assert reading_turn(far, 0) == pytest.approx(180, abs=1e-6)
+    assert reading_of(far, Stance(0)).turn_deg == pytest.approx(180, abs=1e-6)
     # The spine itself lies level, so that paper alone cannot say which way is up on it.
-    assert reading_turn(back, 0) is None
+    assert reading_of(back, Stance(0)).level
     # The far panel stands back to back with the first, a spine's width away from it.
     assert lying_on(FLAT, far) is None
     away_mm = abs(float((far.turn @ np.array([0.0, 40.0 + wide, 0.0]) + far.shift)[2]))
@@ -222,5 +222,5 @@ def test_panels_that_lie_apart_do_not_face_each_other(tmp_path: Path) -> None:
 
 def test_a_pose_of_nothing_is_flat() -> None:
     assert isinstance(FLAT, Pose)
-    assert reading_turn(FLAT, 30) == 30
+    assert reading_of(FLAT, Stance(30)) == Reading(30)
     assert lying_on(FLAT, FLAT) is None  # both faces look the same way

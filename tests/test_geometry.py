@@ -167,11 +167,6 @@ def far_from(points: Floats, line: Floats) -> float:
     return float(shapely.distance(shapely.points(points), shapely.LineString(line)).max())
 
 
-def onto_unit_circle(centre: Point, rx: float, ry: float, turn_deg: float) -> Affine:
-    shifted = translation(-centre[0], -centre[1])
-    return scaling(1 / rx, 1 / ry) @ rotation(-turn_deg) @ shifted
-
-
 @settings(max_examples=120, deadline=None)
 @given(start=POINTS, arc=ARCS, tolerance=st.sampled_from([0.001, 0.02, 0.5]))
 def test_flattened_arcs_keep_to_the_tolerance_of_what_svgelements_draws(

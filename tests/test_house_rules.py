@@ -134,3 +134,26 @@ def test_a_bundled_font_has_its_licence_beside_it_and_is_listed() -> None:
     for entry in listed:
         assert (ROOT / "fonts_open" / entry["licence_file"]).is_file()
         assert entry["origin"]
+
+
+def test_modules_that_contributors_are_told_of_are_there() -> None:
+    told = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    folder = PACKAGE
+    for line in told.splitlines():
+        cells = [cell.strip() for cell in line.strip("|").split("|")]
+        if line.startswith("|") and cells[0].strip("`").endswith("/"):
+            folder = PACKAGE / cells[0].strip("`/")
+        elif not line.startswith("| |"):
+            folder = PACKAGE  # a table of stages has ended
+        for name in re.findall(r"`([\w*/]+\.(?:py|toml|css|js))`", line):
+            places = (folder, PACKAGE, ROOT, ROOT / "tests", *PACKAGE.iterdir())
+            assert any(list(place.glob(name)) for place in places if place.is_dir()), name
+
+
+def test_contributors_are_told_of_what_stands_round_the_stages() -> None:
+    told = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    plain = {"units.py", "errors.py", "finding.py", "rules_page.py"}  # used by all stages
+    names = {path.name for path in MODULES if path.parent == PACKAGE} - plain
+    names = {name for name in names if not name.startswith(("__", "cli"))}
+    assert names
+    assert {name for name in names if f"`{name}`" not in told} == set()

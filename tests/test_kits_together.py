@@ -106,6 +106,26 @@ def test_cut_files_have_names_of_their_own(names: list[str]) -> None:
     assert all(re.fullmatch(r"cut-[\w-]+", stem) for stem in stems)
 
 
+@pytest.mark.parametrize(
+    ("name", "stem"),
+    [
+        ("İstanbul", "cut-i\u0307stanbul"),  # its small i has a dot as a mark of its own
+        ("हिन्दी", "cut-हिन्दी"),
+        ("Plant / flag", "cut-plant-flag"),
+        ("\u0301", "cut-design"),
+    ],
+)
+def test_letters_keep_their_marks_in_the_name_of_a_file(name: str, stem: str) -> None:
+    assert cut_stems([name, "other"])[0] == stem
+
+
+def test_the_name_of_a_file_is_no_longer_than_disks_take() -> None:
+    # 255 bytes (NAME_MAX of most disks). These letters take four bytes each.
+    stems = cut_stems(["\U00020000" * 80 + str(n) for n in range(12)])
+    assert max(len(f"{stem}-last.svg".encode()) for stem in stems) <= 255
+    assert len(set(stems)) == 12
+
+
 # Bad input
 
 PIECES = {

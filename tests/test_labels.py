@@ -13,7 +13,10 @@ import personalize
 from personalize.errors import InputError
 from personalize.geometry.affine import translation
 from personalize.geometry.zone import region_of
+from personalize.sheet.paper import Paper
+from personalize.sheet.plan import plan_sheets
 from personalize.sheet.precut import Precut, arranged, first_place, fit_of, read_precut
+from personalize.sheet.rules import SheetRules
 from tests.conftest import EDGE, command, drawing, put
 
 TABLE = """paper = "A4"
@@ -64,6 +67,49 @@ def test_every_label_has_its_piece_where_a_ruler_finds_it(tmp_path: Path) -> Non
         x, y = 30, 20  # the middle of the tag
         found = (a * x + c * y + e, b * x + d * y + f)
         assert found == pytest.approx(middle, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("option", "told"),
+    [
+        (["--nicks", "4,0.5"], "--labels: how a machine cuts is asked for"),
+        (["--nicks", "0"], "--labels: how a machine cuts is asked for"),
+        (["--around", "3"], "--labels: how a machine cuts is asked for"),
+        (["--creases", "dashes"], "--labels: how a machine cuts is asked for"),
+        (["--perforations", "lines"], "--labels: how a machine cuts is asked for"),
+        (["--dxf-curves", "splines"], "--labels: how a machine cuts is asked for"),
+        (["--face-down"], "--face-down: the labels are cut already."),
+    ],
+)
+def test_how_a_machine_cuts_is_refused_and_not_passed_over(
+    option: list[str], told: str, tmp_path: Path
+) -> None:
+    files(tmp_path, 3)
+    given = ("--design", tmp_path / "tag.toml", "--labels", tmp_path / "labels.toml")
+    out = tmp_path / "out"
+    done = command("make", tmp_path / "guests.csv", *given, "--out", out, *option)
+    assert done.exit_code == 2
+    assert done.stderr.startswith(told)
+    assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    ("size", "room"), [([60, 40], 2.0), ([56, 36], 0.0), ([57, 36.5], 0.25)]
+)
+def test_artwork_of_a_back_has_the_room_of_its_front(
+    size: list[float], room: float, tmp_path: Path
+) -> None:
+    # Labels side by side without a gap: a tag of 56 x 36 mm has half of what is left over.
+    files(tmp_path, 3)
+    bleeds = '[margins]\nbleed = 5\n[back]\nsvg = "tag.svg"\n'
+    put(tmp_path, {"tag.toml": f'[lines]\nCutting = "#edge"\n{bleeds}'})
+    table = (
+        f"rows = 3\ncolumns = 3\nfirst_mm = [9, 15]\nsize_mm = {size}\npitch_mm = {size}"
+    )
+    rules = SheetRules(Paper("A4", 210, 297), precut=read_precut(table, "labels.toml"))
+    plan = plan_sheets(personalize.load_design(tmp_path / "tag.toml"), rules)
+    assert plan.member.bleed_mm == pytest.approx(room, abs=1e-6)
+    assert plan.member.back_bleed_mm == plan.member.bleed_mm
 
 
 def test_labels_are_not_cut_and_those_left_stay_blank(tmp_path: Path) -> None:

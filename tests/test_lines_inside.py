@@ -22,8 +22,8 @@ from personalize.geometry.zone import Region
 from personalize.job import prepare
 from personalize.type.compose import ComposedText
 from tests.conftest import command, drawing
+from tests.inspect_made import BOX, kinds
 from tests.test_inside import moved
-from tests.test_inspect import BOX, kinds
 
 RED = 'fill="none" stroke="red"'
 CREASE = '<path id="fold" d="M5 20H55" stroke="blue" stroke-dasharray="2 1"/>'

@@ -66,6 +66,8 @@ def sheets(made: Path) -> dict[int, set[int]]:
 def test_each_view_is_shown_alone(shown: Shown) -> None:
     for name in VIEWS:
         shown.page.locator(f'nav a[href="#{name}"]').click()
+        # A browser tells of the other address a moment after the click.
+        shown.page.locator(f'nav a[href="#{name}"][aria-current]').wait_for()
         seen = [view for view in VIEWS if shown.page.locator(f"#{view}").is_visible()]
         assert seen == [name]
         assert shown.page.locator("nav [aria-current]").count() == 1

@@ -13,7 +13,7 @@ from playwright.sync_api import Browser
 import personalize
 from personalize.design.design import CUT_SHIFT_MM, Design
 from personalize.design.short_bleed import short_of
-from personalize.fold.drift import DRIFTS, Drift, shown_short
+from personalize.fold.drift import Drift, drifts, shown_short
 from tests.conftest import EDGE, drawing, put
 
 TOML = "[lines]\nCutting = {}\n[margins]\nbleed = 2\n"
@@ -22,6 +22,7 @@ FILLED = f'<rect x="-3" y="-3" width="48" height="46" fill="{PALE}"/>'
 """Runs past the outline, as far as 45 mm across."""
 STOPS = f'<rect x="45" y="2" width="13" height="36" fill="{PALE}"/>'
 """The rest of the tag, and ends with its outline."""
+DRIFTS = drifts(CUT_SHIFT_MM)
 WAYS = {drift.key: drift for drift in DRIFTS}
 
 

@@ -153,6 +153,7 @@ BREACHES = {
     "a letter as a path": (r"</g>\n</svg>", f"{PATH}</g></svg>"),
     "a letter beside the picture": (r"(<image[^>]*/>)", rf"\1{PATH}"),
     "torn data": (r"base64,", "base64,!!"),
+    "a picture that ends where it begins": (r"base64,[^\"]*", "base64,iVBORw0KGgo="),
 }
 
 

@@ -24,6 +24,8 @@ _TOKEN = re.compile(
 _SHOWS = (b"Tj", b"TJ", b"Do", b"f")
 """Operators that put letters on the page: as text, as colour pictures, as curves."""
 _TEXT = re.compile(rb"/(\w+)\s*<FEFF([0-9A-F]*)>")
+_BRACES = re.compile(r"\{\{|\}\}|\{([^{}]*)\}")
+"""A doubled brace, or a heading between two: read from the left, as it was written."""
 _NUMBER = re.compile(rb"/(\w+)\s+(\d+)")
 _PLACE = re.compile(rb"\s*q\s+((?:[-+.\d]+\s+){6})cm\b")
 
@@ -129,9 +131,10 @@ def _expected(design: Design, one: Wanted, total: int) -> Mapping[str, str]:
     own |= {"text_colour": one.message.text_colour, "picture": one.message.picture}
     raw = {}
     for panel in design.panels:
-        said = panel.pattern.text.replace("{{", "\0").replace("}}", "\1")
-        said = re.sub("{([^{}]*)}", lambda m: _cell(cells, own, m[1].strip()), said)
-        raw[panel.name] = said.replace("\0", "{").replace("\1", "}")
+        raw[panel.name] = _BRACES.sub(
+            lambda m: m[0][0] if m[1] is None else _cell(cells, own, m[1].strip()),
+            panel.pattern.text,
+        )
     shown = {
         panel.name: raw[panel.name]
         if not panel.faces or not is_blank(raw[panel.name])

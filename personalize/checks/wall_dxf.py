@@ -21,6 +21,7 @@ _ROUND = 1e-9
 _COMMENT = 999
 _CODE = re.compile(r" *[0-9]+")
 Pair = tuple[int, str]
+_SECTIONS = {"HEADER", "CLASSES", "TABLES", "BLOCKS", "ENTITIES", "OBJECTS"}
 _NOTHING_DRAWN = {"BLOCK", "ENDBLK"}
 """What may stand in the section of blocks: empty ones are part of every file."""
 
@@ -80,6 +81,8 @@ def _sections(pairs: Sequence[Pair], file: str) -> dict[str, list[Pair]]:
             inside = pairs[at + 1][1]
             if inside in sections:
                 raise WallError(f"{file} has two sections {inside}.")
+            if inside not in _SECTIONS:
+                raise WallError(f"{file} has a section {inside!r}.")
             sections[inside] = []
         elif (code, value) == (0, "ENDSEC"):
             inside = None

@@ -109,7 +109,7 @@ class WaysOut:
 
     def _ways(self, survey: Survey, panel: Panel) -> Iterator[Way]:
         """Try what a design can change, the least change first."""
-        for how, key, changed in _changes(panel, self._design):
+        for how, key, changed in _changes(panel):
             way = self._try(survey, changed, how, key)
             if way is not None:
                 yield way
@@ -231,7 +231,7 @@ def _first_that_works(ways: Iterator[Way]) -> Iterator[Way]:
         yield last
 
 
-def _changes(panel: Panel, design: Design) -> Iterator[tuple[str, str, Panel]]:
+def _changes(panel: Panel) -> Iterator[tuple[str, str, Panel]]:
     """Keys of the type that a maker can change: how, name among the figures, panel."""
     style = panel.style
     if panel.ring is not None:

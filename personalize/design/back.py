@@ -77,12 +77,13 @@ def back_of(
     first = sides[0]
     lines = turned_lines(piece.lines, first.turned)
     _refuse_apart(sides)
+    laid_out = _laid_out(front, lines, spec, first.drawing, folder)
     shown = tuple(
         _shown(one, side, spec, lines, folder)
         for one, side in zip(versions, sides, strict=True)
     )
     return replace(
-        _laid_out(front, lines, spec, first.drawing, folder),
+        laid_out,
         name=front.name + BACK,
         file=first.name,
         use=(),

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from personalize.design.pose import Fold, Hinge, hinges_of
+from personalize.design.selectors import keys_named
 from personalize.design.spec import CreaseSpec
 from personalize.design.svg import SvgDocument
 from personalize.errors import InputError, Problem
@@ -40,7 +41,8 @@ def told_creases(
 ) -> tuple[ToldCrease, ...]:
     """Find the lines that a design's [[crease]] tables name. Raises InputError."""
     contours = {shape.key: shape.contours for shape in drawing.shapes}
-    problems, out = [], []
+    problems: list[Problem] = []
+    out = []
     for spec in specs:
         at = spec.at and (spec.at[0], drawing.height_mm - spec.at[1])
         if not spec.lines:
@@ -48,25 +50,7 @@ def told_creases(
             continue
         found: list[Points] = []
         for selector in spec.lines:
-            try:
-                keys = drawing.select(selector)
-            except ValueError:
-                problems.append(
-                    Problem(
-                        spec.place,
-                        f"{selector!r} is not a CSS selector.",
-                        'Write "#name" for an id or ".name" for a class.',
-                    )
-                )
-                continue
-            if not keys:
-                problems.append(
-                    Problem(
-                        spec.place,
-                        f"nothing drawn in {drawing.name} matches lines = {selector!r}.",
-                        "Check the id or class in the drawing (hidden lines do not count).",
-                    )
-                )
+            keys = keys_named(drawing, selector, "lines", spec.place, problems)
             found += _open_lines(keys, contours)
         out.append(ToldCrease(spec, tuple(found)))
     if problems:

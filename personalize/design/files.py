@@ -29,7 +29,7 @@ def beside(folder: Path, name: str, place: str) -> Path:
         It lies outside the folder, or there is no such file.
     """
     path = _within(folder, name, place)
-    if _is_file(path):
+    if is_file(path):
         return path
     if "\\" in name:  # as it is typed where that is the sign between folders
         return beside(folder, name.replace("\\", "/"), place)
@@ -88,9 +88,12 @@ def _within(folder: Path, name: str, place: str, root: Path | None = None) -> Pa
     return path
 
 
-def _is_file(path: Path) -> bool:
+def is_file(path: Path) -> bool:
+    """Whether a file is there, or may be: reading it then says why it cannot be read."""
     try:
         return path.is_file()
+    except PermissionError:  # of the folder that it would lie in
+        return True
     except OSError:  # a name that is too long for any file
         return False
 

@@ -127,7 +127,7 @@ def inspect_svg(
         drawing = without_layers(drawing, *back)
     told_by = spec.place if spec.lines else None
     seen = _told(drawing, spec) if told_by else suggest(drawing.shapes)
-    groups = _groups(drawing.shapes, seen, drawing)
+    groups = _groups(drawing.shapes, seen)
     findings = [*_size(drawing, px), *_left_out(drawing)]
     found: tuple[FoundLines, ...] = ()
     pieces: tuple[DrawnPiece, ...] = ()
@@ -177,7 +177,7 @@ def _told(drawing: SvgDocument, spec: DesignSpec) -> dict[int, Suggestion]:
 
 
 def _groups(
-    shapes: Sequence[Shape], seen: Mapping[int, Suggestion], drawing: SvgDocument
+    shapes: Sequence[Shape], seen: Mapping[int, Suggestion]
 ) -> tuple[LineGroup, ...]:
     """Put together what looks alike and seems to be the same; lines first."""
     alike: dict[tuple[object, ...], list[Shape]] = {}

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 from lxml import etree
 
+from personalize.design.selectors import no_selector
 from personalize.design.svg import SvgDocument, parse_svg
 from personalize.design.svg_tree import Ignored
 from personalize.design.svg_xml import line_of, local
-from personalize.errors import refuse
+from personalize.errors import InputError, refuse
 
 _DRAWN = frozenset(
     ("g", "a", "switch", "svg", "use", "text", "image", "path", "rect", "circle")
@@ -30,11 +31,7 @@ def places_of(
         try:
             matched = drawing.matched(selector)
         except ValueError:
-            raise refuse(
-                place,
-                f"{selector!r} is not a CSS selector.",
-                'Write "#name" for an id or ".name" for a class.',
-            ) from None
+            raise InputError(no_selector(selector, place)) from None
         if needed and not matched:
             raise refuse(
                 place,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from personalize.design.design import DesignLine, LineKind
+from personalize.design.selectors import keys_named
 from personalize.design.slits import (
     drawn_twice,
     parted,
@@ -188,29 +189,10 @@ def by_selector(
     Raises InputError with every selector that is wrong or names nothing.
     """
     kinds: dict[int, LineKind] = {}
-    problems = []
+    problems: list[Problem] = []
     for kind, group in selectors.items():
         for selector in group:
-            try:
-                keys = drawing.select(selector)
-            except ValueError:
-                problems.append(
-                    Problem(
-                        place,
-                        f"{selector!r} is not a CSS selector.",
-                        'Write "#name" for an id or ".name" for a class.',
-                    )
-                )
-                continue
-            if not keys:
-                problems.append(
-                    Problem(
-                        place,
-                        f"nothing drawn in {drawing.name} matches {kind} = {selector!r}.",
-                        "Check the id or class in the drawing (hidden lines do not count).",
-                    )
-                )
-            for key in keys:
+            for key in keys_named(drawing, selector, kind, place, problems):
                 if kinds.setdefault(key, kind) is not kind:
                     problems.append(
                         Problem(

@@ -8,7 +8,7 @@ from personalize import bundled
 from personalize.design.artwork_make import Making
 from personalize.design.back import back_of, refuse_several_backs
 from personalize.design.design import TWO_SIDED_SHIFT_MM, Design
-from personalize.design.files import bytes_of
+from personalize.design.files import bytes_of, is_file
 from personalize.design.layers import without_layers
 from personalize.design.lines import find_pieces
 from personalize.design.panels import Layout, lay_out
@@ -150,9 +150,9 @@ def _bled(files: DesignFiles, least_mm: float) -> DesignFiles:
 def _files(source: str | Path) -> tuple[Path | None, Path | None]:
     """Find the TOML and the SVG that a name stands for; either may be None."""
     path = Path(source)
-    if not path.is_file() and str(source) in sample_names():
+    if not is_file(path) and str(source) in sample_names():
         path = bundled.folder("samples") / f"{source}.toml"
-    if not path.is_file():
+    if not is_file(path):
         raise refuse(
             str(source) if path.name == str(source) else path.name,
             "there is no such design.",
@@ -161,7 +161,7 @@ def _files(source: str | Path) -> tuple[Path | None, Path | None]:
     if path.suffix.casefold() == ".toml":
         return path, None
     beside = path.with_suffix(".toml")
-    return (beside if beside.is_file() else None), path
+    return (beside if is_file(beside) else None), path
 
 
 def read_text(path: Path) -> str:

@@ -1,7 +1,8 @@
 """One closed shape of a drawing, by a selector: the area of a picture or of a text."""
 
+from personalize.design.selectors import no_selector
 from personalize.design.svg import SvgDocument
-from personalize.errors import refuse
+from personalize.errors import InputError, refuse
 from personalize.geometry.chains import closed_up
 from personalize.geometry.path import Contour, signed_area
 from personalize.geometry.zone import crossing
@@ -20,11 +21,7 @@ def closed_shape(drawing: SvgDocument, selector: str, place: str) -> tuple[int, 
     try:
         keys = drawing.select(selector)
     except ValueError:
-        raise refuse(
-            place,
-            f"{selector!r} is not a CSS selector.",
-            'Write "#name" for an id or ".name" for a class.',
-        ) from None
+        raise InputError(no_selector(selector, place)) from None
     found = [
         (shape.key, closed_up(contour))
         for shape in drawing.shapes

@@ -69,8 +69,6 @@ class PictureHead:
     """Across and down, upright; None where the file does not say."""
     told_by: str
     """What in the file says so."""
-    may_be_clear: bool
-    """Whether its pixels may be transparent at all."""
 
 
 def picture_size(path: Path) -> tuple[int, int]:
@@ -95,8 +93,7 @@ def picture_head(path: Path) -> PictureHead:
     if orientation(image) >= 5:
         width, height = height, width
         density = density and (density[1], density[0])
-    clear = "A" in image.getbands() or "transparency" in image.info
-    return PictureHead(width, height, density, told_by, clear)
+    return PictureHead(width, height, density, told_by)
 
 
 def opacity(path: Path) -> NDArray[np.uint8]:

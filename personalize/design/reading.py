@@ -78,15 +78,6 @@ def reading_of(pose: Pose, stance: Stance, viewer: str = AROUND) -> Reading:
     return Reading(turn, level=viewer == AROUND)
 
 
-def reading_turn(pose: Pose, front_turn_deg: float) -> float | None:
-    """Turn of the text on a panel of a standing piece, upright as the front's is.
-
-    In degrees counter-clockwise on the flat piece, from 0 to below 360. None when the
-    panel lies level (up has no direction on it): paper alone cannot tell.
-    """
-    return _turn(pose, Stance(front_turn_deg).up)
-
-
 def _turn(pose: Pose, up: Vector) -> float | None:
     """Turn that makes words stand along a direction in space; None across the panel."""
     x, y, _ = pose.turn.T @ up

@@ -1,4 +1,4 @@
-"""CSS selectors that name given shapes of a drawing and no others."""
+"""CSS selectors: those that a maker wrote, and those that name given shapes alone."""
 
 import re
 from collections.abc import Iterator
@@ -7,10 +7,40 @@ from lxml import etree
 
 from personalize.design.svg import SvgDocument
 from personalize.design.svg_xml import local
+from personalize.errors import Problem
 
 _IDENT = re.compile(r"-?[A-Za-z_][\w-]*", re.ASCII)
 _MANY = 2
 """A class or a group is named rather than single lines when it stands for so many."""
+
+
+def no_selector(selector: str, place: str) -> Problem:
+    """Tell that what is written at a place is not valid CSS."""
+    return Problem(
+        place,
+        f"{selector!r} is not a CSS selector.",
+        'Write "#name" for an id or ".name" for a class.',
+    )
+
+
+def keys_named(
+    drawing: SvgDocument, selector: str, key: str, place: str, problems: list[Problem]
+) -> frozenset[int]:
+    """Find the shapes that ``key = "selector"`` names; what is wrong joins `problems`."""
+    try:
+        keys = drawing.select(selector)
+    except ValueError:
+        problems.append(no_selector(selector, place))
+        return frozenset()
+    if not keys:
+        problems.append(
+            Problem(
+                place,
+                f"nothing drawn in {drawing.name} matches {key} = {selector!r}.",
+                "Check the id or class in the drawing (hidden lines do not count).",
+            )
+        )
+    return keys
 
 
 def selectors_for(

@@ -32,7 +32,7 @@ def _crease(values: Values, nth: int, table: Mapping[str, Any]) -> CreaseSpec:
     return CreaseSpec(
         values.place("crease", nth, key),
         _lines(values, nth, table),
-        _at(values, nth, table),
+        values.point("crease", nth, table, "at", "a point on the crease"),
         180.0 if angle is None else angle,
         values.choice("crease", nth, table, "way", WAYS) or WAYS[0],
     )
@@ -55,21 +55,3 @@ def _lines(values: Values, nth: int, table: Mapping[str, Any]) -> tuple[str, ...
         'Write, for example, lines = "#spine".',
     )
     return ()
-
-
-def _at(values: Values, nth: int, table: Mapping[str, Any]) -> tuple[float, float] | None:
-    value = table.get("at")
-    if value is None:
-        return None
-    if (
-        isinstance(value, list)
-        and len(value) == 2
-        and all(type(v) in (int, float) and abs(v) <= 1e6 for v in value)
-    ):
-        return (float(value[0]), float(value[1]))
-    values.problem(
-        values.place("crease", nth, "at"),
-        "at must be a point on the crease, in mm.",
-        "Write, for example, at = [30, 20].",
-    )
-    return None

@@ -78,7 +78,7 @@ class PanelReader(Values):
         return PanelSpec(
             place=self.place("panel", nth, "at"),
             name=self._name("panel", nth, data) or f"panel{nth + 1}",
-            at=self._point("panel", nth, data, "at", "a point inside the panel"),
+            at=self.point("panel", nth, data, "at", "a point inside the panel"),
             pattern=self._pattern("panel", nth, data),
             faces=self.text("panel", nth, data, "faces"),
             turn_deg=self.number("panel", nth, data, "turn_deg", -360, 360),
@@ -103,7 +103,7 @@ class PanelReader(Values):
         return PanelSpec(
             place=self.place("panel", nth, "at"),
             name=self._name("panel", nth, data) or f"panel{nth + 1}",
-            at=self._point("panel", nth, data, "at", "a point inside the panel"),
+            at=self.point("panel", nth, data, "at", "a point inside the panel"),
             pattern=None,
             faces=None,
             turn_deg=None,
@@ -212,7 +212,7 @@ class PanelReader(Values):
         self.known_keys(inside, nth, value, RING_KEYS)
         spec = RingSpec(
             place=place,
-            centre=self._point(inside, nth, value, "centre", "the centre of the ring"),
+            centre=self.point(inside, nth, value, "centre", "the centre of the ring"),
             radius=self.number(inside, nth, value, "radius", 1, MOST_MM),
             depth=self.number(inside, nth, value, "depth", 0.5, MOST_MM),
             reading=self.choice(inside, nth, value, "reading", READINGS) or READINGS[0],
@@ -222,25 +222,6 @@ class PanelReader(Values):
         # A ring is written on one line, or as a table that is not counted by its panel.
         self.problems[told:] = [replace(p, place=place) for p in self.problems[told:]]
         return spec
-
-    def _point(
-        self, table: str, nth: int, data: Mapping[str, Any], key: str, what: str
-    ) -> tuple[float, float] | None:
-        value = data.get(key)
-        if value is None:
-            return None
-        if (
-            isinstance(value, list)
-            and len(value) == 2
-            and all(type(v) in (int, float) and abs(v) <= 1e6 for v in value)
-        ):
-            return (float(value[0]), float(value[1]))
-        self.problem(
-            self.place(table, nth, key),
-            f"{key} must be {what}, in mm.",
-            f"Write, for example, {key} = [30, 20].",
-        )
-        return None
 
     def _pattern(self, table: str, nth: int, data: Mapping[str, Any]) -> Pattern | None:
         text = self.text(table, nth, data, "text")

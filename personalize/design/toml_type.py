@@ -42,7 +42,7 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         max_lines=None if lines is None else int(lines),
         width_share=values.number(table, nth, data, "width_share", 0.1, 1),
         align=values.choice(table, nth, data, "align", ALIGNMENTS),
-        language=values.text(table, nth, data, "language"),
+        language=_language(values, table, nth, data),
         direction=values.choice(table, nth, data, "direction", DIRECTIONS),
         case=values.choice(table, nth, data, "case", CASES),
         features=_features(values, table, nth, data),
@@ -57,6 +57,25 @@ def type_spec(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> 
         allergen=values.flag(table, nth, data, "allergen"),
         package_cm2=values.number(table, nth, data, "package_cm2", 1, 100_000),
     )
+
+
+_LANGUAGE = re.compile(r"(?:[A-Za-z]{2,3}(?:-[A-Za-z0-9]{1,8})*)?")
+"""A BCP 47 tag (RFC 5646, 2.2.1: there is no language of more than three letters yet), or
+nothing, for none."""
+
+
+def _language(values: Values, table: str, nth: int, data: Mapping[str, Any]) -> str | None:
+    """Give the tag of a language: what is none would be passed over without a word."""
+    told = values.text(table, nth, data, "language")
+    if told is None or _LANGUAGE.fullmatch(told):
+        return told
+    values.problem(
+        values.place(table, nth, "language"),
+        f"{told!r} is no tag of a language.",
+        'Write it short, for example "tr" for Turkish or "sr-Latn" for Serbian in Latin'
+        " letters (a BCP 47 tag).",
+    )
+    return None
 
 
 _FEATURE = re.compile(r"([+-]?)([A-Za-z0-9]{4})(?:=(\d{1,5}))?")

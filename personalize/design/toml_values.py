@@ -195,6 +195,26 @@ class Values:
         )
         return None
 
+    def point(
+        self, table: str, nth: int, data: Mapping[str, Any], key: str, what: str
+    ) -> tuple[float, float] | None:
+        """Give a point in mm; `what` it should be is told where it is none."""
+        value = data.get(key)
+        if value is None:
+            return None
+        if (
+            isinstance(value, list)
+            and len(value) == 2
+            and all(type(v) in (int, float) and abs(v) <= 1e6 for v in value)
+        ):
+            return (float(value[0]), float(value[1]))
+        self.problem(
+            self.place(table, nth, key),
+            f"{key} must be {what}, in mm.",
+            f"Write, for example, {key} = [30, 20].",
+        )
+        return None
+
     def colour(
         self, table: str, nth: int, data: Mapping[str, Any], key: str = "colour"
     ) -> Colour | None:

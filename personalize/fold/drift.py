@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from personalize.design.design import CUT_SHIFT_MM, Design
+from personalize.design.design import Design
 from personalize.geometry.affine import Point, Points, translation
 from personalize.geometry.zone import Region, Rims, common, without
 from personalize.type.compose import ComposedText
@@ -41,10 +41,6 @@ def drifts(shift_mm: float) -> tuple[Drift, ...]:
         Drift(key, name, *(v * (slant if x and y else shift_mm) for v in (x, y)))
         for key, name, x, y in ways
     )
-
-
-DRIFTS = drifts(CUT_SHIFT_MM)
-"""Those of a home machine."""
 
 
 def bare(design: Design, printed: Region, drift: Drift) -> tuple[Region, ...]:

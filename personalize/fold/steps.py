@@ -6,14 +6,16 @@ the map is exact for any pose.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from personalize.design.design import Design
+from personalize.design.folding import Folding
 from personalize.design.pose import Pose
+from personalize.fold.before import far_first
 from personalize.geometry.affine import Affine, Point
 from personalize.geometry.zone import Region, middle_of
 
@@ -23,11 +25,8 @@ YAW_DEG, TILT_DEG = 24.0, 16.0
 """The eye stands a little to the right of the front and above it."""
 SHADE_MOST = 0.34
 """How dark paper gets that is turned away from the light."""
-SAME_DEPTH_MM = 0.05
 
 Turn = NDArray[np.float64]
-PosesAt = Callable[[float], Sequence[Pose]]
-"""Poses of all leaves for a share of the folding, from 0 (flat) to 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,22 +66,21 @@ def fold_steps(design: Design) -> FoldSteps | None:
         return None
     front = design.panels[0]
     middle = middle_of(leaves[folding.root])
-    return _steps(leaves, folding.poses_at, _about_z(-front.turn_deg), middle)
+    return _steps(folding, _about_z(-front.turn_deg), middle)
 
 
-def _steps(
-    leaves: tuple[Region, ...], at: PosesAt, upright: Turn, middle: Point
-) -> FoldSteps:
+def _steps(folding: Folding, upright: Turn, middle: Point) -> FoldSteps:
     """Fold leaves by their poses; the eye walks round the middle of the front."""
-    centre = np.array([*middle, 0.0])
+    leaves, centre = folding.regions, np.array([*middle, 0.0])
     steps = []
     for i in range(FOLD_STEPS + WALK_STEPS + 1):
         yaw = YAW_DEG - 180 * max(0, i - FOLD_STEPS) / WALK_STEPS
         eye = _about_x(TILT_DEG) @ _about_y(-yaw) @ upright
         placed = [
-            Pose(pose.turn, pose.shift - centre) for pose in at(min(1.0, i / FOLD_STEPS))
+            Pose(pose.turn, pose.shift - centre)
+            for pose in folding.poses_at(min(1.0, i / FOLD_STEPS))
         ]
-        steps.append(_seen(leaves, placed, eye))
+        steps.append(_seen(folding, placed, eye))
     corners = [
         seen.onto.many(np.array(leaves[seen.leaf].outer)) for step in steps for seen in step
     ]
@@ -91,20 +89,17 @@ def _steps(
     return FoldSteps(leaves, tuple(steps), FOLD_STEPS, box)
 
 
-def _seen(
-    leaves: Sequence[Region], placed: Sequence[Pose], eye: Turn
-) -> tuple[LeafSeen, ...]:
-    """Look at all leaves; those further away, then those seen from behind, come first."""
-    out = []
-    for i, (leaf, pose) in enumerate(zip(leaves, placed, strict=True)):
+def _seen(folding: Folding, placed: Sequence[Pose], eye: Turn) -> tuple[LeafSeen, ...]:
+    """Look at all leaves; those that others cover come before these."""
+    out = {}
+    for i, pose in enumerate(placed):
         turn, shift = eye @ pose.turn, eye @ pose.shift
         (a, c), (b, d) = turn[:2, :2].tolist()
         onto = Affine(a, b, c, d, float(shift[0]), float(shift[1]))
-        depth = float((turn @ [*leaf.centroid, 0.0] + shift)[2])
         light = abs(float(turn[2, 2]))
-        seen = LeafSeen(i, onto, round(SHADE_MOST * (1 - light), 3))
-        out.append((round(depth / SAME_DEPTH_MM), seen.printed, seen))
-    return tuple(seen for _, _, seen in sorted(out, key=lambda one: one[:2]))
+        out[i] = LeafSeen(i, onto, round(SHADE_MOST * (1 - light), 3))
+    maps = {i: seen.onto for i, seen in out.items()}
+    return tuple(out[i] for i in far_first(folding, placed, eye[2], maps))
 
 
 def _about_x(deg: float) -> Turn:

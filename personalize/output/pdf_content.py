@@ -123,8 +123,7 @@ def line_of_text(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> list[Par
     exact = given == seen and not (
         _has_odd_spaces(seen) or any(_has_marks(r) or _has_gaps(r) for r in line.runs)
     )
-    rtl = any(run.rtl for run in line.runs)
-    if not exact and not rtl and max(seen, default="") <= "\uffff":
+    if not exact and not _is_rtl(line) and max(seen, default="") <= "\uffff":
         return marked("Span", f"/ActualText {text_string(seen)}", out)
     return out
 
@@ -141,9 +140,14 @@ def ring_of_text(
     for line, em_to_pt in parts:
         out += _glyphs(book, line, em_to_pt)[0]
     seen = whole.text.replace("\u00ad", "")
-    if any(run.rtl for run in whole.runs) or max(seen, default="") > "\uffff":
+    if _is_rtl(whole) or max(seen, default="") > "\uffff":
         return out
     return marked("Span", f"/ActualText {text_string(seen)}", out)
+
+
+def _is_rtl(line: ShapedLine) -> bool:
+    """Whether letters run from the right: not so for a mark of direction alone."""
+    return any(run.rtl for run in line.runs if run.ids)
 
 
 def _glyphs(book: FontBook, line: ShapedLine, em_to_pt: Affine) -> tuple[list[Part], str]:

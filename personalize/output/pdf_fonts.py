@@ -137,8 +137,7 @@ def letter_by_letter(run: GlyphRun) -> GlyphRun:
     blank = run.font.face.nominal(" ")
     if not blank or "glyf" not in run.font.face.tables:  # see `_codes`
         return run
-    starts = sorted(set(run.clusters))
-    ends = dict(zip(starts, [*starts[1:], len(run.text)], strict=True))
+    ends = _ends(run)
     ids, clusters, xs, ys = [], [], [], []
     for i, (gid, start) in enumerate(zip(run.ids, run.clusters, strict=True)):
         letters = run.text[start : ends[start]]
@@ -158,6 +157,17 @@ def letter_by_letter(run: GlyphRun) -> GlyphRun:
     )
 
 
+def _ends(run: GlyphRun) -> dict[int, int]:
+    """Give where each cluster of a run ends in its text, by where it starts.
+
+    None for a run without glyphs: HarfBuzz leaves out what is never seen, as a mark of
+    direction that has a run of its own.
+    """
+    starts = sorted(set(run.clusters))
+    ends = [*starts[1:], len(run.text)] if starts else []
+    return dict(zip(starts, ends, strict=True))
+
+
 def glyph_texts(run: GlyphRun) -> list[str]:
     """Give the text that each glyph of a run stands for.
 
@@ -165,8 +175,7 @@ def glyph_texts(run: GlyphRun) -> list[str]:
     that character; else the text of the cluster. A fixed rule, whatever stands around,
     for glyphs are shared: pointed Hebrew would spoil plain Hebrew otherwise (measured).
     """
-    starts = sorted(set(run.clusters))
-    ends = dict(zip(starts, [*starts[1:], len(run.text)], strict=True))
+    ends = _ends(run)
     first: set[int] = set()
     texts = [UNMAPPED] * len(run.ids)
     order = range(len(run.ids))

@@ -101,7 +101,7 @@ def kit_arrangements(
     Returns
     -------
     tuple of Arrangement
-        Places kit by kit, in the order of its pieces. None when no kit fits.
+        Places kit by kit, in the order of its pieces. Empty when no kit fits.
     """
     nest = _KitNest(shapes, kit, area, spacing_mm, bleed_mm, clear_zones)
     rest = [(one.outline.outer, one.along_grain) for one in shapes]

@@ -78,7 +78,7 @@ def arrangements(
     Returns
     -------
     tuple of Arrangement
-        None when no piece fits. Each was proved to keep all distances.
+        Empty when no piece fits. Each was proved to keep all distances.
     """
     rules = {"spacing_mm": spacing_mm, "bleed_mm": bleed_mm}
     plain = list(grids(outline, area, clear_zones=clear_zones, **rules))

@@ -351,7 +351,7 @@ def _plan_precut(design: Design, rules: SheetRules) -> Plan:
     member = Member(
         design,
         min(design.margins.bleed, fit.room_mm),
-        min(back, precut.gap_mm / 2),
+        min(back, fit.room_mm),
     )
     return Plan((member,), (0,), rules, laid, precut.gap_mm, (), slots)
 
