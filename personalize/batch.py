@@ -157,7 +157,11 @@ class Batch:
         return joint_name(self.designs)
 
     def findings(self) -> tuple[Finding, ...]:
-        """Give everything that was found, worst first, with the designs concerned."""
+        """Give everything that was found, worst first, with the designs concerned.
+
+        Rows that are not asked for are read for the sizes of the whole set alone: nothing
+        is said of them.
+        """
         found = list(self.told)
         for part in self.parts:
             for member, sides in zip(part.plan.members, part.sides, strict=True):
@@ -167,7 +171,8 @@ class Batch:
                 if sides.back is not None:
                     own = _of_back(part, member, sides.back)
                     found += [replace(one, design=sides.back.design.name) for one in own]
-        return worst_first(once(found))
+        told = [one for one in found if one.row is None or one.row in self.chosen]
+        return worst_first(once(told))
 
 
 def _of_front(part: Part, member: Member, job: Job) -> Iterator[Finding]:

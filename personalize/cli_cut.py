@@ -44,9 +44,8 @@ def cut_options(function: Callable[..., None]) -> Callable[..., None]:
         click.option(
             "--dxf-curves",
             type=click.Choice(CURVES),
-            default=CURVES[0],
-            show_default=True,
-            help="Curves in cut.dxf: splines are true, polylines are for old readers.",
+            help="Curves in cut.dxf: splines are true, polylines are for old readers"
+            f" [{CURVES[0]}].",
         ),
         click.option("--around", help="Cut round all pieces of a sheet, so far away."),
     ):

@@ -22,7 +22,7 @@ from personalize.design.design import TWO_SIDED_SHIFT_MM, Design
 from personalize.design.load import load_designs
 from personalize.design.pieces import refuse_unknown
 from personalize.earlier import EarlierSizes, read_earlier
-from personalize.errors import refuse
+from personalize.errors import InputError, Problem, refuse
 from personalize.job import together
 from personalize.messages.message import messages_of
 from personalize.messages.read import read_table
@@ -136,7 +136,10 @@ def _options(given: dict[str, Any]) -> Options:
         lambda: _profile(given.get("profile")),
         lambda: _most_ink(given.get("most_ink")),
     )
-    _refuse_at_odds(rules, also, cut)
+    together(
+        lambda: _refuse_at_odds(rules, also, cut),
+        lambda: _refuse_idle(given, also),
+    )
     return Options(
         rules,
         given["rows"],
@@ -154,6 +157,39 @@ def _options(given: dict[str, Any]) -> Options:
         progress=shown_progress() if sys.stderr.isatty() else lambda done, total: None,
         planned=_plan_told(given),
     )
+
+
+_FOR = {
+    "profile": ("--profile", ("shop", "ganged")),
+    "most_ink": ("--most-ink", ("shop", "ganged")),
+    "dxf_curves": ("--dxf-curves", ("dxf",)),
+}
+"""Options that change nothing but further files of these kinds."""
+
+
+def _refuse_idle(given: dict[str, Any], also: frozenset[str]) -> None:
+    """Refuse options that would change nothing: whoever writes them expects something."""
+    problems = [
+        Problem(
+            option,
+            f"it is for {' and '.join(kinds)} files, and none is asked for.",
+            f"Write --also {kinds[0]} too, or leave it out.",
+        )
+        for key, (option, kinds) in _FOR.items()
+        if given.get(key) is not None and not also & {*kinds}
+    ]
+    why = {
+        "--labels": given["labels"] is not None,
+        "--rows": given["rows"] is not None,
+        "--where": bool(given["where"]),
+        "--count": given.get("count") is not None,
+    }
+    without = [option for option, is_there in why.items() if is_there]
+    if given["spare_lines"] and without:
+        says = f"with {' and '.join(without)} there are no spares to draw lines on."
+        problems.append(Problem("--spare-lines", says, "Leave one of them out."))
+    if problems:
+        raise InputError(problems)
 
 
 def _refuse_at_odds(rules: SheetRules, also: frozenset[str], cut: CutOptions) -> None:

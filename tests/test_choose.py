@@ -121,3 +121,38 @@ def test_a_choice_of_rows_without_copies_is_told_by_its_option(tmp_path: Path) -
         done = command(*given, option, value)
         assert done.exit_code == 2
         assert done.stderr == f"{option}: the chosen rows have 0 copies. Choose others.\n"
+
+
+# Rows that are not asked for, and options that would change nothing
+
+
+def test_nothing_is_said_of_rows_that_are_not_asked_for(desk: Path) -> None:
+    long = "Wilhelmina" * 30
+    put(desk, {"guests.csv": f"front\nIo\n{long}\nBo \n"})
+    words = ("check", desk / "guests.csv", "--design", desk / "tag.svg", "--json")
+    told = json.loads(command(*words).stdout)["findings"]
+    assert {3, 4} <= {one["row"] for one in told}
+    few = command(*words, "--rows", "2")
+    assert few.exit_code == 0
+    told = json.loads(few.stdout)["findings"]
+    assert {one["row"] for one in told} <= {None, 2}
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--dxf-curves", "splines"), "--dxf-curves: it is for dxf files"),
+        (("--most-ink", "280"), "--most-ink: it is for shop and ganged files"),
+        (("--most-ink", "280", "--also", "dxf"), "Write --also shop too, or leave it out."),
+        (("--spare-lines", "--rows", "2"), "with --rows there are no spares"),
+        (("--spare-lines", "--where", "front=Io"), "with --where there are no spares"),
+    ],
+)
+def test_options_that_would_change_nothing_are_refused(
+    words: tuple[str, ...], says: str, desk: Path
+) -> None:
+    given = ("make", desk / "guests.csv", "--design", desk / "tag.svg")
+    done = command(*given, *words, "--out", desk / "out")
+    assert done.exit_code == 2
+    assert says in done.stderr
+    assert not (desk / "out").exists()
