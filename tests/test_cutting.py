@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 
 import personalize
 from personalize.checks.wall import Expected, check_wall
-from personalize.cli import main
 from personalize.cut_files import expected_of
 from personalize.design.design import Design, LineKind
 from personalize.errors import InputError
@@ -32,7 +31,6 @@ from personalize.sheet.plan import Plan, plan_sheets
 from personalize.sheet.route import set_downs, short_route
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.uncut import CREASE_DASHES, PERFORATION, CutRules, dash_gaps
-from tests import conftest
 
 A4 = Paper("A4", 210.0, 297.0)
 DASHED = CutRules({LineKind.CREASING: CREASE_DASHES, LineKind.PERFORATING: PERFORATION})
@@ -322,35 +320,6 @@ def test_a_cut_round_the_pieces_that_leaves_the_paper_is_refused() -> None:
         cut_layouts(plan, 1, lambda _: CutRules(around_mm=90))
 
 
-@pytest.mark.parametrize(
-    ("toml", "says"),
-    [
-        ("around_mm = 90", "around_mm under [cut] of Tag: a cut 90 mm round the pieces"),
-        ("nicks = 99\nnick_mm = 5", "Give nicks under [cut] of Tag a smaller number"),
-    ],
-)
-def test_what_a_design_asks_for_and_cannot_be_names_its_key(
-    toml: str, says: str, tmp_path: Path
-) -> None:
-    conftest.put(
-        tmp_path,
-        {
-            "tag.svg": conftest.drawing(
-                conftest.line("M5 20A15 15 0 0 1 35 20A15 15 0 0 1 5 20Z")
-            ),
-            "tag.toml": f'name = "Tag"\n[cut]\n{toml}\n',
-            "guests.csv": "front\nBo\n",
-        },
-    )
-    design = personalize.load_design(tmp_path / "tag.toml")
-    table = personalize.read_table(tmp_path / "guests.csv")
-    with pytest.raises(InputError) as told:
-        personalize.make(table, design, tmp_path / "out")
-    assert says in str(told.value)
-    assert "--" not in str(told.value).replace("--marks none", "")
-    assert not (tmp_path / "out").exists()
-
-
 def test_two_runs_cut_alike() -> None:
     plan = plan_sheets(personalize.load_design("plant-flag"), SheetRules(A4))
     rules = CutRules(DASHED.dashes, nicks=3)
@@ -361,50 +330,6 @@ def test_two_runs_cut_alike() -> None:
 def test_a_closed_line_that_does_not_come_back_is_closed_by_a_line() -> None:
     open_ended = Contour((0, 0), (Line((10, 0)), Line((10, 5))), closed=True)
     assert Track(open_ended).length_mm == pytest.approx(15 + math.hypot(10, 5))
-
-
-@pytest.mark.parametrize(
-    ("options", "says"),
-    [
-        (["--nicks", "plum"], "'plum' is no number of nicks"),
-        (["--nicks", "3,40"], "from 0.1 to 5 mm"),
-        (["--around", "0"], "'0' is no distance from 0.5 to 100 mm"),
-        (["--also", "dxf,plums"], "'plums' names no kind of file"),
-    ],
-)
-def test_options_that_cannot_be_used_are_told_in_a_sentence(
-    options: list[str],
-    says: str,
-    tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    (tmp_path / "herbs.csv").write_text("plant\nBasil\n")
-    command = ["personalize", "make", str(tmp_path / "herbs.csv"), "--design", "herb-tag"]
-    monkeypatch.setattr("sys.argv", [*command, "--out", str(tmp_path / "out"), *options])
-    with pytest.raises(SystemExit) as ended:
-        main()
-    assert ended.value.code == 2
-    assert says in capsys.readouterr().err
-    assert not (tmp_path / "out").exists()
-
-
-def test_a_run_with_every_option_writes_what_it_says(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    (tmp_path / "herbs.csv").write_text("name\nBasil\n")
-    out = tmp_path / "out"
-    command = ["personalize", "make", str(tmp_path / "herbs.csv"), "--design", "table-tent"]
-    command += ["--out", str(out), "--no-proof", "--also", "dxf", "--creases", "dashes"]
-    command += ["--nicks", "2,0.6", "--around", "1", "--dxf-curves", "splines"]
-    monkeypatch.setattr("sys.argv", command)
-    with pytest.raises(SystemExit):
-        main()
-    assert "cut.dxf" in capsys.readouterr().out
-    text = (out / "cut.svg").read_text("utf-8")
-    creases = text.split('id="Creasing"')[1].split("</g>")[0]
-    assert creases.count("<path") > 60
-    assert "SPLINE" in (out / "cut.dxf").read_text("utf-8")
 
 
 def test_a_corrected_sheet_keeps_its_nicks_and_dashes() -> None:
