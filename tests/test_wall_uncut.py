@@ -241,6 +241,15 @@ def test_what_the_maker_did_not_ask_for_is_a_breach(
         proved(layout, dataclasses.replace(expected, pieces=pieces))
 
 
+def test_a_missing_line_is_said_to_be_missing_inside_a_cut_round_the_pieces(
+    cut: tuple[CutLayout, Expected],
+) -> None:
+    layout, expected = cut
+    part = next(one for one in layout.lines if one.kind is LineKind.CUTTING)
+    with pytest.raises(WallError, match="lacks a Cutting line of the design near"):
+        proved(with_lines(layout, part), expected)
+
+
 def test_a_shared_edge_must_be_cut_by_the_other_piece() -> None:
     design = personalize.load_design("table-tent")
     x0, y0, _, y1 = design.outline.bounds()

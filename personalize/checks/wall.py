@@ -84,8 +84,9 @@ def check_wall(data: bytes, file: str, expected: Expected) -> None:
     wanted = wanted_of(expected.pieces, expected.uncut, file)
     framed = any(piece.rules.around_mm is not None for piece in expected.pieces)
     for kind in LineKind:
-        more = _unpaired(found.get(kind, []), wanted[kind].cut, kind, file)
-        if kind is LineKind.CUTTING and framed:
+        is_framed = kind is LineKind.CUTTING and framed
+        more = _unpaired(found.get(kind, []), wanted[kind].cut, kind, file, int(is_framed))
+        if is_framed:
             if not more:
                 raise WallError(f"{file} lacks the cut round the pieces.")
             asked = [piece.rules.around_mm for piece in expected.pieces]
@@ -101,11 +102,16 @@ def check_wall(data: bytes, file: str, expected: Expected) -> None:
 
 
 def _unpaired(
-    found: Sequence[Drawn], wanted: Sequence[Drawn], kind: LineKind, file: str
+    found: Sequence[Drawn],
+    wanted: Sequence[Drawn],
+    kind: LineKind,
+    file: str,
+    others: int,
 ) -> list[Drawn]:
     """Pair drawn lines with the design's own, and give those that are left over.
 
-    Raises WallError where a line of the design is left over.
+    So many `others` are meant to be left over: the cut round the pieces. Raises WallError
+    where a line of the design is left over.
     """
     boxes = np.array([line.box for line in wanted]).reshape(-1, 4)
     free = np.ones(len(wanted), dtype=bool)
@@ -119,7 +125,7 @@ def _unpaired(
             more.append(line)
         else:
             free[match] = False
-    if free.any() and not more:
+    if free.any() and len(more) <= others:
         x, y = wanted[int(free.argmax())].points[0]
         raise WallError(
             f"{file} lacks a {kind} line of the design near {x:.2f}, {y:.2f} mm."
