@@ -56,13 +56,12 @@ def _layout(plan: Plan, file: str, pieces: Sequence[ToCut]) -> CutLayout:
     lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
     widest = max(pieces, key=lambda piece: piece.rules.around_mm or 0.0, default=None)
     if widest is not None and widest.rules.around_mm is not None:
-        boxes = [
-            piece.design.outline.transformed(true @ piece.at).bounds() for piece in pieces
-        ]
+        boxes = [piece.design.outline.transformed(piece.at).bounds() for piece in pieces]
         zones = zones_of(plan.rules, plan.marks)
         asked, distance_mm = widest.rules.around_asked, widest.rules.around_mm
         frame = around(boxes, zones, plan.rules.paper, distance_mm, asked)
-        lines = (*lines, DieLine(LineKind.CUTTING, frame))
+        # Marks and zones are where the sheet has them, whichever way the cutter sees it.
+        lines = (*lines, DieLine(LineKind.CUTTING, frame.transformed(true)))
     return CutLayout(file, plan.rules.paper, lines, cut.uncut)
 
 
