@@ -20,7 +20,13 @@ from personalize.sheet.hand import ByHand
 from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.machine import MOST_TWO_SIDED_MM, Machine
 from personalize.sheet.own_marks import read_marks
-from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
+from personalize.sheet.paper import (
+    LEAST_ROOM_MM,
+    Paper,
+    PaperMargins,
+    parse_margins,
+    parse_paper,
+)
 from personalize.sheet.precut import Precut, find_precut, first_place
 from personalize.sheet.rules import SheetRules
 
@@ -41,11 +47,9 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
         lambda: _machine(given["machine"]),
     )
     margins = margins or machine.margins or PaperMargins()
-    if machine.reach is not None:
-        margins = margins.and_also(machine.reach)
     clear = (*clear, *machine.clear)
     marks = given["marks"] != "none" if given["marks"] else not clear
-    rules = SheetRules(paper, margins, spacing, marks)
+    rules = SheetRules(paper, margins, spacing, marks, reach=machine.reach)
     kind, own = _marks(given["marks"], paper)
     rules = replace(rules, mark_kind=kind, own_marks=own)
     rules = replace(rules, mirror=given["mirror"], face_down=given["face_down"])
@@ -60,7 +64,20 @@ def sheet_rules(given: dict[str, Any]) -> SheetRules:
         rules = replace(rules, by_hand=_by_hand(given), marks=False)
     rules = replace(rules, clear=clear, correction=machine.correction)
     rules = replace(rules, askew=machine.askew or (0.0, 0.0))
+    _refuse_no_room(rules, given)
     return _labels(rules, given)
+
+
+def _refuse_no_room(rules: SheetRules, given: dict[str, Any]) -> None:
+    """Refuse paper that a machine record leaves nothing of."""
+    x0, y0, x1, y1 = rules.all_margins.within(rules.paper)
+    if given["machine"] is not None and min(x1 - x0, y1 - y0) < LEAST_ROOM_MM:
+        raise refuse(
+            "--machine",
+            f"{given['machine']} leaves nothing of {rules.paper.name} paper: the printer's"
+            " margins and what the cutter does not reach take it all.",
+            "Take larger paper, or look at margins_mm and reach_mm of the record.",
+        )
 
 
 def _labels(rules: SheetRules, given: dict[str, Any]) -> SheetRules:

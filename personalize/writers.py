@@ -24,7 +24,7 @@ from personalize.output.proof import ProofPage
 from personalize.output.report import REPORT_FILE, Report
 from personalize.sheet.check_page import Filled, check_pages
 from personalize.sheet.cut_layouts import CutLayout
-from personalize.sheet.fill import Sheet, fill
+from personalize.sheet.fill import Sheet, fill, where_cut
 from personalize.shop import Shop
 
 PRINT_FILE, PROOF_FILE = "print.pdf", "proof.html"
@@ -64,8 +64,10 @@ class Writers:
     def write(self, part: Part, pieces: Iterable[Piece]) -> None:
         """Put the pieces of a part on its sheets, and write these."""
         rows: list[list[int]] = []
+        where: list[str] = []
         coming = iter(pieces)
-        for sheet in fill(part.plan, coming, part.count, part.among):
+        around_mm = self._around_mm(part)
+        for sheet in fill(part.plan, coming, part.count, part.among, around_mm):
             self._take(sheet)
             if self._page is not None:
                 reach = part.plan.rules.margins.within(sheet.paper)
@@ -73,9 +75,15 @@ class Writers:
                 if sheet.back is not None:
                     self._page.add_sheet(sheet.back, reach, ())
             rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
+            where.append(where_cut(part.plan, sheet.placed, around_mm))
         for _ in coming:
             pass  # faulty ones after the last placed piece, for the proof
-        self._filled.append(Filled(part.plan, rows, part.among))
+        self._filled.append(Filled(part.plan, rows, part.among, where))
+
+    def _around_mm(self, part: Part) -> float:
+        """Give the distance of a cut round all pieces of a sheet, 0 where there is none."""
+        asked = (self._options.cut.rules_for(one).around_mm for one in part.plan.designs)
+        return max((mm for mm in asked if mm is not None), default=0.0)
 
     def _take(self, sheet: Sheet) -> None:
         for taker in (self._pdf, self._report, self._picks, self._shop):

@@ -2,6 +2,7 @@
 
 import io
 import math
+import os
 import re
 import subprocess
 import sys
@@ -142,6 +143,34 @@ def test_a_sample_reads_back_as_it_was_drawn(name: str, tmp_path: Path) -> None:
             true = np.concatenate([true, true[:1]])
         assert away(drawn, true) <= 0.01
         assert away(true, drawn) <= 0.01
+
+
+SQUARE_WRITER = """
+import sys
+from personalize.design.design import LineKind
+from personalize.geometry.path import polyline
+from personalize.output.cut_dxf import cut_dxf
+from personalize.sheet.cut_layouts import CutLayout
+from personalize.sheet.ink import DieLine
+from personalize.sheet.paper import Paper
+square = DieLine(LineKind.CUTTING, polyline([(0, 0), (9, 0), (9, 9)], closed=True))
+sys.stdout.write(cut_dxf(CutLayout("cut.svg", Paper("A4", 210, 297), (square,)), "arcs"))
+"""
+
+
+def test_the_order_of_sets_changes_no_byte() -> None:
+    """Every run of Python has its own, by chance, unless PYTHONHASHSEED is set."""
+    every = {
+        subprocess.run(
+            [sys.executable, "-c", SQUARE_WRITER],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("0", "1", "2", "3")
+    }
+    assert len(every) == 1
+    assert b"LWPOLYLINE" in every.pop()
 
 
 def test_the_same_lines_give_the_same_text() -> None:

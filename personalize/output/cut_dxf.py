@@ -60,6 +60,9 @@ def cut_dxf(layout: CutLayout, curves: str = "arcs") -> str:
             document.layers.add(kind.value)
         for line in lines:
             _add(space, line.contour, curves, {"layer": kind.value})
+    # The library goes through a set of these: in its order the bytes would be by chance.
+    for name in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(name)
     out = io.StringIO()
     document.write(out)
     return out.getvalue()

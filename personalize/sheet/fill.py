@@ -7,6 +7,7 @@ from itertools import islice
 from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine
 from personalize.sheet.backs import back_place, side_words
+from personalize.sheet.boxes import wider
 from personalize.sheet.furniture import Slot, rule, slug, slug_words, where_words
 from personalize.sheet.hand import hand_words, moved
 from personalize.sheet.ink import Ink, RegisterMark
@@ -56,13 +57,17 @@ class Sheet:
 
 
 def fill(
-    plan: Plan, pieces: Iterable[Piece], count: int, among: Among = ALONE
+    plan: Plan,
+    pieces: Iterable[Piece],
+    count: int,
+    among: Among = ALONE,
+    around_mm: float = 0.0,
 ) -> Iterator[Sheet]:
     """Place `count` kits in their order, giving each sheet as soon as it is full.
 
     `pieces` come kit by kit, those of a kit in its order. Sheets are numbered `among`
     those of other designs. The last sheet is filled up with spares unless the rules say
-    not to.
+    not to. `around_mm` is the distance of a cut round all pieces, which slugs tell of.
     """
     deal = plan.deal(count)
     for number, batch in enumerate(deal.batches(_kits(pieces, len(plan.kit))), 1):
@@ -85,7 +90,7 @@ def fill(
             plan.marks,
             (
                 *_by_hand(plan, kits),
-                *_furniture(plan, *told, placed),
+                *_furniture(plan, *told, placed, around_mm),
                 *_on_spares(plan, placed),
             ),
             cut_file_of(plan, number, count),
@@ -161,16 +166,32 @@ def cut_file_of(plan: Plan, number: int, count: int) -> str:
 
 
 def _furniture(
-    plan: Plan, number: int, total: int, placed: Sequence[Placed]
+    plan: Plan, number: int, total: int, placed: Sequence[Placed], around_mm: float
 ) -> tuple[Ink, ...]:
     if plan.slots is None:
         return ()
     words = slug_of(plan, number, total, _rows(placed), back=False)
-    if plan.rules.clear and not plan.rules.marks:
-        words += where_words(plan.arrangement.boxes[: len(placed)], plan.rules.paper)
+    words += where_cut(plan, placed, around_mm)
     rules = plan.slots.rules or ()
     drawn = [ink for slot in rules for ink in rule(slot, plan.slots.rule_mm)]
     return (*drawn, *slug(plan.slots.slug, words))
+
+
+def where_cut(plan: Plan, placed: Iterable[Placed], around_mm: float) -> str:
+    """Say where the cut file has the die lines of a sheet, where a machine adds marks.
+
+    Her machine's program lays them there by hand, so it is the cut file's place that is
+    told, with what undoes the cutter's faults and as a sheet lies that is face down.
+    """
+    rules = plan.rules
+    if not rules.clear or rules.marks or not rules.is_machine_cut:
+        return ""
+    boxes = [
+        one.piece.design.outline.transformed(rules.cut_map @ one.at).bounds()
+        for one in placed
+    ]
+    boxes = [wider(box, around_mm) for box in boxes]
+    return where_words(boxes, rules.paper, face_down=rules.face_down)
 
 
 def slug_of(

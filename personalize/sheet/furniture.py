@@ -187,7 +187,9 @@ def rule(slot: Slot, length_mm: float) -> list[Ink]:
         marks.append(polyline([(10.0 * i, 0.3), (10.0 * i, 0.3 + tall)]))
     ink: list[Ink] = [InkStroke(m.transformed(slot.place), 0.2) for m in marks]
     words = f"This line is {length_mm:g} mm long. Print at 100 %."
-    return [*ink, line_of_text(words, slot.place @ translation(12, 2.9), length_mm - 14)]
+    start = 12.0 if length_mm >= SHORT_RULE_MM else 0.0
+    place = slot.place @ translation(start, 2.9)
+    return [*ink, line_of_text(words, place, length_mm - (start + 2 if start else 0))]
 
 
 def line_of_text(words: str, place: Affine, room_mm: float) -> InkText:
@@ -237,13 +239,14 @@ def arrow(slot: Slot) -> tuple[InkStroke, ...]:
     )
 
 
-def where_words(boxes: Sequence[Rect], paper: Paper) -> str:
+def where_words(boxes: Sequence[Rect], paper: Paper, *, face_down: bool = False) -> str:
     """Say where the die lines of a sheet lie, for a machine that adds its own marks."""
     x0, y0, x1, y1 = (
         f(box[i] for box in boxes) for f, i in ((min, 0), (min, 1), (max, 2), (max, 3))
     )
+    down = ", print down" if face_down else ""
     return (
-        f" Die lines: {x1 - x0:.2f} x {y1 - y0:.2f} mm, {x0:.2f} from the left,"
+        f" Die lines{down}: {x1 - x0:.2f} x {y1 - y0:.2f} mm, {x0:.2f} from the left,"
         f" {paper.height_mm - y1:.2f} from the top."
     )
 

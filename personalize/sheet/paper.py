@@ -81,6 +81,8 @@ _SIZE = re.compile(r"([\d.]+)\s*(mm|cm|in)?\s*[x×]\s*([\d.]+)\s*(mm|cm|in)?\Z",
 _SQUARE = re.compile(r"([\d.]+)\s*(mm|cm|in)?\s+square\Z", re.I)
 _WAY = re.compile(r"(.+?)\s+(portrait|landscape)\Z", re.I)
 LEAST_MM, MOST_MM = 20.0, 5000.0
+LEAST_ROOM_MM = 10.0
+"""Across and up, between margins that can be meant. Judgement."""
 
 
 def parse_paper(text: str) -> Paper:
@@ -144,7 +146,7 @@ def parse_margins(text: str, paper: Paper) -> PaperMargins:
         )
     margins = PaperMargins(*values)
     x0, y0, x1, y1 = margins.within(paper)
-    if x1 - x0 < 10 or y1 - y0 < 10:
+    if min(x1 - x0, y1 - y0) < LEAST_ROOM_MM:
         raise refuse(
             "--margin",
             f"margins of {text} mm leave nothing of {paper.name} paper.",

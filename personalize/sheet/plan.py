@@ -238,8 +238,7 @@ class _Room:
 
 def _room(designs: Sequence[Design], rules: SheetRules) -> _Room:
     """Measure what pieces of some designs need. Margins hold for both sides."""
-    if rules.flip is not None and rules.two_sided:
-        rules = replace(rules, margins=rules.flip.both(rules.margins))
+    rules = replace(rules, margins=rules.all_margins)
     if rules.order is None:
         wishes = (one.sheet.order for one in designs if one.sheet.order is not None)
         rules = replace(rules, order=Order(next(wishes, Order.SHEETS)))

@@ -1,6 +1,6 @@
 """What a maker chooses for her sheets."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from personalize.design.design import CUT_SHIFT_MM
 from personalize.geometry.affine import IDENTITY, Affine, scaling, translation
@@ -21,6 +21,7 @@ class SheetRules:
 
     paper: Paper
     margins: PaperMargins = field(default_factory=PaperMargins)
+    """What the printer leaves blank."""
     spacing_mm: float | None = None
     """None: twice the bleed, or 3 mm without bleed."""
     marks: bool = True
@@ -54,6 +55,9 @@ class SheetRules:
     """How much larger backing pieces are, all round; None for none."""
     by_hand: ByHand | None = None
     """How hands cut the pieces out; None for a machine."""
+    reach: PaperMargins | None = None
+    """How near to each edge of a sheet the cutter reads and cuts, as the sheet lies before
+    it; None where that is not known."""
 
     @property
     def is_machine_cut(self) -> bool:
@@ -69,6 +73,23 @@ class SheetRules:
     def two_sided(self) -> bool:
         """Whether backs are printed."""
         return self.flip not in {None, Flip.NONE}
+
+    @property
+    def all_margins(self) -> PaperMargins:
+        """What pieces and marks keep free along each edge of a front.
+
+        The printer's margins count on both sides of a sheet, the cutter's reach on the one
+        that it cuts: a sheet that lies face down has its left edge at the cutter's right.
+        """
+        kept = self.margins
+        if self.flip is not None and self.two_sided:
+            kept = self.flip.both(kept)
+        if self.reach is None or not self.is_machine_cut:
+            return kept
+        left, right = self.reach.left, self.reach.right
+        if self.face_down:
+            left, right = right, left
+        return kept.and_also(replace(self.reach, left=left, right=right))
 
     @property
     def piece_map(self) -> Affine:
