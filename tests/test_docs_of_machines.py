@@ -11,19 +11,11 @@ from personalize.settings import find_machine, keep_machine
 from personalize.sheet.machine import read_machine
 from personalize.sheet.paper import parse_paper
 from personalize.sheet.ruler import measured, parse_measured, ruler_sheet
-from tests.conftest import GUESTS, ROOT, command, drawing, line, put
+from tests.conftest import GUESTS, command, drawing, line, put
+from tests.docs_read import OPTION, commands, page
 
-DOCS = {
-    name: (ROOT / "docs" / f"{name}.md").read_text("utf-8")
-    for name in ("cutting", "machines")
-}
-COMMAND = re.compile(r"^ {4}(personalize .+)$|`(personalize [^`]+)`", re.M)
-OPTION = re.compile(r"`(--[a-z-]+(?: [^`\s]+)?)`")
+DOCS = {name: page(name) for name in ("cutting", "machines")}
 TAG = line("M2 2H58V38H2Z", "edge") + line("M30 2V38", "fold")
-
-
-def commands(name: str) -> list[str]:
-    return [block or inline for block, inline in COMMAND.findall(DOCS[name])]
 
 
 @pytest.fixture
@@ -54,7 +46,7 @@ def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.mark.parametrize("name", DOCS)
 def test_every_command_of_the_page_runs(name: str, desk: Path) -> None:
     ran = []
-    for text in commands(name):
+    for text in commands(DOCS[name]):
         program, *words = shlex.split(text)
         assert program == "personalize"
         if words == ["ruler"] or words == ["ruler", "--both-sides"]:
@@ -122,7 +114,7 @@ def test_the_record_of_the_page_is_read_and_comes_of_the_figures_of_the_page(
 ) -> None:
     put(desk, {"kitchen.toml": record()})
     shown = find_machine("kitchen.toml")
-    (text,) = [one for one in commands("machines") if "--measured" in one]
+    (text,) = [one for one in commands(DOCS["machines"]) if "--measured" in one]
     figures = shlex.split(text)[shlex.split(text).index("--measured") + 1]
     made = measured(
         ruler_sheet(parse_paper("A4")), parse_measured(figures), "kitchen"

@@ -8,6 +8,7 @@ import pty
 import re
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,7 @@ from personalize.messages.doubts import doubts
 from personalize.messages.table import Row, Source, Table
 from personalize.output.findings_csv import HEADINGS, findings_csv, guarded
 from personalize.rules import Rule
+from personalize.sheet.use import PaperUse
 from tests.conftest import EDGE, ROOT, command, drawing, put, snapshot
 
 TOML = '[lines]\nCutting = "#edge"\nCreasing = ".fold"\n'
@@ -60,6 +62,34 @@ def test_how_much_paper_is_used_is_said_before_anything_is_written(tmp_path: Pat
     checked = command("check", *given_).stdout
     assert re.match(r"20 pieces on at most \d+ sheets? of A4, at least", checked)
     assert "m2 of paper" not in command("check", *given_, "--json").output
+
+
+def test_the_plan_is_said_while_the_folder_is_still_untouched(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given_ = desk(tmp_path, "front,copies\nAda,20\n")
+
+    def broken(self: object, folder: Path) -> None:
+        raise OSError(28, "No space left on device", str(folder))
+
+    monkeypatch.setattr("personalize.writers.Writers.save", broken)
+    before = sorted(path.name for path in tmp_path.iterdir())
+    done = command("make", *given_, "--out", tmp_path / "out")
+    assert done.exit_code == 2
+    assert done.stderr.startswith("20 pieces on ")
+    assert sorted(path.name for path in tmp_path.iterdir()) == before
+    seen: list[tuple[list[str], int]] = []
+
+    def planned(uses: Sequence[PaperUse]) -> None:
+        seen.append((sorted(path.name for path in tmp_path.iterdir()), uses[0].sheets))
+
+    design = personalize.load_design(given_[2])
+    options = personalize.Options(planned=planned)
+    monkeypatch.undo()
+    made = personalize.make(
+        personalize.read_table(given_[0]), design, tmp_path / "out", options
+    )
+    assert seen == [(before, made.sheets)]
 
 
 def test_a_terminal_gets_wrapped_lines_and_colours_unless_told(tmp_path: Path) -> None:

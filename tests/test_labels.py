@@ -284,10 +284,12 @@ def test_both_sides_of_labels_are_printed_back_behind_front(tmp_path: Path) -> N
         assert [text["text"] for text in piece["back"]["texts"]] == [
             "by " + piece["texts"][0]["text"]
         ]
-        # Turned over an upright edge, the middles of front and back add up to the width.
-        boxes = [side["texts"][0]["ink_mm"] for side in (piece, piece["back"])]
-        across = sum((box[0] + box[2]) / 2 for box in boxes)
-        assert across == pytest.approx(210, abs=6)
+        # Turned over an upright edge, both middles of the tag (at 30, 20) are one place.
+        (x, y), (back_x, back_y) = (
+            (a * 30 + c * 20 + e, b * 30 + d * 20 + f)
+            for a, b, c, d, e, f in (piece["at"], piece["back"]["at"])
+        )
+        assert (x + back_x, y) == pytest.approx((210, back_y), abs=0.01)
 
 
 def test_a_design_that_asks_for_piles_goes_on_labels_as_they_are(tmp_path: Path) -> None:
