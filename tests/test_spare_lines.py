@@ -12,13 +12,14 @@ import personalize
 from personalize.fold.piece import Piece
 from personalize.geometry.affine import rotation, translation
 from personalize.geometry.zone import region_of
+from personalize.sheet.backs import Flip
 from personalize.sheet.deal import Order
 from personalize.sheet.fill import fill
 from personalize.sheet.ink import InkStroke
 from personalize.sheet.plan import plan_sheets
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.spare_lines import LEAST_LONG_MM, _lines, spare_lines
-from tests.conftest import EDGE, command, drawing, put, snapshot
+from tests.conftest import EDGE, SAMPLES, command, drawing, put, snapshot
 
 A4 = personalize.parse_paper("A4")
 
@@ -93,6 +94,23 @@ def test_lines_change_the_print_and_not_the_cut(tmp_path: Path) -> None:
     plain, lined = made
     assert plain["cut.svg"] == lined["cut.svg"]
     assert plain["print.pdf"] != lined["print.pdf"]
+
+
+def test_backs_of_spares_have_lines_too() -> None:
+    design = personalize.load_design(SAMPLES / "herb-tag-both.toml")
+    assert design.back is not None
+    rules = SheetRules(A4, spare_lines=True, flip=Flip.UPRIGHT)
+    plan = plan_sheets(design, rules, fully=False)
+    (sheet,) = fill(
+        plan, [Piece(design, 2, 1, "", (), back=Piece(design.back, 2, 1, "", ()))], 1
+    )
+    assert sheet.back is not None
+    first, *spares = sheet.back.placed
+    for one in spares:
+        own = list(spare_lines(design.back, one.at))
+        assert own
+        assert all(ink in sheet.back.furniture for ink in own)
+    assert not any(i in sheet.back.furniture for i in spare_lines(design.back, first.at))
 
 
 def test_a_zone_too_low_or_short_has_none() -> None:

@@ -138,6 +138,7 @@ def _with_back(plan: Plan, front: Sheet, number: int, total: int) -> Sheet:
         turned = Slot(flip.box(slot.box, paper), upright=slot.upright)
         rows = _rows(front.placed)
         ink = slug(turned, slug_of(plan, number, total, rows, back=True))
+    ink = (*ink, *_on_spares(plan, placed))
     other = replace(front, placed=placed, marks=(), furniture=ink, side="back")
     return replace(front, back=other)
 
