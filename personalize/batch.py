@@ -171,7 +171,8 @@ class Batch:
                 if sides.back is not None:
                     own = _of_back(part, member, sides.back)
                     found += [replace(one, design=sides.back.design.name) for one in own]
-        told = [one for one in found if one.row is None or one.row in self.chosen]
+        others = {message.row for message in self.messages} - self.chosen
+        told = [one for one in found if one.row not in others]
         return worst_first(once(told))
 
 

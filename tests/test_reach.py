@@ -14,10 +14,12 @@ import svgelements
 from numpy.typing import NDArray
 
 import personalize
+from personalize.checks.sheet_findings import sheet_findings
+from personalize.geometry.path import polyline
 from personalize.sheet.backs import Flip
 from personalize.sheet.check_page import Filled, check_pages
 from personalize.sheet.hand import ByHand
-from personalize.sheet.ink import InkStroke, InkText
+from personalize.sheet.ink import InkStroke, InkText, MarkKind, RegisterMark
 from personalize.sheet.paper import PaperMargins, parse_paper
 from personalize.sheet.plan import plan_sheets
 from personalize.sheet.rules import SheetRules
@@ -171,3 +173,33 @@ def test_rules_on_a_page_of_their_own_end_inside_the_margins(size: str) -> None:
             assert d <= y1
     words = [ink.line.text for ink in page if isinstance(ink, InkText)]
     assert any("mm long" in one for one in words)
+
+
+@pytest.mark.parametrize(
+    ("x", "face_down", "told"),
+    [
+        (100, False, None),
+        (2, False, "the edge that the printer leaves blank"),
+        (8, False, "out of what the cutter can read"),
+        (8, True, "out of what the cutter can read"),
+        (160, False, "out of what the cutter can read"),
+        (160, True, None),
+    ],
+)
+def test_a_mark_that_is_not_seen_is_told(
+    x: float, face_down: bool, told: str | None
+) -> None:
+    """Margins left 3 mm; the cutter reaches from 10 mm on, and to 60 mm of the right."""
+    paper = parse_paper("A4")
+    mark = RegisterMark(
+        (x, 150), MarkKind.OWN, drawn=(polyline([(x - 2, 150), (x + 2, 150)]),)
+    )
+    rules = SheetRules(
+        paper,
+        PaperMargins(left=3),
+        own_marks=(mark,),
+        reach=PaperMargins(left=10, right=60),
+        face_down=face_down,
+    )
+    found = [f for f in sheet_findings(rules) if f.rule == "mark-in-margin"]
+    assert [told in f.says for f in found] == [True] * (told is not None)

@@ -8,8 +8,8 @@ from personalize.finding import Finding, Severity
 from personalize.rules import Rule
 from personalize.sheet.askew import corner_off_mm, drift_mm, in_words, leaning, shows
 from personalize.sheet.backs import Flip
-from personalize.sheet.ink import MARK_LINE_MM
-from personalize.sheet.paper import Paper
+from personalize.sheet.ink import MARK_LINE_MM, RegisterMark
+from personalize.sheet.paper import Paper, Rect
 from personalize.sheet.rules import SheetRules
 
 _HAIR_MM = 0.05
@@ -117,33 +117,47 @@ def _askew(rules: SheetRules) -> Iterator[Finding]:
 
 
 def _marks_in_margin(rules: SheetRules) -> Iterator[Finding]:
-    """Tell of own marks that the printer would not print whole."""
+    """Tell of own marks that the printer would not print whole, or the cutter not see."""
     if not rules.marks:
         return
-    x0, y0, x1, y1 = rules.margins.within(rules.paper)
+    printed = rules.margins.within(rules.paper)
+    reached = rules.all_margins.within(rules.paper)
     for mark in rules.own_marks:
-        boxes = [contour.bounds() for contour in mark.contours()]
-        half = MARK_LINE_MM / 2
-        out = max(
-            max(x0 - box[0], y0 - box[1], box[2] - x1, box[3] - y1) + half for box in boxes
+        blank_mm, unseen_mm = _outside_mm(mark, printed), _outside_mm(mark, reached)
+        out = blank_mm if blank_mm > _HAIR_MM else unseen_mm
+        if out <= _HAIR_MM:
+            continue
+        x, y = mark.centre
+        down = rules.paper.height_mm - y
+        where = (
+            f"Your register mark {x:.1f} mm from the left and {down:.1f} mm from the top"
         )
-        if out > _HAIR_MM:
-            x, y = mark.centre
-            down = rules.paper.height_mm - y
-            yield Finding(
-                Rule.MARK_IN_MARGIN,
-                Severity.WARNING,
-                f"Your register mark {x:.1f} mm from the left and {down:.1f} mm from the"
-                f" top reaches {out:.1f} mm into the edge that the printer leaves blank: it"
-                " may not be printed whole, and then the cut is off.",
-                "Draw it further in, or give --margin as your printer has it (`personalize"
-                " ruler` tells).",
-                figures={
-                    "x_mm": round(x, 3),
-                    "down_mm": round(down, 3),
-                    "in_margin_mm": round(out, 3),
-                },
+        if blank_mm > _HAIR_MM:
+            says = (
+                f"{where} reaches {out:.1f} mm into the edge that the printer leaves blank:"
+                " it may not be printed whole, and then the cut is off."
             )
+            do = (
+                "Draw it further in, or give --margin as your printer has it (`personalize"
+                " ruler` tells)."
+            )
+        else:
+            says = (
+                f"{where} reaches {out:.1f} mm out of what the cutter can read by your"
+                " machine record: it may not be found, and then nothing is cut."
+            )
+            do = "Draw it further in, or measure the reach of your cutter anew."
+        figures = {"x_mm": round(x, 3), "down_mm": round(down, 3)}
+        figures["in_margin_mm"] = round(out, 3)
+        yield Finding(Rule.MARK_IN_MARGIN, Severity.WARNING, says, do, figures=figures)
+
+
+def _outside_mm(mark: RegisterMark, area: Rect) -> float:
+    """Measure how far a mark with its lines reaches out of an area."""
+    x0, y0, x1, y1 = area
+    boxes = [contour.bounds() for contour in mark.contours()]
+    out = max(max(x0 - b[0], y0 - b[1], b[2] - x1, b[3] - y1) for b in boxes)
+    return out + MARK_LINE_MM / 2
 
 
 def _turned_over(flip: Flip, paper: Paper) -> Finding:

@@ -214,7 +214,7 @@ def slug_words(  # noqa: PLR0917 - the parts of one sentence
     listed = _ranges(rows)
     if len(listed) > 60:
         listed = f"{min(rows)} to {max(rows)}"
-    on_it = f", rows {listed}" if rows else ""
+    on_it = f", row{'s' * (len(set(rows)) > 1)} {listed}" if rows else ""
     on = f" On {stock}." if stock else ""
     which = f"sheet {sheet} of {sheets}{f', {side}' if side else ''}"
     return f"{job}, {which}{on_it}.{on} {paper}, top edge first."
