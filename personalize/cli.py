@@ -17,7 +17,7 @@ from typing import Any, NoReturn
 
 import click
 
-from personalize.cli_cut import cut_options
+from personalize.cli_cut import all_kinds, cut_options
 from personalize.cli_fonts import fonts_command
 from personalize.cli_inputs import designs_of, inputs, shared
 from personalize.cli_inspect import inspect_command
@@ -82,7 +82,12 @@ def check_command(**given: Any) -> None:
 @cli.command("proof")
 @shared
 @click.option("--out", required=True, help="Folder for proof.html and report.json.")
-@click.option("--also", help="Further files: findings, proof-pdf.")
+@click.option(
+    "--also",
+    multiple=True,
+    callback=all_kinds,
+    help="Further files: findings, proof-pdf.",
+)
 def proof_command(**given: Any) -> None:
     """Show every piece with its problems in a page for the browser."""
     out = Path(given["out"])

@@ -25,7 +25,12 @@ def cut_options(function: Callable[..., None]) -> Callable[..., None]:
     """Give a command the options on cut files."""
     for decorator in (
         click.option("--count", type=int, help="So many pieces, without words."),
-        click.option("--also", help=f"Further files: {', '.join(ALSO)}."),
+        click.option(
+            "--also",
+            multiple=True,
+            callback=all_kinds,
+            help=f"Further files: {', '.join(ALSO)}.",
+        ),
         click.option(
             "--creases",
             type=click.Choice(["lines", "dashes"]),
@@ -69,6 +74,13 @@ def read_cut_options(given: dict[str, Any]) -> CutOptions:
         given.get("dxf_curves") or CURVES[0],
         frozenset(name for name in _TOLD if given.get(name) is not None),
     )
+
+
+def all_kinds(
+    _context: click.Context, _option: click.Parameter, given: tuple[str, ...]
+) -> str | None:
+    """Join what is asked for again and again, so that no file is left out in silence."""
+    return ",".join(given) if given else None
 
 
 def read_also(text: str | None) -> frozenset[str]:

@@ -35,6 +35,7 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
         return []
     out = []
     limit = ink_limit(options.most_ink, options.profile)
+    inks = options.profile.inks if options.profile is not None else None
     for job in batch.jobs:
         sizes, placed = job.sizes, batch.placed
         texts = [
@@ -52,7 +53,7 @@ def found_for_shop(batch: Batch, options: Options) -> list[Finding]:
         design = job.design
         whose = design.name if len(batch.sides) > 1 else None
         found = [
-            *shop_findings(design, texts, profile=options.profile is not None),
+            *shop_findings(design, texts, inks=inks),
             *picture_findings(design, pictures),
             *ink_findings(design, pictures, words, limit),
         ]

@@ -71,6 +71,21 @@ def test_every_option_of_the_page_runs_as_it_is_written(desk: Path) -> None:
         assert done.exit_code in (0, 1), (one, done.output)
 
 
+@pytest.mark.parametrize(
+    "asked",
+    [["--also", "shop,ganged"], ["--also", "shop", "--also", "ganged"]],
+    ids=["once", "again"],
+)
+def test_files_asked_for_together_or_one_by_one_are_all_made(
+    desk: Path, asked: list[str]
+) -> None:
+    words = ("make", "guests.xlsx", "--design", "my-flag.svg", "--no-proof", *asked)
+    done = command(*words, "--out", "out")
+    assert done.exit_code in (0, 1), done.output
+    made = {path.name for path in (desk / "out").iterdir()}
+    assert {"shop.pdf", "shop-job.pdf", "shop-sheets.pdf"} <= made
+
+
 def test_the_rows_of_the_options_table_run_as_they_are_written(desk: Path) -> None:
     """README: each option of the table that needs nothing but itself."""
     table = page("README").split("## Commands")[1].split("While an error stands")[0]

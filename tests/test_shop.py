@@ -226,6 +226,15 @@ def test_a_design_keeps_all_its_kinds_of_lines(tmp_path: Path) -> None:
     assert "60.00 x 40.00 mm" in said
 
 
+def test_of_pieces_without_words_nothing_is_said_of_text(tmp_path: Path) -> None:
+    words = ("make", "--design", "jar-lid", "--count", "3", "--also", "shop", "--no-proof")
+    done = command(*words, "--out", tmp_path / "out")
+    assert done.exit_code in (0, 1), done.output
+    said = run("pdftotext", tmp_path / "out" / "shop-job.pdf", "-")
+    assert "3 pieces, pages 1 to 3" in said
+    assert "text" not in said
+
+
 def test_names_stay_off_the_job_sheet(made: Path) -> None:
     said = run("pdftotext", made / "shop-job.pdf", "-")
     report = json.loads((made / "report.json").read_text("utf-8"))
@@ -261,7 +270,7 @@ def test_small_letters_in_several_inks_are_told_once_a_panel() -> None:
     plum, black, grey = Colour(0.2, 0.1, 0.2), Colour(0, 0, 0), Colour(0.4, 0.4, 0.4)
     texts = [("lid", 8.9, plum), ("lid", 7.2, plum), ("lid", 9.0, plum)]
     texts += [("lid", 7.0, black), ("rim", 7.0, grey)]
-    found = [f for f in shop_findings(design, texts, profile=True) if f.panel]
+    found = [f for f in shop_findings(design, texts, inks=4) if f.panel]
     (one,) = found
     assert (one.rule, one.panel) == ("small-text-in-several-inks", "lid")
     assert one.figures == {"texts": 2, "least_pt": 7.2}
@@ -269,12 +278,12 @@ def test_small_letters_in_several_inks_are_told_once_a_panel() -> None:
 
 def test_a_thin_bleed_and_a_missing_profile_are_told() -> None:
     design = personalize.load_design("jar-lid")
-    rules = {f.rule for f in shop_findings(design, [], profile=False)}
+    rules = {f.rule for f in shop_findings(design, [], inks=None)}
     assert "no-output-intent" in rules
     assert ("shop-bleed" in rules) == (design.margins.bleed < 3)
-    assert "no-output-intent" not in {
-        f.rule for f in shop_findings(design, [], profile=True)
-    }
+    assert "no-output-intent" not in {f.rule for f in shop_findings(design, [], inks=4)}
+    (one,) = (f for f in shop_findings(design, [], inks=1) if "black alone" in f.says)
+    assert one.rule == "no-output-intent"
 
 
 # Profiles ------------------------------------------------------------------------------

@@ -29,9 +29,12 @@ SetText = tuple[str, float, Colour]
 
 
 def shop_findings(
-    design: Design, texts: Iterable[SetText], *, profile: bool
+    design: Design, texts: Iterable[SetText], *, inks: int | None
 ) -> Iterator[Finding]:
-    """Tell what is wrong with a design and its texts for a print shop."""
+    """Tell what is wrong with a design and its texts for a print shop.
+
+    `inks` are those of the press by its profile; None where none is given.
+    """
     bleed = design.margins.bleed
     if bleed < SHOP_BLEED_MM:
         yield Finding(
@@ -57,7 +60,16 @@ def shop_findings(
             panel=panel,
             figures={"texts": count, "least_pt": round(min(sizes), 3)},
         )
-    if not profile:
+    if inks == 1:
+        yield Finding(
+            Rule.NO_OUTPUT_INTENT,
+            Severity.NOTE,
+            "The profile is for black alone: it says nothing of what becomes of colours in"
+            " shop.pdf.",
+            "Name a profile of the press's colours, or ask your shop for print in black.",
+            figures={"inks": inks},
+        )
+    if inks is None:
         yield Finding(
             Rule.NO_OUTPUT_INTENT,
             Severity.NOTE,

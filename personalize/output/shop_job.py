@@ -57,7 +57,8 @@ def job_lines(name: str, shares: Sequence[ShopShare], profile: str | None) -> It
         if profile
         else "Colours are RGB and grey, without an output intent: convert as you always do."
     )
-    yield "Fonts are embedded. Black text is in one ink."
+    if any(share.design.panels for share in shares):
+        yield "Fonts are embedded. Black text is in one ink."
     for share in shares:
         yield ""
         yield from _design_lines(share)
