@@ -60,6 +60,11 @@ def shop_findings(
             panel=panel,
             figures={"texts": count, "least_pt": round(min(sizes), 3)},
         )
+    yield from _intent(inks)
+
+
+def _intent(inks: int | None) -> Iterator[Finding]:
+    """Tell where the file does not say for which press its colours are meant."""
     if inks == 1:
         yield Finding(
             Rule.NO_OUTPUT_INTENT,
