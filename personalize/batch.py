@@ -21,7 +21,7 @@ from personalize.checks.sheet_findings import refuse_odd_sides, unprinted_back
 from personalize.design.design import Design
 from personalize.design.fold_findings import fold_findings
 from personalize.errors import InputError, Problem, refuse
-from personalize.finding import Finding, worst_first
+from personalize.finding import Finding, Severity, worst_first
 from personalize.job import Job, prepare_all, together
 from personalize.messages.choose import choose_where
 from personalize.messages.message import choose_rows
@@ -159,8 +159,8 @@ class Batch:
     def findings(self) -> tuple[Finding, ...]:
         """Give everything that was found, worst first, with the designs concerned.
 
-        Rows that are not asked for are read for the sizes of the whole set alone: nothing
-        is said of them.
+        Rows that are not asked for are read for the sizes of the whole set alone: of them
+        only errors are told, which stand until they are mended.
         """
         found = list(self.told)
         for part in self.parts:
@@ -172,7 +172,8 @@ class Batch:
                     own = _of_back(part, member, sides.back)
                     found += [replace(one, design=sides.back.design.name) for one in own]
         others = {message.row for message in self.messages} - self.chosen
-        told = [one for one in found if one.row not in others]
+        error = Severity.ERROR
+        told = [one for one in found if one.row not in others or one.severity is error]
         return worst_first(once(told))
 
 
