@@ -4,6 +4,7 @@
       InputError      what was given cannot be used: nothing is written (exit 2)
       OwnFaultError   we are at fault: nothing is moved into place (exit 3)
         WallError     a written cut file is not the design's own lines
+        ApartError    pieces would not lie apart on their sheet
         InsideError   ink of a text is not inside its safe zone
         KeptError     a message was lost, doubled or changed on its way to the PDF
 
@@ -48,6 +49,10 @@ class OwnFaultError(PersonalizeError):
 
 class WallError(OwnFaultError):
     """The cut file holds something other than the design's own die lines."""
+
+
+class ApartError(OwnFaultError):
+    """Pieces would lie over each other, too near, or where the sheet is kept free."""
 
 
 class InsideError(OwnFaultError):

@@ -123,7 +123,7 @@ def lie_apart(
 
     Each stays `edge_mm` inside of the box `area` and outside of the boxes in `clear`.
     """
-    shapes = [as_shapely(region) for region in regions]
+    shapes = np.array([as_shapely(region) for region in regions], dtype=object)
     x0, y0, x1, y1 = area
     inside = shapely.box(
         x0 + edge_mm - _HAIR_MM,
@@ -131,19 +131,22 @@ def lie_apart(
         x1 - edge_mm + _HAIR_MM,
         y1 - edge_mm + _HAIR_MM,
     )
-    boxes = [shapely.box(*box) for box in clear]
-    for i, shape in enumerate(shapes):
-        if not inside.covers(shape):
-            return False
-        if any(box.distance(shape) < edge_mm - _HAIR_MM for box in boxes):
-            return False
-        if any(box.intersects(shape) and not box.touches(shape) for box in boxes):
-            return False
-        before = np.array(shapes[:i])
-        shapely.prepare(shape)  # of thousands of points it is asked many times
-        least = least_mm - _HAIR_MM
-        if least > 0 and shapely.dwithin(shape, before, least).any():
-            return False
-        if shapely.overlaps(shape, before).any():
-            return False
-    return True
+    if not shapely.covers(inside, shapes).all():
+        return False
+    boxes = np.array([shapely.box(*box) for box in clear], dtype=object)
+    return not (_within(boxes, shapes, edge_mm) or _within(shapes, shapes, least_mm))
+
+
+def _within(ones: Any, others: Any, least_mm: float) -> bool:
+    """Whether one is nearer to another than `least_mm`; where that is 0, lies over it.
+
+    No shape is asked about itself.
+    """
+    tree = shapely.STRtree(others)
+    if least_mm > _HAIR_MM:
+        found = tree.query(ones, predicate="dwithin", distance=least_mm - _HAIR_MM)
+    else:  # by more than what numbers leave of two edges that are one
+        smaller = shapely.buffer(ones, -_HAIR_MM, join_style="mitre")
+        found = tree.query(smaller, predicate="intersects")
+    i, j = found
+    return bool((i != j).any()) if ones is others else bool(i.size)

@@ -9,7 +9,9 @@ from dataclasses import dataclass, replace
 
 from personalize.design.design import Design
 from personalize.design.pieces import JOINT
+from personalize.errors import ApartError
 from personalize.geometry.affine import Affine
+from personalize.geometry.convex import lie_apart
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.boxes import Arrangement, wider
 from personalize.sheet.deal import Deal, Order
@@ -224,7 +226,10 @@ class _Room:
         )
 
     def best(self, kit: tuple[int, ...], found: Sequence[Arrangement]) -> Plan | None:
-        """Take the first that leaves room for rules and slug, or for most of these."""
+        """Take the first that leaves room for rules and slug, or for most of these.
+
+        Raises ApartError where its pieces would not keep their distances.
+        """
         best, most = None, -1
         for one in found:
             plan = self.plan(kit, one)
@@ -233,7 +238,20 @@ class _Room:
                 best, most = plan, held
             if held == _ALL_SLOTS:
                 break
+        if best is not None:
+            self._prove(best)
         return best
+
+    def _prove(self, plan: Plan) -> None:
+        """Prove what is used, in whatever way and in whatever run it was found."""
+        outlines = [outline_of(one) for one in self.designs]
+        number = len(plan.kit)
+        laid = [
+            outlines[plan.kit[i % number]].mapped(at)
+            for i, at in enumerate(plan.arrangement.places)
+        ]
+        if not lie_apart(laid, self.spacing_mm, self.area, self.taken_mm, self.zones):
+            raise ApartError(f"the pieces of {plan.name} would not lie apart on a sheet.")
 
 
 def _room(designs: Sequence[Design], rules: SheetRules) -> _Room:

@@ -7,6 +7,7 @@ come back as the very same, and a run without the cache gives the same bytes.
 import json
 from collections.abc import Callable
 from functools import lru_cache
+from importlib.metadata import version
 from pathlib import Path
 
 from personalize import cache
@@ -22,6 +23,7 @@ _CODE = (
 """Modules of this folder that layouts depend on."""
 _MORE = ("convex", "zone", "affine")
 """Modules of geometry."""
+_LIBRARIES = ("numpy", "shapely")
 
 
 def remembered(
@@ -54,11 +56,12 @@ def remembered(
 
 @lru_cache(maxsize=1)
 def _code() -> bytes:
-    """Give the code that layouts are made by: another version, another key."""
+    """Give what layouts are made by, libraries too: another version, another key."""
     here = Path(__file__).parent
     files = [here / f"{name}.py" for name in _CODE]
     files += [here.parent / "geometry" / f"{name}.py" for name in _MORE]
-    return cache.key_of(*(file.read_bytes() for file in files)).encode()
+    libraries = [version(name).encode() for name in _LIBRARIES]
+    return cache.key_of(*(file.read_bytes() for file in files), *libraries).encode()
 
 
 def _written(made: tuple[Arrangement, ...]) -> bytes:
