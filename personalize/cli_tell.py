@@ -6,7 +6,7 @@ import re
 import shutil
 import sys
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from typing import Any, NoReturn
 
@@ -22,12 +22,16 @@ MOST_NARROW, MOST_WIDE = 30, 100
 """Columns of text on a terminal, at least and at most."""
 MOST_LETTERS = 200
 """Of a word in a sentence: what is longer was no word (a list given as a value, say)."""
+_A_ROW = 3
+"""So many files that are numbered through are told by the first and the last."""
 _HEADINGS = {
     Severity.ERROR: "Must be mended",
     Severity.WARNING: "Look at this",
     Severity.NOTE: "Good to know",
 }
 _COLOURS = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
+_OF_THE_RUN = ("changes", "paper")
+"""Subjects whose notes are few, and are to be read before paper is spent."""
 _PLURAL = {Severity.ERROR: "errors", Severity.WARNING: "warnings", Severity.NOTE: "notes"}
 
 
@@ -68,15 +72,15 @@ def result_entry(result: Result) -> dict[str, Any]:
 def tell(result: Result) -> None:
     """Say what came out, in plain words; notes are counted, the rest is listed.
 
-    Where there is a proof, it has the notes.
+    Where there is a proof, it has the notes, but for those of the whole run.
     """
     has_proof = "proof.html" in result.files
     notes = 0
     for severity in Severity:
         found = [f for f in result.findings if f.severity is severity and not is_care(f)]
         if has_proof and severity is Severity.NOTE:
-            changed = [f for f in found if about(f.rule).subject == "changes"]
-            notes, found = len(found) - len(changed), changed
+            whole = [f for f in found if about(f.rule).subject in _OF_THE_RUN]
+            notes, found = len(found) - len(whole), whole
         tell_findings(severity, found)
     for one in result.findings:
         if is_care(one):
@@ -95,7 +99,7 @@ def _tell_sheets(result: Result) -> None:
     click.echo(
         f"{_many(result.pieces, 'piece')} on {_many(result.sheets, 'sheet')}"
         + (f", {result.left_out} left out" if result.left_out else "")
-        + f". Files in {result.folder}: {', '.join(result.files)}"
+        + f". Files in {result.folder}: {', '.join(_in_rows(result.files))}"
     )
     for share in result.shares:
         if len(result.shares) > 1 or share.stock:
@@ -114,6 +118,34 @@ def _tell_sheets(result: Result) -> None:
     for risk in result.risks:
         whose = f", {risk.design}" if risk.design is not None else ""
         click.echo(f"  row {risk.row}{whose}: {risk.why}")
+
+
+def _in_rows(names: Sequence[str]) -> Iterator[str]:
+    """Give names of files; of those that are numbered through the first and the last.
+
+    >>> list(_in_rows(["print.pdf", "at-1.png", "at-2.png", "at-3.png", "cut.svg"]))
+    ['print.pdf', 'at-1.png to at-3.png', 'cut.svg']
+    >>> list(_in_rows(["sheet-1.png", "sheet-2.png", "cut-2.svg", "cut-4.svg"]))
+    ['sheet-1.png', 'sheet-2.png', 'cut-2.svg', 'cut-4.svg']
+    """
+    rows: list[list[str]] = []
+    for name in names:
+        if rows and name == _next_name(rows[-1][-1]):
+            rows[-1].append(name)
+        else:
+            rows.append([name])
+    for row in rows:
+        if len(row) < _A_ROW:
+            yield from row
+        else:
+            yield f"{row[0]} to {row[-1]}"
+
+
+def _next_name(name: str) -> str:
+    """Count the number at the end of a file's name on by one; empty where it has none."""
+    stem, dot, end = name.partition(".")
+    before, dash, number = stem.rpartition("-")
+    return f"{before}{dash}{int(number) + 1}{dot}{end}" if number.isdecimal() else ""
 
 
 def is_care(finding: Finding) -> bool:

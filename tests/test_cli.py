@@ -38,6 +38,30 @@ def test_a_note_is_counted_and_does_not_matter(desk: Path) -> None:
     assert "Found: 1 note (see the proof)." in done.stdout
 
 
+def test_a_note_of_the_whole_run_is_told_in_full(desk: Path) -> None:
+    put(desk, {"guests.csv": "front\nMaple\nमीना\n"})
+    done = command(*words(desk), "--mirror")
+    heading, told, remedy, counted, *_ = done.stdout.splitlines()
+    assert heading == "Good to know (1)"
+    assert "mirrored" in told
+    assert remedy.startswith("    > ")
+    assert counted == "Found: 1 note (see the proof)."
+
+
+def test_files_that_are_numbered_through_are_told_by_the_first_and_the_last(
+    desk: Path,
+) -> None:
+    put(desk, {"guests.csv": "front\n" + "Maple\n" * 40})
+    done = command(*words(desk), "--also", "together", "--paper", "A5")
+    (files,) = (line for line in done.stdout.splitlines() if "Files in" in line)
+    made = names(desk / "picnic")
+    many = sum(name.startswith("together-") for name in made)
+    assert many > 3
+    assert f", together-1.svg to together-{many}.svg, " in files
+    assert "together-2.svg" in made
+    assert "together-2.svg" not in files
+
+
 def test_exit_1_when_a_warning_stands_though_the_files_are_made(desk: Path) -> None:
     put(desk, {"guests.csv": "front,dish\nMaple,Figs\n,Plums\n"})
     done = command(*words(desk))
