@@ -20,6 +20,9 @@ from tests.conftest import drawing, line, put
 Ring = NDArray[np.float64]
 LETTER = (5.0, 5.0, 210.9, 274.4)
 A4 = (5.0, 5.0, 205.0, 292.0)
+A3 = (5.0, 5.0, 292.0, 415.0)
+A5 = (5.0, 5.0, 143.0, 205.0)
+FOOT = (5.0, 5.0, 299.8, 299.8)
 CORNERS = (
     (0.0, 0.0, 14.0, 14.0),
     (201.9, 0.0, 215.9, 14.0),
@@ -60,15 +63,16 @@ SHAPES = {
     "swallowtail": ring((0, 0), (40, 0), (40, 100), (20, 80), (0, 100)),
     "heart": _heart(),
     "leaf": _leaf(),
+    "ribbon": ring((0, 0), (13, 20), (0, 40), (155, 40), (142, 20), (155, 0)),
 }
 # Counts reached and held from here on; what a sheet can hold at best is not known.
 COUNTS = [
     ("90 x 55", LETTER, (), 9),
     ("60 x 35", LETTER, (), 22),
-    ("circle 50", LETTER, (), 19),
-    ("pennant", LETTER, (), 14),
+    ("circle 50", LETTER, (), 20),
+    ("pennant", LETTER, (), 15),
     ("swallowtail", LETTER, (), 12),
-    ("heart", LETTER, (), 14),
+    ("heart", LETTER, (), 15),
     ("leaf", LETTER, (), 14),
     ("60 x 35", A4, (), 24),
     ("circle 50", A4, (), 20),
@@ -77,6 +81,11 @@ COUNTS = [
     ("leaf", A4, (), 15),
     ("circle 50", LETTER, CORNERS, 19),
     ("swallowtail", LETTER, CORNERS, 12),
+    # One or two more than before pieces were pushed in.
+    ("heart", A5, (), 7),
+    ("heart", FOOT, (), 23),
+    ("heart", A3, (), 31),
+    ("ribbon", FOOT, (), 11),
 ]
 
 

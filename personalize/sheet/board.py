@@ -6,8 +6,9 @@ weights of the place across and up, asked of a corner or of the middle of the pi
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -204,14 +205,19 @@ class Laying:
         return True
 
 
-def draws(number: int) -> list[float]:
-    """Give eight numbers from 0 to 1, always the same for the same number.
+def chance(number: int) -> Iterator[float]:
+    """Give numbers from 0 to 1 without end, always the same for the same number.
 
     A linear congruence (Park and Miller 1988, CACM 31: 16807 modulo 2**31 - 1).
     """
     state = 12345 + 7919 * number
-    out = []
-    for _ in range(12):
+    for _ in range(4):
         state = state * 16807 % 2147483647
-        out.append(state / 2147483647)
-    return out[4:]
+    while True:
+        state = state * 16807 % 2147483647
+        yield state / 2147483647
+
+
+def draws(number: int) -> list[float]:
+    """Give the first eight of these numbers."""
+    return list(islice(chance(number), 8))

@@ -1,11 +1,13 @@
 """Places for kits, pieces of several outlines: as many as a fixed amount of work finds.
 
-Two ways are tried, and the fullest sheet is taken; of two as full the tidier.
+Three ways are tried, and the fullest sheet is taken; of two as full the tidier.
 
 blocks    one kit packed into a box (`kit_blocks`), and so many boxes side by side or above
           each other
-freely    all pieces laid into each other (`board`), the largest first; each kit is then
-          made of pieces that lie near each other
+freely    all pieces laid into each other (`board`), the largest first
+pushed    all pieces of one kit more strewn over the sheet and pushed apart (`push`)
+
+Where pieces were not laid by kits, each kit is made of pieces that lie near each other.
 
 No clock and no chance: the same answer every time. Every layout is proved to keep all
 distances before it is used.
@@ -15,7 +17,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import chain, combinations, product
+from itertools import chain, combinations, count, product
 
 import numpy as np
 
@@ -45,7 +47,9 @@ from personalize.sheet.kit_blocks import (
     smallest,
     stacked,
 )
+from personalize.sheet.nest import PUSH_WORK
 from personalize.sheet.paper import Rect
+from personalize.sheet.push import Pushing, settled
 from personalize.sheet.remembered import remembered
 
 TRIES = 160
@@ -135,9 +139,10 @@ class _KitNest:
         """Give the fullest layouts, the tidiest first."""
         found = self._fullest(self._blocks())
         most = max(map(len, found), default=0)
-        if most < self._bound():
-            found += [one for one in self._freely(most) if self._lie_apart(one)]
-            most = max(map(len, found), default=0)
+        for way in (self._freely, self._pushed):
+            if most < self._bound():
+                found += [one for one in way(most) if self._lie_apart(one)]
+                most = max(map(len, found), default=0)
         full = [one for one in found if most and len(one) == most]
         return tuple(_arrangement(self._upright(one)) for one in full)
 
@@ -225,6 +230,24 @@ class _KitNest:
                 if placed is None:
                     break
                 least += 1
+                yield self._in_kits(placed)
+
+    def _pushed(self, least: int) -> Iterator[tuple[Kit, ...]]:
+        """Push all pieces apart; give each layout that holds more kits."""
+        board = Board(self._pieces.shapes, self._area, self._bleed, self._zones)
+        sets = list(self._pieces.keys(board.turned))
+        pushing, work = Pushing(board), self._pieces.shapes.work
+        until = work.done + PUSH_WORK
+        for number in count() if sets else ():
+            if work.done > until or least >= self._bound():
+                break
+            keys, every = sets[number % len(sets)], self._kit * (least + 1)
+            spots = pushing.apart([keys[shape] for shape in every], number // len(sets))
+            if spots is not None:
+                least += 1
+                placed: dict[int, list[Placed]] = {shape: [] for shape in keys}
+                for shape, spot in zip(every, settled(board, spots), strict=True):
+                    placed[shape].append(on(board, spot))
                 yield self._in_kits(placed)
 
     def _may_go_on(self) -> bool:

@@ -1,8 +1,8 @@
 """Places for identical pieces on a sheet: as many as a fixed amount of work finds.
 
-Four ways are tried and the fullest sheet is taken: a plain grid, straight cuts right
-across (`guillotine`), even rows (`lattice`), and shapes laid into each other (here). No
-clock and no chance: the same answer every time.
+Five ways are tried and the fullest sheet is taken: a plain grid, straight cuts right
+across (`guillotine`), shapes laid into each other (here), even rows (`lattice`), and one
+piece more pushed in (`push`). No clock and no chance: the same answer every time.
 
 How shapes are laid is in `board`: by rules that are written down, and by some that are
 drawn from a fixed row of numbers.
@@ -10,6 +10,7 @@ drawn from a fixed row of numbers.
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
+from itertools import count
 
 from personalize.geometry.convex import convex_parts, lie_apart
 from personalize.geometry.zone import Region, grown
@@ -32,6 +33,7 @@ from personalize.sheet.guillotine import guillotined
 from personalize.sheet.lattice import Lattices, Shape
 from personalize.sheet.lattice import Spot as Place
 from personalize.sheet.paper import Rect
+from personalize.sheet.push import Pushing, settled
 from personalize.sheet.remembered import remembered
 
 TRIES = 160
@@ -39,6 +41,8 @@ TRIES = 160
 MOST_LAID = 27_000
 """Pieces laid in all tries together. Of pieces so small that this matters even rows hold
 more than hundreds of tries did (measured on fifteen shapes)."""
+PUSH_WORK = 5_000_000_000
+"""Places looked at to push one piece more in (`board.Work`)."""
 TURNS = ((0, 2), (1, 3), (0, 1, 2, 3))
 """Quarter turns that may be mixed: head to tail first, as it looks tidier."""
 ALONG_GRAIN = TURNS[:2]
@@ -101,7 +105,7 @@ def arrangements(
 
 def _laid(nest: "_Nest", most: int, bound: int) -> Iterator[Arrangement]:
     """Give layouts that hold more than others did, each proved to keep all distances."""
-    for way in (nest.best, nest.in_rows):
+    for way in (nest.best, nest.in_rows, lambda least: nest.pushed(least, bound)):
         laid = way(most) if most < bound else None
         if laid is not None and nest.lie_apart(laid):
             stood = Arrangement(tuple(map(upright, laid.places, laid.boxes)), laid.boxes)
@@ -193,11 +197,31 @@ class _Nest:
             pass
         return laying.spots
 
+    def pushed(self, least: int, bound: int) -> Arrangement | None:
+        """Push as many as possible apart; None where that is not more than `least`."""
+        pushing, work = Pushing(self._board), self._board.shapes.work
+        until = work.done + PUSH_WORK
+        sets, most = self._turns(), None
+        for number in count():
+            pieces = least + 1 if most is None else len(most) + 1
+            if work.done > until or pieces > bound:
+                break
+            turns = sets[number % len(sets)]
+            most = pushing.apart([turns] * pieces, number // len(sets)) or most
+        if most is None:
+            return None
+        spots = settled(self._board, most)
+        return self._arranged([(q, c * STEP_MM, r * STEP_MM) for q, c, r in spots])
+
+    def _turns(self) -> list[tuple[Key, ...]]:
+        """Give the sets of turns that have places on the sheet."""
+        usable = self._board.turned
+        each = (tuple(q for q in turns if q in usable) for turns in self._sets)
+        return list(dict.fromkeys(turns for turns in each if turns))
+
     def _rules(self) -> Iterator[tuple[tuple[Key, ...], Scores]]:
-        board = self._board
-        each = (tuple(q for q in turns if q in board.turned) for turns in self._sets)
-        sets = [turns for turns in each if turns]
-        for turns in dict.fromkeys(sets):
+        board, sets = self._board, self._turns()
+        for turns in sets:
             for corner in range(CORNERS):
                 for across, up in WEIGHTS:
                     yield turns, board.scores(across, up, corner)

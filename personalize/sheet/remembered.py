@@ -18,7 +18,7 @@ from personalize.sheet.paper import Rect
 
 _CODE = (
     *("nest", "board", "kit_nest", "kit_blocks", "lattice", "stamps"),
-    *("grid", "guillotine", "boxes", "remembered"),
+    *("grid", "guillotine", "boxes", "push", "remembered"),
 )
 """Modules of this folder that layouts depend on."""
 _MORE = ("convex", "zone", "affine")
