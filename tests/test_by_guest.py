@@ -118,8 +118,10 @@ def test_the_cut_file_has_every_line_where_the_pieces_are(run: Path) -> None:
     boxes = [one.bbox() for one in drawn.elements() if isinstance(one, SvgPath)]
     found = [(x0, 297 - y1, x1, 297 - y0) for x0, y0, x1, y1 in boxes]
     assert len(found) == len(wanted)
-    for mine, other in zip(sorted(found), sorted(wanted), strict=True):
-        assert mine == pytest.approx(other, abs=0.01)
+    for box in wanted:  # each once; sorted by numbers with noise they would not pair
+        near = [one for one in found if one == pytest.approx(box, abs=0.01)]
+        assert near, box
+        found.remove(near[0])
     lines = ezdxf.readfile(run / "cut.dxf").modelspace().query("LWPOLYLINE")
     assert len(lines) == len(wanted)
 
