@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 from personalize.design.design import Design
 from personalize.sheet.askew import shows
-from personalize.sheet.furniture import RULE_MM
 from personalize.sheet.hand import ByHand
 from personalize.sheet.rules import SheetRules
+from personalize.sheet.slots import RULE_MM
 
 
 def checklist(rules: SheetRules, designs: Sequence[Design]) -> tuple[str, ...]:

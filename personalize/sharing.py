@@ -51,6 +51,10 @@ class Ways:
 
     def chosen(self, copies: int) -> Way:
         """Take one of the ways for so many copies of messages."""
+        way = self._way(copies)
+        return tuple(plan.for_kits(kits_of(plan, copies)) for plan in way)
+
+    def _way(self, copies: int) -> Way:
         apart, by_guest = self.apart, self.by_guest
         if apart is None or by_guest is None:
             return apart or by_guest or ()

@@ -11,12 +11,13 @@ import shapely
 import personalize
 from personalize.cli import main
 from personalize.errors import InputError
-from personalize.sheet.furniture import Slot, arrow, register_marks
+from personalize.sheet.furniture import arrow, register_marks
 from personalize.sheet.ink import MARK_CLEAR_MM, InkStroke, MarkKind
 from personalize.sheet.own_marks import read_marks
 from personalize.sheet.paper import Paper, PaperMargins
 from personalize.sheet.plan import plan_sheets
 from personalize.sheet.rules import SheetRules
+from personalize.sheet.slots import Slot
 from tests.outside import Pdfium
 
 A4 = Paper("A4", 210.0, 297.0)

@@ -21,7 +21,7 @@ from personalize.geometry.zone import Region
 from personalize.sheet.check_page import Filled, check_pages
 from personalize.sheet.cut_layouts import cut_layouts
 from personalize.sheet.fill import fill
-from personalize.sheet.furniture import find_slots, slug_words
+from personalize.sheet.furniture import slug_words
 from personalize.sheet.ink import Ink, InkStroke, InkText
 from personalize.sheet.paper import (
     Paper,
@@ -30,6 +30,7 @@ from personalize.sheet.paper import (
 )
 from personalize.sheet.plan import Plan, plan_sheets
 from personalize.sheet.rules import SheetRules
+from personalize.sheet.slots import find_slots
 
 A4 = Paper("A4", 210.0, 297.0)
 
@@ -107,7 +108,10 @@ def test_rules_and_slug_have_room_on_the_sheets_or_get_a_page_of_their_own(
     every = (*sheets[0].furniture, *(ink for page in own_pages for ink in page))
     words = [ink.line.text for ink in every if isinstance(ink, InkText)]
     assert sum("mm long" in text for text in words) == 2
-    assert sum("sheet 1 of" in text for text in words) == 1
+    # A short slug says on the sheet which it is; all else is on the page then.
+    short = plan.slots is not None and plan.slots.short
+    assert sum("sheet 1 of" in text for text in words) == 1 + short
+    assert sum("top edge first" in text and "sheet 1 of" in text for text in words) == 1
 
 
 def full(name: str) -> Plan:

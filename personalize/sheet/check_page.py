@@ -5,16 +5,11 @@ from dataclasses import dataclass
 
 from personalize.geometry.affine import Affine
 from personalize.sheet.fill import ALONE, Among, slug_of
-from personalize.sheet.furniture import (
-    RULE_MM,
-    SHORT_RULE_MM,
-    Slot,
-    line_of_text,
-    rule,
-)
+from personalize.sheet.furniture import line_of_text, rule
 from personalize.sheet.ink import Ink
 from personalize.sheet.plan import Plan
 from personalize.sheet.rules import SheetRules
+from personalize.sheet.slots import RULE_MM, SHORT_RULE_MM, Slot
 
 SLUG_STEP_MM = 5.0
 """From slug to slug."""
@@ -45,7 +40,7 @@ def check_pages(filled: Sequence[Filled]) -> tuple[tuple[Ink, ...], ...]:
     lacking = [one for one in filled if one.plan.rules.precut is None and _lacks(one.plan)]
     if not lacking:
         return ()
-    told = [line for one in lacking if one.plan.slots is None for line in _slugs(one)]
+    told = [line for one in lacking if not _has_slug(one.plan) for line in _slugs(one)]
     names = ", ".join(one.plan.name for one in lacking)
     words = f"Measure these lines: the sheets of {names} have no room for them."
     rules = filled[0].plan.rules
@@ -65,8 +60,12 @@ def _slugs(filled: Filled) -> Iterator[str]:
             yield told.strip()
 
 
+def _has_slug(plan: Plan) -> bool:
+    return plan.slots is not None and not plan.slots.short
+
+
 def _lacks(plan: Plan) -> bool:
-    return plan.slots is None or plan.slots.rules is None
+    return not plan.tells_all
 
 
 def _rule_mm(room_mm: float) -> float:

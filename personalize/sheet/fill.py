@@ -8,11 +8,12 @@ from personalize.fold.piece import Piece, spare
 from personalize.geometry.affine import Affine
 from personalize.sheet.backs import back_place, side_words
 from personalize.sheet.boxes import wider
-from personalize.sheet.furniture import Slot, rule, slug, slug_words, where_words
+from personalize.sheet.furniture import rule, short_words, slug, slug_words, where_words
 from personalize.sheet.hand import hand_words, moved
 from personalize.sheet.ink import Ink, RegisterMark
 from personalize.sheet.paper import Paper
 from personalize.sheet.plan import Member, Plan
+from personalize.sheet.slots import Slot
 from personalize.sheet.spare_lines import spare_lines
 
 
@@ -136,8 +137,11 @@ def _with_back(plan: Plan, front: Sheet, number: int, total: int) -> Sheet:
     if plan.slots is not None:
         slot = plan.slots.slug
         turned = Slot(flip.box(slot.box, paper), upright=slot.upright)
-        rows = _rows(front.placed)
-        ink = slug(turned, slug_of(plan, number, total, rows, back=True))
+        if plan.slots.short:
+            words = short_words(number, total, side_words(flip, back=True))
+        else:
+            words = slug_of(plan, number, total, _rows(front.placed), back=True)
+        ink = slug(turned, words)
     ink = (*ink, *_on_spares(plan, placed))
     other = replace(front, placed=placed, marks=(), furniture=ink, side="back")
     return replace(front, back=other)
@@ -171,8 +175,12 @@ def _furniture(
 ) -> tuple[Ink, ...]:
     if plan.slots is None:
         return ()
-    words = slug_of(plan, number, total, _rows(placed), back=False)
-    words += where_cut(plan, placed, around_mm)
+    if plan.slots.short:
+        two_sided = plan.rules.flip is not None and plan.rules.two_sided
+        words = short_words(number, total, "front" if two_sided else "")
+    else:
+        words = slug_of(plan, number, total, _rows(placed), back=False)
+        words += where_cut(plan, placed, around_mm)
     rules = plan.slots.rules or ()
     drawn = [ink for slot in rules for ink in rule(slot, plan.slots.rule_mm)]
     return (*drawn, *slug(plan.slots.slug, words))

@@ -4,16 +4,11 @@ Rules show whether the print is true to scale on both axes; the slug says which 
 sheet this is, the rows on it (numbers, no names) and which edge goes first.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
+from collections.abc import Sequence
 
 from personalize.fonts.catalogue import catalogue
-from personalize.geometry.affine import Affine, Points, translation
+from personalize.geometry.affine import Affine, translation
 from personalize.geometry.path import polyline
-from personalize.sheet.boxes import SLACK_MM
 from personalize.sheet.ink import (
     GREY,
     MARK_FROM_EDGE_MM,
@@ -26,50 +21,12 @@ from personalize.sheet.ink import (
     RegisterMark,
 )
 from personalize.sheet.paper import Paper, PaperMargins, Rect
+from personalize.sheet.slots import SHORT_RULE_MM, SLUG_DEPTH_MM, Slot
 from personalize.type.shape import Paragraph
 
-RULE_MM = 100.0
-SHORT_RULE_MM = 50.0
-RULE_DEPTH_MM = 5.0
-SLUG_LENGTH_MM, SLUG_DEPTH_MM = 110.0, 3.5
-LONG_SLUG_MM = 165.0
-"""Of a slug that also tells where the die lines lie."""
 SLUG_EM_MM = 2.6
 ARROW_MM = 4.0
 """Room for the arrow before the slug."""
-MOST_STEPS = 300
-"""Places tried along one edge, at most."""
-AWAY_MM = 0.8
-"""Distance of rules and slug from pieces and from each other."""
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """A free box for a rule or the slug; an upright one reads from below."""
-
-    box: Rect
-    upright: bool
-
-    @property
-    def place(self) -> Affine:
-        """Map from a level strip at the origin to the slot."""
-        x0, y0, x1, _ = self.box
-        return Affine(0, 1, -1, 0, x1, y0) if self.upright else translation(x0, y0)
-
-
-@dataclass(frozen=True, slots=True)
-class Slots:
-    """Where the slug and the rules go."""
-
-    slug: Slot
-    rules: tuple[Slot, Slot] | None
-    """The level and the upright one; None when they need a page of their own."""
-    rule_mm: float = 0.0
-
-    @property
-    def boxes(self) -> tuple[Rect, ...]:
-        """What they take of the sheet."""
-        return (self.slug.box, *(slot.box for slot in self.rules or ()))
 
 
 def register_marks(
@@ -90,93 +47,6 @@ def register_marks(
         for y in reversed(ys)
         for x in xs
     )
-
-
-def find_slots(
-    area: Rect, taken: Sequence[Rect], slug_mm: float = SLUG_LENGTH_MM
-) -> Slots | None:
-    """Find room for the slug and two rules where no piece and no mark lies.
-
-    The slug alone, where there is no more room: it tells the sheets apart. None where
-    even that has no place.
-    """
-    for rule_mm in (RULE_MM, SHORT_RULE_MM):
-        used = list(taken)
-        slots = []
-        for length, depth, ways in (
-            (rule_mm, RULE_DEPTH_MM, (False,)),
-            (rule_mm, RULE_DEPTH_MM, (True,)),
-            (slug_mm, SLUG_DEPTH_MM, (False, True)),
-        ):
-            slot = _free(length, depth, ways, area, used)
-            if slot is None:
-                break
-            slots.append(slot)
-            used.append(slot.box)
-        if len(slots) == 3:
-            level, upright, words = slots
-            return Slots(words, (level, upright), rule_mm)
-    slot = _free(slug_mm, SLUG_DEPTH_MM, (False, True), area, taken)
-    return Slots(slot, None) if slot is not None else None
-
-
-def _free(
-    length: float,
-    depth: float,
-    ways: tuple[bool, ...],
-    area: Rect,
-    taken: Sequence[Rect],
-) -> Slot | None:
-    for upright in ways:
-        w, h = (depth, length) if upright else (length, depth)
-        corners = list(_corners(area, w, h))
-        if not corners:
-            continue
-        blocked = _blocked(np.array(corners), w, h, taken)
-        if not blocked.all():
-            x, y = corners[int(blocked.argmin())]
-            return Slot((x, y, x + w, y + h), upright)
-    return None
-
-
-def _blocked(
-    corners: Points, w: float, h: float, taken: Sequence[Rect]
-) -> NDArray[np.bool_]:
-    """Whether a box at each lower left corner comes too near to what is taken.
-
-    Thousands of corners are tried: one pass over all of them for each taken box.
-    """
-    x, y = corners.T
-    blocked = np.zeros(len(corners), dtype=bool)
-    for x0, y0, x1, y1 in taken:
-        blocked |= (
-            (x - AWAY_MM < x1 - SLACK_MM)
-            & (x0 < x + w + AWAY_MM - SLACK_MM)
-            & (y - AWAY_MM < y1 - SLACK_MM)
-            & (y0 < y + h + AWAY_MM - SLACK_MM)
-        )
-    return blocked
-
-
-def _corners(area: Rect, w: float, h: float) -> Iterable[tuple[float, float]]:
-    """Places to try: along the edges from the bottom left, in steps of 1 mm (A4)."""
-    wide, high = area[2] - area[0] - w, area[3] - area[1] - h
-    if wide < 0 or high < 0:
-        return []
-    step = max(1.0, wide / MOST_STEPS, high / MOST_STEPS)
-    xs = sorted(
-        {area[0] + i * step for i in range(int(wide / step) + 1)} | {area[0] + wide}
-    )
-    ys = sorted(
-        {area[1] + j * step for j in range(int(high / step) + 1)} | {area[1] + high}
-    )
-    if w > h:
-        middle = (area[0] + area[2] - w) / 2
-        xs.sort(key=lambda x: abs(x - middle))
-        return [(x, y) for y in ys for x in xs]
-    middle = (area[1] + area[3] - h) / 2
-    ys.sort(key=lambda y: abs(y - middle))
-    return [(x, y) for x in xs for y in ys]
 
 
 def rule(slot: Slot, length_mm: float) -> list[Ink]:
@@ -216,8 +86,13 @@ def slug_words(  # noqa: PLR0917 - the parts of one sentence
         listed = f"{min(rows)} to {max(rows)}"
     on_it = f", row{'s' * (len(set(rows)) > 1)} {listed}" if rows else ""
     on = f" On {stock}." if stock else ""
-    which = f"sheet {sheet} of {sheets}{f', {side}' if side else ''}"
+    which = short_words(sheet, sheets, side)
     return f"{job}, {which}{on_it}.{on} {paper}, top edge first."
+
+
+def short_words(sheet: int, sheets: int, side: str = "") -> str:
+    """Say which sheet and side this is, and no more."""
+    return f"sheet {sheet} of {sheets}{f', {side}' if side else ''}"
 
 
 def slug(slot: Slot, words: str) -> tuple[Ink, ...]:

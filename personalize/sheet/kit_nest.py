@@ -235,8 +235,8 @@ class _KitNest:
     def _pushed(self, least: int) -> Iterator[tuple[Kit, ...]]:
         """Push all pieces apart; give each layout that holds more kits."""
         board = Board(self._pieces.shapes, self._area, self._bleed, self._zones)
-        sets = list(self._pieces.keys(board.turned))
         pushing, work = Pushing(board), self._pieces.shapes.work
+        sets = list(self._pieces.keys(dict.fromkeys(pushing.usable(list(board.turned)))))
         until = work.done + PUSH_WORK
         for number in count() if sets else ():
             if work.done > until or least >= self._bound():

@@ -201,8 +201,10 @@ class _Nest:
         """Push as many as possible apart; None where that is not more than `least`."""
         pushing, work = Pushing(self._board), self._board.shapes.work
         until = work.done + PUSH_WORK
-        sets, most = self._turns(), None
-        for number in count():
+        each = (pushing.usable(turns) for turns in self._sets)
+        sets = list(dict.fromkeys(turns for turns in each if turns))
+        most = None
+        for number in count() if sets else ():
             pieces = least + 1 if most is None else len(most) + 1
             if work.done > until or pieces > bound:
                 break
@@ -213,15 +215,11 @@ class _Nest:
         spots = settled(self._board, most)
         return self._arranged([(q, c * STEP_MM, r * STEP_MM) for q, c, r in spots])
 
-    def _turns(self) -> list[tuple[Key, ...]]:
-        """Give the sets of turns that have places on the sheet."""
-        usable = self._board.turned
-        each = (tuple(q for q in turns if q in usable) for turns in self._sets)
-        return list(dict.fromkeys(turns for turns in each if turns))
-
     def _rules(self) -> Iterator[tuple[tuple[Key, ...], Scores]]:
-        board, sets = self._board, self._turns()
-        for turns in sets:
+        board = self._board
+        each = (tuple(q for q in turns if q in board.turned) for turns in self._sets)
+        sets = [turns for turns in each if turns]
+        for turns in dict.fromkeys(sets):
             for corner in range(CORNERS):
                 for across, up in WEIGHTS:
                     yield turns, board.scores(across, up, corner)

@@ -4,8 +4,9 @@ A sheet holds kits, dealt out one after the other. Most often a kit is one piece
 the pieces of a guest are to lie side by side, it is one piece of each of several designs.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from personalize.design.design import Design
 from personalize.design.pieces import JOINT
@@ -15,13 +16,7 @@ from personalize.geometry.convex import lie_apart
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.boxes import Arrangement, wider
 from personalize.sheet.deal import Deal, Order
-from personalize.sheet.furniture import (
-    LONG_SLUG_MM,
-    SLUG_LENGTH_MM,
-    Slots,
-    find_slots,
-    register_marks,
-)
+from personalize.sheet.furniture import register_marks
 from personalize.sheet.grid import grids
 from personalize.sheet.hand import (
     HAND_SPACING_MM,
@@ -37,12 +32,18 @@ from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Rect
 from personalize.sheet.precut import arranged, fit_of
 from personalize.sheet.rules import SheetRules
+from personalize.sheet.slots import (
+    LONG_SLUG_MM,
+    SLUG_LENGTH_MM,
+    Slots,
+    bands,
+    find_slots,
+    strips,
+)
 from personalize.sheet.too_large import kit_too_large, too_large
 from personalize.units import FLATTEN_MM
 
 CUT_STEM = "cut"
-_ALL_SLOTS = 3
-"""A slug and two rules."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,19 @@ class Plan:
     """Ticks for the first straight cuts by hand."""
     cut_stem: str = CUT_STEM
     """Name of the cut files, without their ends."""
+    roomier: "Plan | None" = None
+    """Another that holds no more, but leaves room for rules and slug."""
+
+    @property
+    def tells_all(self) -> bool:
+        """Whether its sheets have room for the slug and both rules."""
+        return self.slots is not None and self.slots.rules is not None
+
+    def for_kits(self, kits: int) -> "Plan":
+        """Take the roomier plan where it needs no more sheets for a number of kits."""
+        other = self.roomier
+        same = other is not None and other.sheets_for(kits) == self.sheets_for(kits)
+        return other if other is not None and same else self
 
     @property
     def designs(self) -> tuple[Design, ...]:
@@ -217,13 +231,27 @@ class _Room:
         """Make a plan of places that were found."""
         rules = self.rules
         ticks = lanes(found.boxes, self.printable) if rules.by_hand else ()
-        taken = [*_grown(found.boxes, self.taken_mm), *self.zones]
+        laid = Arrangement(tuple(at @ rules.piece_map for at in found.places), found.boxes)
+        taken = [*_grown(self._bands(kit, laid), self.taken_mm), *self.zones]
         taken += [wider(tick.contour.bounds(), LINE_MM) for tick in ticks]
         slots = _slots(rules, self.area, taken)
-        laid = Arrangement(tuple(at @ rules.piece_map for at in found.places), found.boxes)
         return Plan(
             self.members, kit, rules, laid, self.spacing_mm, self.marks, slots, ticks
         )
+
+    def fullest(
+        self, kit: tuple[int, ...], search: Callable[..., Sequence[Arrangement]]
+    ) -> Plan | None:
+        """Take the fullest sheet; where it has no room for the rules, know another too.
+
+        `search` finds arrangements round given `clear_zones`.
+        """
+        plan = self.best(kit, search(clear_zones=self.zones))
+        if plan is None or plan.tells_all:
+            return plan
+        zones = (*self.zones, *strips(self.area))
+        other = self.best(kit, search(clear_zones=zones))
+        return replace(plan, roomier=other) if other and other.tells_all else plan
 
     def best(self, kit: tuple[int, ...], found: Sequence[Arrangement]) -> Plan | None:
         """Take the first that leaves room for rules and slug, or for most of these.
@@ -233,23 +261,27 @@ class _Room:
         best, most = None, -1
         for one in found:
             plan = self.plan(kit, one)
-            held = 0 if plan.slots is None else len(plan.slots.boxes)
-            if held > most:
-                best, most = plan, held
-            if held == _ALL_SLOTS:
+            told = 0 if plan.slots is None else plan.slots.told
+            if told > most:
+                best, most = plan, told
+            if plan.tells_all:
                 break
         if best is not None:
             self._prove(best)
         return best
 
+    def _laid(self, kit: tuple[int, ...], found: Arrangement) -> Iterator[Region]:
+        """Give the outlines of all pieces where they lie."""
+        outlines = [outline_of(one) for one in self.designs]
+        for i, at in enumerate(found.places):
+            yield outlines[kit[i % len(kit)]].mapped(at)
+
+    def _bands(self, kit: tuple[int, ...], found: Arrangement) -> list[Rect]:
+        return [band for one in self._laid(kit, found) for band in bands(one)]
+
     def _prove(self, plan: Plan) -> None:
         """Prove what is used, in whatever way and in whatever run it was found."""
-        outlines = [outline_of(one) for one in self.designs]
-        number = len(plan.kit)
-        laid = [
-            outlines[plan.kit[i % number]].mapped(at)
-            for i, at in enumerate(plan.arrangement.places)
-        ]
+        laid = list(self._laid(plan.kit, plan.arrangement))
         if not lie_apart(laid, self.spacing_mm, self.area, self.taken_mm, self.zones):
             raise ApartError(f"the pieces of {plan.name} would not lie apart on a sheet.")
 
@@ -298,16 +330,15 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
     quick = () if fully else tuple(room.grids(outline))
     grain = design.sheet.along_grain(folded=bool(design.creases))
     # Where a grid has no place, shapes may still lie between the marks.
-    search = straight_rows if rules.by_hand else arrangements
-    found = quick or search(
+    search = partial(
+        straight_rows if rules.by_hand else arrangements,
         outline,
         room.area,
         spacing_mm=room.spacing_mm,
         bleed_mm=room.taken_mm,
-        clear_zones=room.zones,
         along_grain=grain,
     )
-    plan = room.best((0,), found)
+    plan = room.fullest((0,), search) if not quick else room.best((0,), quick)
     if plan is None:
         raise too_large(design, room.area, room.rules)
     return plan
@@ -325,15 +356,15 @@ def plan_kits(designs: Sequence[Design], rules: SheetRules) -> Plan:
         KitShape(room.outline(one), one.sheet.along_grain(folded=bool(one.creases)))
         for one in designs
     )
-    found = kit_arrangements(
+    search = partial(
+        kit_arrangements,
         shapes,
         kit,
         room.area,
         spacing_mm=room.spacing_mm,
         bleed_mm=room.taken_mm,
-        clear_zones=room.zones,
     )
-    plan = room.best(kit, found)
+    plan = room.fullest(kit, search)
     if plan is None:
         raise kit_too_large(designs, rules)
     return plan

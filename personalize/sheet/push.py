@@ -39,11 +39,15 @@ class Pushing:
 
         `number` chooses how they are strewn at first. None where they stay stuck.
         """
-        free = self._board.free
-        usable = [tuple(k for k in keys if free[k].any()) for keys in pieces]
+        usable = [self.usable(keys) for keys in pieces]
         if not all(usable):
             return None
         return _Try(self, usable, number).apart()
+
+    def usable(self, keys: Sequence[Key]) -> tuple[Key, ...]:
+        """Give those shapes and turns that have a place on the empty board."""
+        free = self._board.free
+        return tuple(key for key in keys if key in free and free[key].any())
 
     def depth(self, first: Key, second: Key) -> "_Depth":
         """Measure how deep the second would lie in the first."""
