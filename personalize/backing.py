@@ -11,7 +11,8 @@ from personalize.geometry.parts import offset
 from personalize.geometry.path import polyline
 from personalize.geometry.zone import region_of
 from personalize.rules import Rule
-from personalize.sheet.plan import CUT_STEM, Plan, plan_sheets
+from personalize.sheet.plan import CUT_STEM, Plan
+from personalize.sheet.planning import plan_sheets
 from personalize.units import FLATTEN_MM
 
 STEM = "backing"

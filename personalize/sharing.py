@@ -15,7 +15,8 @@ from personalize.errors import InputError
 from personalize.finding import Finding, Severity
 from personalize.job import together
 from personalize.rules import Rule
-from personalize.sheet.plan import CUT_STEM, Plan, plan_kits, plan_sheets
+from personalize.sheet.plan import CUT_STEM, Plan
+from personalize.sheet.planning import plan_kits, plan_sheets
 from personalize.sheet.rules import SheetRules
 
 MOST_STEM, MOST_STEM_BYTES = 60, 200

@@ -12,9 +12,10 @@ from personalize.errors import ApartError
 from personalize.geometry.affine import translation
 from personalize.geometry.convex import lie_apart
 from personalize.geometry.zone import Region, as_shapely, region_of
-from personalize.sheet import plan
+from personalize.sheet import planning
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.hand import ByHand
+from personalize.sheet.plan import outline_of
 from personalize.sheet.rules import SheetRules
 
 AREA = (0.0, 0.0, 100.0, 100.0)
@@ -94,25 +95,23 @@ def test_no_plan_is_made_of_places_that_are_too_near(
 ) -> None:
     design = personalize.load_design("herb-tag")
     rules = SheetRules(A4, by_hand=by_hand, marks=by_hand is None)
-    right = plan.plan_sheets(design, rules)
+    right = planning.plan_sheets(design, rules)
     assert right.per_sheet > 2
-    wrong = too_near(
-        [plan.outline_of(design)], (right.arrangement,), right.spacing_mm, by_mm
-    )
+    wrong = too_near([outline_of(design)], (right.arrangement,), right.spacing_mm, by_mm)
     name = "straight_rows" if by_hand else "arrangements"
-    monkeypatch.setattr(plan, name, lambda *a, **k: wrong)
+    monkeypatch.setattr(planning, name, lambda *a, **k: wrong)
     with pytest.raises(ApartError, match="Herb tag would not lie apart"):
-        plan.plan_sheets(design, rules)
+        planning.plan_sheets(design, rules)
 
 
 def test_no_plan_of_kits_is_made_of_places_that_are_too_near(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     designs = [personalize.load_design(name) for name in ("herb-tag", "jar-lid")]
-    right = plan.plan_kits(designs, SheetRules(A4))
+    right = planning.plan_kits(designs, SheetRules(A4))
     assert right.per_sheet > 1
-    outlines = [plan.outline_of(one) for one in designs]
+    outlines = [outline_of(one) for one in designs]
     wrong = too_near(outlines, (right.arrangement,), right.spacing_mm, 0.001)
-    monkeypatch.setattr(plan, "kit_arrangements", lambda *a, **k: wrong)
+    monkeypatch.setattr(planning, "kit_arrangements", lambda *a, **k: wrong)
     with pytest.raises(ApartError, match="Herb tag and Jar lid would not"):
-        plan.plan_kits(designs, SheetRules(A4))
+        planning.plan_kits(designs, SheetRules(A4))

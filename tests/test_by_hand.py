@@ -24,7 +24,7 @@ from personalize.sheet.hand import (
     punch_mm,
     seen_half,
 )
-from personalize.sheet.plan import plan_sheets
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from tests.conftest import SAMPLES, command, drawing, line, put
 from tests.outside import Pdfium, run

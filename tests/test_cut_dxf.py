@@ -26,7 +26,8 @@ from personalize.sheet.cut_layouts import CutLayout, cut_layouts
 from personalize.sheet.cutting import alike
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
-from personalize.sheet.plan import Plan, plan_sheets
+from personalize.sheet.plan import Plan
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from tests.conftest import SAMPLES
 

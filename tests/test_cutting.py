@@ -27,7 +27,8 @@ from personalize.sheet.cut_layouts import CutLayout, cut_layouts
 from personalize.sheet.cutting import Why, alike, cutting
 from personalize.sheet.machine import Correction
 from personalize.sheet.paper import Paper
-from personalize.sheet.plan import Plan, plan_sheets
+from personalize.sheet.plan import Plan
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.route import set_downs, short_route
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.uncut import CREASE_DASHES, PERFORATION, CutRules, dash_gaps

@@ -15,7 +15,7 @@ import personalize
 from personalize.geometry.zone import region_of
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.kit_nest import KitShape, kit_arrangements
-from personalize.sheet.plan import plan_kits, plan_sheets
+from personalize.sheet.planning import plan_kits, plan_sheets
 from personalize.sheet.rules import SheetRules
 
 A4 = (5.0, 5.0, 205.0, 292.0)

@@ -22,7 +22,8 @@ from personalize.errors import KeptError, WallError
 from personalize.messages.message import messages_of
 from personalize.sheet.cut_layouts import CutLayout, cut_layouts
 from personalize.sheet.cutting import alike
-from personalize.sheet.plan import Plan, plan_sheets
+from personalize.sheet.plan import Plan
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from tests.conftest import command, drawing, line, put, snapshot
 from tests.kits_made import BANDS, COPIES, COUNTS, GUESTS, KIT, TOLD, designs_of, report_of

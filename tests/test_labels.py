@@ -14,7 +14,7 @@ from personalize.errors import InputError
 from personalize.geometry.affine import translation
 from personalize.geometry.zone import region_of
 from personalize.sheet.paper import Paper
-from personalize.sheet.plan import plan_sheets
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.precut import Precut, arranged, first_place, fit_of, read_precut
 from personalize.sheet.rules import SheetRules
 from tests.conftest import EDGE, command, drawing, put

@@ -15,7 +15,7 @@ from personalize.sheet.furniture import arrow, register_marks
 from personalize.sheet.ink import MARK_CLEAR_MM, InkStroke, MarkKind
 from personalize.sheet.own_marks import read_marks
 from personalize.sheet.paper import Paper, PaperMargins
-from personalize.sheet.plan import plan_sheets
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.slots import Slot
 from tests.outside import Pdfium

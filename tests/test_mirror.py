@@ -20,7 +20,7 @@ from personalize.sheet.clear import parse_clear
 from personalize.sheet.cut_layouts import cut_layouts
 from personalize.sheet.cutting import alike
 from personalize.sheet.machine import Correction
-from personalize.sheet.plan import plan_sheets
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.uncut import CutRules
 from tests.conftest import command, drawing, line, put

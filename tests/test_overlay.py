@@ -27,7 +27,8 @@ from personalize.geometry.affine import rotation, translation
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.machine import Machine
 from personalize.sheet.paper import Paper, parse_paper
-from personalize.sheet.plan import Plan, plan_sheets
+from personalize.sheet.plan import Plan
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from tests.conftest import drawing, put
 

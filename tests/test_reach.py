@@ -21,7 +21,7 @@ from personalize.sheet.check_page import Filled, check_pages
 from personalize.sheet.hand import ByHand
 from personalize.sheet.ink import InkStroke, InkText, MarkKind, RegisterMark
 from personalize.sheet.paper import PaperMargins, parse_paper
-from personalize.sheet.plan import plan_sheets
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from tests.conftest import command, drawing, line, put
 

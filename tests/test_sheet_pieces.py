@@ -28,7 +28,8 @@ from personalize.sheet.paper import (
     parse_margins,
     parse_paper,
 )
-from personalize.sheet.plan import Plan, plan_sheets
+from personalize.sheet.plan import Plan
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.slots import find_slots
 

@@ -15,7 +15,8 @@ from personalize.geometry.zone import region_of
 from personalize.sheet.check_page import Filled, check_pages
 from personalize.sheet.fill import fill
 from personalize.sheet.ink import InkStroke, InkText
-from personalize.sheet.plan import Plan, plan_kits, plan_sheets
+from personalize.sheet.plan import Plan
+from personalize.sheet.planning import plan_kits, plan_sheets
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.slots import SHORT_SLUG_MM, bands, find_slots, strips
 from tests.conftest import SAMPLES, command

@@ -16,7 +16,7 @@ from personalize.sheet.backs import Flip
 from personalize.sheet.deal import Order
 from personalize.sheet.fill import fill
 from personalize.sheet.ink import InkStroke
-from personalize.sheet.plan import plan_sheets
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.spare_lines import LEAST_LONG_MM, _lines, spare_lines
 from tests.conftest import EDGE, SAMPLES, command, drawing, put, snapshot

@@ -20,7 +20,7 @@ from personalize.output.raster import page_png, png, resolution_for
 from personalize.run import Options
 from personalize.sheet.cutting import alike
 from personalize.sheet.paper import PaperMargins, parse_paper
-from personalize.sheet.plan import plan_sheets
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from tests.outside import poppler_picture
 

@@ -20,7 +20,7 @@ from personalize.geometry.affine import Affine, Points, rotation, scaling, trans
 from personalize.sheet.backs import Flip, back_place
 from personalize.sheet.machine import read_machine, written
 from personalize.sheet.paper import Paper, PaperMargins
-from personalize.sheet.plan import plan_sheets
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from tests.conftest import command
 from tests.outside import Pdfium, poppler_picture

@@ -18,7 +18,7 @@ from personalize.sheet.cut_layouts import CutLayout, cut_layouts
 from personalize.sheet.cutting import Uncut, Why, alike, cutting
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
-from personalize.sheet.plan import plan_sheets
+from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.uncut import CREASE_DASHES, CutRules
 from tests.test_wall import glyph_outline

@@ -10,7 +10,8 @@ from personalize.sheet.cutting import ToCut, Uncut, cutting
 from personalize.sheet.fill import cut_file_of, kits_on
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper, Rect
-from personalize.sheet.plan import Plan, zones_of
+from personalize.sheet.plan import Plan
+from personalize.sheet.planning import zones_of
 from personalize.sheet.uncut import CutRules
 
 RulesOf = Callable[[Design], CutRules]
