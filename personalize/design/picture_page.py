@@ -117,7 +117,7 @@ def _page(pixels: Pixels, ground: _Ground | None, place: Affine, box_mm: Box) ->
     x0, y0, x1, y1 = box_mm
     with pikepdf.new() as pdf:
         onto = scaling(PT_PER_MM) @ translation(-x0, -y0) @ place
-        space = _space(pdf, pixels)
+        space = colour_space(pdf, pixels)
         images = Dictionary(Picture=_picture(pdf, pixels, space))
         content = _draw("Picture", onto @ _UPRIGHT[pixels.orientation])
         if ground is not None:
@@ -139,7 +139,7 @@ def _draw(name: str, place: Affine) -> str:
     return f"q {' '.join(number(v, 6) for v in place.tuple)} cm /{name} Do Q\n"
 
 
-def _space(pdf: pikepdf.Pdf, pixels: Pixels) -> pikepdf.Object:
+def colour_space(pdf: pikepdf.Pdf, pixels: Pixels) -> pikepdf.Object:
     """Give the colour space: that of the file's own profile, where it has one."""
     device = {1: Name.DeviceGray, 3: Name.DeviceRGB, 4: Name.DeviceCMYK}[pixels.channels]
     if pixels.profile is None:
