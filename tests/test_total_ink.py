@@ -281,6 +281,51 @@ def test_what_is_painted_in_odd_ways_is_told(tmp_path: Path) -> None:
     assert note.figures == {"measured_percent": 220.0}
 
 
+def with_image(space: object, **keys: object) -> pikepdf.Pdf:
+    pdf = page(b"", PAGE)
+    picture(pdf, bytes(400), space, **keys)
+    return pdf
+
+
+def with_form(**keys: object) -> pikepdf.Pdf:
+    pdf = page(b"/X Do", PAGE)
+    form = pdf.make_stream(b"0 0 0 1 k" + HERE)
+    form.update(Dictionary(Type=Name.XObject, Subtype=Name.Form, **keys))
+    pdf.pages[0].obj.Resources = Dictionary(XObject=Dictionary(X=form))
+    return pdf
+
+
+def inline_in_a_spot_ink() -> pikepdf.Pdf:
+    pdf = page(b"q 90 0 0 90 9 9 cm BI /W 4 /H 4 /BPC 8 /CS /Own ID ", PAGE)
+    pdf.pages[0].contents_add(b"abcdefghijklmnop EI Q")
+    space = Array([Name.Separation, Name("/Plum"), Name.DeviceCMYK, tint(pdf)])
+    pdf.pages[0].obj.Resources = Dictionary(ColorSpace=Dictionary(Own=space))
+    return pdf
+
+
+ODD: dict[str, Callable[[], pikepdf.Pdf]] = {
+    "an inline picture in a spot ink": inline_in_a_spot_ink,
+    "a profile that does not say for how many": lambda: with_image(
+        Array([Name.ICCBased, Dictionary()])
+    ),
+    "a separation without a name": lambda: with_image(Array([Name.Separation])),
+    "a palette of less than nothing": lambda: with_image(
+        Array([Name.Indexed, Name.DeviceCMYK, -1, pikepdf.String(b"")])
+    ),
+    "a picture without width": lambda: with_image(Name.DeviceCMYK, Width=0),
+    "a mask that is none": lambda: with_image(Name.DeviceCMYK, SMask=Dictionary()),
+    "a form without a box": with_form,
+    "an operator without operands": lambda: page(b"/Own scn sh", PAGE),
+}
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_what_is_broken_is_told_and_stops_nothing(name: str, tmp_path: Path) -> None:
+    data = saved(ODD[name]())
+    (note,) = told(load(tmp_path, FILE, **{"art.pdf": data}))
+    assert "not measured" in note.says
+
+
 # The command line -----------------------------------------------------------------------
 
 
