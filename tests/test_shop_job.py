@@ -11,7 +11,7 @@ from pikepdf import Array, Dictionary, Name, Stream
 import personalize
 from personalize.design.design import Artwork
 from personalize.design.painted import Painted, painted_with
-from tests.artwork_files import page, saved
+from tests.artwork_files import page, saved, spot
 from tests.conftest import EDGE, command, drawing, line, put
 from tests.outside import run
 from tests.press_made import press_profile
@@ -32,15 +32,6 @@ def job_sheet(folder: Path, *words: str | Path) -> str:
 
 
 # What it is painted with, by the colour spaces of ISO 32000-1, 8.6 ------------------------
-
-
-def spot(*names: str) -> Array:
-    """A space of inks; what they look like is asked of it by screens alone."""
-    tint = Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=[0, 1, 0, 0])
-    inks = [Name(f"/{name}") for name in names]
-    if len(inks) == 1:
-        return Array([Name.Separation, inks[0], Name.DeviceCMYK, tint])
-    return Array([Name.DeviceN, Array(inks), Name.DeviceCMYK, tint])
 
 
 def painting(content: bytes, space: object = None) -> pikepdf.Pdf:
@@ -120,6 +111,21 @@ def test_the_job_sheet_says_which_colours_and_inks_there_are(tmp_path: Path) -> 
     assert "RGB" not in said
     said = job_sheet(tmp_path, *words, "--profile", tmp_path / "press.icc")
     assert "spot inks, none converted; the output condition is press." in said
+
+
+# Both would be on one plate.
+@pytest.mark.parametrize(("ink", "is_told"), [("Cutting", 1), ("creasing", 1), ("Cut", 0)])
+def test_an_ink_with_the_name_of_die_lines_is_told(
+    ink: str, is_told: int, tmp_path: Path
+) -> None:
+    rows = spotted(tmp_path)
+    (tmp_path / "art.pdf").write_bytes(saved(painting(SCN, spot(ink))))
+    design = personalize.load_design(tmp_path / "tag.toml")
+    options = personalize.Options(also=frozenset({"ganged"}))
+    found = personalize.check(personalize.read_table(rows), design, options).findings
+    told = [one for one in found if one.rule == "die-line-ink"]
+    assert len(told) == is_told
+    assert all(f"an ink named {ink!r}" in one.says for one in told)
 
 
 def test_the_colour_of_words_counts(tmp_path: Path) -> None:
