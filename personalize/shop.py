@@ -94,11 +94,13 @@ class Shop:
         rules = options.sheets
         self._flip, self._paper = rules.flip if rules.two_sided else None, rules.paper
         self._profile = options.profile
+        # A piece alone on its page has all of its bleed, however near they lie on sheets.
+        alone = {one.design.name: one.design.bleed for one in due}
         self._single, self._ganged = (
-            ShopPdf(name, printed, curves=options.curves, profile=options.profile)
+            ShopPdf(name, reach, curves=options.curves, profile=options.profile)
             if kind in options.also
             else None
-            for kind in ("shop", "ganged")
+            for kind, reach in (("shop", alone), ("ganged", printed))
         )
         fronts = [one for one in due if not one.design.is_back]
         wanted = [
