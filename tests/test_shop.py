@@ -351,6 +351,8 @@ def test_what_is_no_profile_of_a_press_is_refused(tmp_path: Path, data: bytes) -
         read_profile(tmp_path / "press.icc")
     with pytest.raises(InputError, match="there is no such colour profile"):
         read_profile(tmp_path / "none.icc")
+    with pytest.raises(InputError, match="--profile: there is no such colour profile"):
+        read_profile(Path())
 
 
 def test_the_same_job_gives_the_same_bytes(made: Path, tmp_path: Path) -> None:
