@@ -143,6 +143,13 @@ def test_sixteen_bits_of_grey_with_opacity_stay_grey(tmp_path: Path) -> None:
             assert np.abs(off).max() <= 1
 
 
+def without_marker(data: bytes) -> bytes:
+    """Take Adobe's marker out of a JPEG file."""
+    at = data.index(b"\xff\xee")
+    assert data[at + 4 : at + 9] == b"Adobe"
+    return data[:at] + data[at + 2 + int.from_bytes(data[at + 2 : at + 4], "big") :]
+
+
 # ISO 32000-1, 8.9.5.2: a sample of a JPEG in four inks is as much ink as it says. Adobe's
 # programs write them turned over, and a marker (APP14, "Adobe") with it.
 @pytest.mark.parametrize("marked", [True, False])
@@ -150,15 +157,31 @@ def test_four_inks_look_on_a_screen_as_they_are_printed(
     marked: bool, tmp_path: Path
 ) -> None:
     data = jpeg(Image.new("CMYK", (WIDE, HIGH), (30, 20, 10, 0)))
-    at = data.index(b"\xff\xee")
-    assert data[at + 4 : at + 9] == b"Adobe"
-    if not marked:
-        data = data[:at] + data[at + 2 + int.from_bytes(data[at + 2 : at + 4], "big") :]
+    data = data if marked else without_marker(data)
     design = load(tmp_path, AT.format("jpg"), **{"art.jpg": data})
     printed = np.mean(Sheet(tmp_path, design).colour(30, 6))
     seen = np.asarray(Image.open(io.BytesIO(preview(tmp_path / "art.jpg", 50))))
     assert (printed > 200) == (seen.mean() > 200) == marked
     assert (printed < 50) == (seen.mean() < 50) == (not marked)
+
+
+@pytest.mark.parametrize("marked", [True, False])
+def test_colours_past_the_edge_are_in_the_inks_of_the_picture(
+    marked: bool, tmp_path: Path
+) -> None:
+    data = jpeg(Image.new("CMYK", (WIDE, HIGH), (30, 20, 10, 0)))
+    data = data if marked else without_marker(data)
+    inks = np.array([30, 20, 10, 0] if marked else [225, 235, 245, 255])
+    keys = AT.format("jpg") + "extend_edge = true\n"
+    design = load(tmp_path, keys, **{"art.jpg": data})
+    sheet = Sheet(tmp_path, design)
+    assert sheet.colour(2.5, 12) == sheet.colour(30, 6)  # where there is no picture
+    with printed(tmp_path, design) as made:
+        pictures = images(made)
+        assert [one.ColorSpace for one in pictures] == [pikepdf.Name.DeviceCMYK] * 2
+        (edge,) = (one for one in pictures if "/SMask" in one)
+        inked = samples(edge)[samples(edge.SMask).squeeze() > 0]
+        assert np.abs(inked.astype(int) - inks).max() <= 3
 
 
 def test_a_screen_is_given_no_profile_of_other_colours(tmp_path: Path) -> None:

@@ -285,6 +285,25 @@ def test_the_colour_profile_of_a_photo_goes_along(
         assert stream.read_bytes() == profile
 
 
+@pytest.mark.parametrize("noted", [False, True])
+def test_a_photo_in_four_inks_is_printed_in_them(noted: bool, tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    out = io.BytesIO()
+    photo = Image.new("CMYK", (300, 300), (30, 200, 10, 0))
+    photo.save(out, "JPEG", quality=98, **({"exif": exif} if noted else {}))
+    put(tmp_path, {"io.jpg": out.getvalue()})
+    done = run(tmp_path, "name,picture\nIo,io.jpg\n", PHOTO)
+    with pikepdf.open(done / "print.pdf") as pdf:
+        image = pdf.pages[0].Resources.XObject["/Picture"]
+        assert image.ColorSpace == pikepdf.Name.DeviceCMYK
+        data = image.read_bytes(pikepdf.StreamDecodeLevel.all)
+        samples = np.frombuffer(data, np.uint8).reshape(-1, 4).astype(int)
+        if "/Decode" in image:  # turned over, as Adobe's marker in the JPEG says
+            samples = 255 - samples
+        assert np.abs(samples - [30, 200, 10, 0]).max() <= 3
+
+
 def test_where_a_photo_was_taken_is_not_in_the_print(tmp_path: Path) -> None:
     # Exif 2.3: what a camera notes; its place (tag 0x8825) stands beside (0x010E).
     exif = Image.Exif()

@@ -272,6 +272,23 @@ def test_pictures_and_words_of_rows_are_measured_too(tmp_path: Path) -> None:
     assert note.says.endswith("the pictures of the rows.")
 
 
+def test_pictures_of_rows_are_measured_in_the_inks_they_are_printed_in(
+    tmp_path: Path,
+) -> None:
+    toml = '[lines]\nCutting = "#edge"\n[picture]\nbox = [4, 4, 20, 20]\n'
+    put(tmp_path, {"tag.svg": drawing(EDGE), "tag.toml": toml})
+    put(tmp_path, {"grey.png": png(Image.new("L", (200, 200), 0))})
+    four = Image.new("CMYK", (200, 200), (255, 255, 255, 51))
+    put(tmp_path, {"four.jpg": jpeg(four, quality=98)})
+    design = personalize.load_design(tmp_path / "tag.toml")
+    rows = "front,picture\nAda,grey.png\nBo,four.jpg\n"
+    for profile in (PROFILE, None):
+        (one,) = told(design, rows, profile=profile)
+        assert (one.rule, one.row) == ("total-ink", 3)
+        assert one.figures["percent"] == pytest.approx(320, abs=4)
+        assert not one.figures["converted"]
+
+
 def test_what_is_painted_in_odd_ways_is_told(tmp_path: Path) -> None:
     mesh = Dictionary(ShadingType=1, ColorSpace=Name.DeviceCMYK, Function=Dictionary())
     pdf = page(b"/Own sh 0.4 0.4 0.4 1 k" + HERE, PAGE)

@@ -98,14 +98,19 @@ def orientation(image: Image.Image) -> int:
     return told if isinstance(told, int) and told in UPRIGHT else 1
 
 
-def plain(image: Image.Image) -> Image.Image:
-    """Unpack a picture: upright, grey or RGB, with alpha where it has any."""
+def plain(image: Image.Image, *, inks: bool = False) -> Image.Image:
+    """Unpack a picture: upright, grey or RGB, with alpha where it has any.
+
+    One in four inks stays so if `inks` are wanted, 255 for full ink.
+    """
     loaded(image)
     turn = UPRIGHT.get(orientation(image))
     if image.mode.startswith("I"):
         image = eight_bits(image)
     if image.mode == "CMYK" and not is_inverted(image):
         image = ImageChops.invert(image)  # Pillow turned it over, as if it were
+    if image.mode == "CMYK" and inks:
+        return image if turn is None else image.transpose(turn)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:

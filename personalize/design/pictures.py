@@ -46,7 +46,7 @@ class Pixels:
     is_jpeg: bool
     """Whether `data` is a JPEG file; else raw samples, row by row from the top."""
     channels: int
-    """1 for grey, 3 for red, green and blue."""
+    """1 for grey, 3 for red, green and blue, 4 for inks."""
     alpha: bytes | None
     """Raw opacity, one byte a pixel; None where all is opaque."""
     profile: bytes | None = None
@@ -249,6 +249,28 @@ def edge_colours(path: Path, shape: tuple[int, int], margin: int) -> NDArray[np.
     return np.asarray(ground)
 
 
+def edge_inks(path: Path, shape: tuple[int, int], margin: int) -> NDArray[np.uint8] | None:
+    """Give the same of a picture in four inks: shape (..., 5), 255 for full ink.
+
+    None where it is in other colours.
+    """
+    if opened(path).mode != "CMYK":
+        return None
+    inked = np.dstack([small_copy(path, shape)[1], np.full(shape, 255, np.uint8)])
+    return np.pad(inked, ((margin, margin), (margin, margin), (0, 0)))
+
+
+def small_copy(path: Path, shape: tuple[int, int]) -> tuple[str, NDArray[np.uint8]]:
+    """Give a small copy of a picture in the colours in which it is printed.
+
+    They are L, RGB, RGBA or CMYK; samples have the shape (height, width, channels).
+    Raises as `picture_size` does.
+    """
+    image = plain(opened(path), inks=True)
+    small = np.asarray(image.resize((shape[1], shape[0]), Image.Resampling.BOX))
+    return image.mode, small.reshape(*shape, -1)
+
+
 def pixels_of(path: Path, width_mm: float) -> Pixels:
     """Read a picture to be printed `width_mm` wide.
 
@@ -266,11 +288,9 @@ def _pixels_of(path: Path, width_mm: float, _: tuple[int, int]) -> Pixels:
     bare = "exif" not in image.info and "xmp" not in image.info
     most = round(width_mm / 25.4 * KEPT_PX_PER_INCH)
     small = image.width <= most * 1.5
-    if image.format == "JPEG" and bare and small and image.mode in ("L", "RGB"):
-        channels = len(image.getbands())
-        data, profile = path.read_bytes(), _profile(image)[0]
-        return Pixels(image.width, image.height, data, True, channels, None, profile)
-    image = plain(image)
+    if image.format == "JPEG" and bare and small and image.mode in _CHANNELS:
+        return _jpeg(image, path.read_bytes())
+    image = plain(image, inks=True)
     if image.width > most > 0:
         height = max(1, round(image.height * most / image.width))
         image = image.resize((most, height), Image.Resampling.LANCZOS)

@@ -84,6 +84,8 @@ class ArtworkBook:
 
     def _image(self, pixels: Pixels) -> pikepdf.Object:
         image = self._samples(pixels, colour_space(self._pdf, pixels))
+        if pixels.is_inverted:
+            image.Decode = Array([1, 0] * 4)
         if pixels.alpha is not None:
             size = (pixels.width, pixels.height)
             mask = Pixels(*size, pixels.alpha, is_jpeg=False, channels=1, alpha=None)

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from personalize.design.painted import GREY, RGB, Painted, painted_with
+from personalize.design.painted import CMYK, GREY, RGB, Painted, painted_with
+from personalize.design.pictures import pixels_of
 from personalize.design.style import Colour
 from personalize.fold.piece import Piece
 from personalize.type.compose import ComposedText
@@ -12,7 +13,8 @@ def painted_piece(piece: Piece) -> Painted:
     """Look at the artwork, the picture and the words of a piece, and of its back."""
     kinds = {kind for text in piece.texts for kind in _kinds(text)}
     if piece.picture is not None:
-        kinds.add(RGB)
+        pixels = pixels_of(piece.picture.path, piece.picture.width_mm)
+        kinds.add({1: GREY, 3: RGB, 4: CMYK}[pixels.channels])
     painted = painted_with(piece.design.artwork_of(piece.version))
     painted |= Painted(frozenset(kinds))
     return painted | painted_piece(piece.back) if piece.back is not None else painted
