@@ -18,12 +18,11 @@ from personalize.checks.shop_findings import (
     shop_findings,
 )
 from personalize.checks.turned import check_turned
-from personalize.design.painted import UNPAINTED, Painted
 from personalize.finding import Finding
 from personalize.geometry.zone import Region
 from personalize.options import Options
 from personalize.output.shop_job import ShopShare, job_lines, write_job_sheet
-from personalize.output.shop_painted import painted_piece
+from personalize.output.shop_painted import PaintedPieces
 from personalize.output.shop_pdf import ShopPdf
 from personalize.rules import Rule
 from personalize.sheet.fill import Sheet
@@ -108,8 +107,7 @@ class Shop:
             for one in fronts
             for number, wanted in enumerate(one.wanted, 1)
         ]
-        self._painted: dict[str, Painted] = {}
-        """With what the pieces that came by are painted, by the name of their fronts."""
+        self._painted = PaintedPieces()
         self._numbers = {
             (name, row, copy): (place, number)
             for place, (name, row, copy, number) in enumerate(wanted)
@@ -122,9 +120,7 @@ class Shop:
             self._ganged.add_sheet(sheet)
         for piece in (placed.piece for placed in sheet.placed):
             if piece.row is not None and self._single is not None:
-                name = piece.design.name
-                known = self._painted.get(name, UNPAINTED)
-                self._painted[name] = known | painted_piece(piece)
+                self._painted.add(piece)
                 key = (piece.design.name, piece.row, piece.copy)
                 self._single.add_piece(piece, *self._numbers[key])
 
@@ -155,7 +151,7 @@ class Shop:
                 continue
             back = one.design.back
             backed = back is not None and back.name in backs
-            painted = self._painted.get(one.design.name, UNPAINTED)
+            painted = self._painted.of(one.design.name)
             share = ShopShare(one.design, len(one.wanted), page, backed, painted)
             shares.append(share)
             page += share.pages

@@ -69,6 +69,8 @@ def _die_line_inks(design: Design) -> Iterator[Finding]:
     """Tell of inks of the artwork that would be on the plate of die lines."""
     kinds = {kind.value.casefold() for kind in LineKind}
     for version, art in design.artworks.items():
+        if art.page is None:  # a drawing has no inks of its own
+            continue
         whose = f"The artwork of version {version!r}" if version else "The artwork"
         inks = [one for one in painted_with(art).spots if one.casefold() in kinds]
         for ink in sorted(inks):
