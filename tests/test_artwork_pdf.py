@@ -1,6 +1,7 @@
 """A page of a PDF file as the artwork: as others draw it, and nothing else of the file."""
 
 import io
+import re
 from pathlib import Path
 
 import numpy as np
@@ -371,11 +372,23 @@ def elsewhere() -> bytes:
     return saved(pdf)
 
 
+def no_page() -> bytes:
+    """A file whose only page is none; the library warns of it by the way."""
+    data = saved(page(SHAPES, PAGE), qdf=True)
+    return re.sub(rb"/Kids \[\s+\d+ 0 R", b"/Kids [ 7 ", data)
+
+
 REFUSED: dict[str, tuple[str, bytes, str]] = {
     "locked": (FILE, locked(), "locked by a password"),
     "font of the reader's": (FILE, unembedded(), "the font Helvetica is not in the file"),
     "picture in another file": (FILE, elsewhere(), "lies in another file"),
     "no such page": (FILE + "page = 3\n", saved(page(SHAPES, PAGE)), "no page 3"),
+    "a name for a number": (
+        FILE,
+        saved(page(SHAPES, PAGE, UserUnit=Name.Plum)),
+        "cannot be used: it is damaged. Save it anew as PDF.",
+    ),
+    "no page at all": (FILE, no_page(), "page"),
     "cut off": (FILE, saved(page(SHAPES, PAGE))[:60], "damaged"),
     "text": (FILE, b"hello", "damaged"),
     "nothing": (FILE, b"", "damaged"),
@@ -402,6 +415,7 @@ def test_what_cannot_be_used_is_refused_in_a_sentence(name: str, tmp_path: Path)
     assert problem.do
     assert "\n" not in str(problem)
     assert "Error" not in str(problem)
+    assert "BytesIO" not in str(problem)
 
 
 def ring() -> bytes:

@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -28,6 +29,8 @@ MOST_MM = 5000.0
 """The largest page that ISO 32000-1 had readers open (annex C: 14,400 units)."""
 MOST_PIXELS = 40_000_000
 _SAVE_ANEW = "Save it anew as PDF."
+_IN_MEMORY = re.compile(r"stream <[^>]*>:? ?")
+"""What the library calls a file that it reads from memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +97,9 @@ def _unusable(place: str, file: str, says: str, do: str) -> InputError:
 def _read_page(data: bytes, number: int, place: str, file: str) -> PdfPage:
     done = work(pdf_worker.__file__, {"page": number}, data)
     if done.code == pdf_worker.REFUSED:
-        says, do = json.loads(done.told)
-        raise _unusable(place, file, says, do)
+        # The library may have said things of its own before.
+        says, do = json.loads(done.told.splitlines()[-1])
+        raise _unusable(place, file, _IN_MEMORY.sub("", says), do)
     if done.code is None:
         says = f"it takes longer than {LIMIT_S:.0f} s to read."
         raise _unusable(place, file, says, "Save it more simply.")

@@ -51,7 +51,7 @@ def main() -> int:
         sys.stderr.write(json.dumps(refused.args))
         return REFUSED
     except Exception as error:  # of whatever kind: the file is at fault
-        why = " ".join(str(error).split())[:200]
+        why = " ".join(str(error).split())[:200] * isinstance(error, pikepdf.PdfError)
         says = f"it is damaged ({why.rstrip('.')})." if why else "it is damaged."
         sys.stderr.write(json.dumps([says, _SAVE_ANEW]))
         return REFUSED
