@@ -71,6 +71,10 @@ CASES: dict[str, tuple[Callable[[], pikepdf.Pdf], Painted]] = {
     "four inks": (lambda: painting(b"0 0 0 1 k" + HERE), told("CMYK")),
     "a profile for four inks": (in_profile, told("CMYK")),
     "a spot ink": (lambda: painting(SCN, spot("Plum ink")), told(spots=("Plum ink",))),
+    "a spot ink till a tint is set": (
+        lambda: painting(b"/Own cs" + HERE, spot("Plum")),
+        told(spots=("Plum",)),
+    ),
     "several": (
         lambda: painting(SCN, spot("Cyan", "Plum", "None", "Leaf")),
         told("CMYK", spots=("Leaf", "Plum")),

@@ -97,6 +97,19 @@ def as_palette(pdf: pikepdf.Pdf) -> None:
     picture(pdf, bytes([1] * 400), space)
 
 
+def as_number_of_a_palette(pdf: pikepdf.Pdf) -> None:
+    table = bytes(4) + bytes([204, 204, 204, 255]) + bytes(4)
+    space = Array([Name.Indexed, Name.DeviceCMYK, 2, pikepdf.String(table)])
+    named(pdf, space, b"/Own cs 1 scn" + HERE)
+
+
+def as_first_colour(pdf: pikepdf.Pdf) -> None:
+    # ISO 32000-1, 8.6.6.5: full ink till another tint is set.
+    inks = Array([Name("/Plum"), Name("/Leaf"), Name("/Sky"), Name("/Sand")])
+    space = Array([Name.DeviceN, inks, Name.DeviceCMYK, tint(pdf)])
+    named(pdf, space, b"/Own cs" + HERE)
+
+
 def as_gradient(pdf: pikepdf.Pdf) -> None:
     shading = ramp(Name.DeviceCMYK, [0, 0, 0, 0], [0.9, 0.9, 0.9, 0.6])
     pdf.pages[0].obj.Resources = Dictionary(Shading=Dictionary(Own=shading))
@@ -145,6 +158,7 @@ def as_form(pdf: pikepdf.Pdf) -> None:
 
 WAYS: dict[Callable[[pikepdf.Pdf], None], float] = {
     as_spot: 80, as_all: 360, as_several: 160, as_palette: 340, as_gradient: 330,
+    as_number_of_a_palette: 340, as_first_colour: 400,
     as_pattern: 310, as_picture: 320, as_negative: 320, as_form: 360,
 }  # fmt: skip
 

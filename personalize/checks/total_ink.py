@@ -31,6 +31,7 @@ PICTURE_PX = 400
 """Width of the copy of a row's picture that is looked at."""
 _GREY = frozenset({"/DeviceGray", "/G", "/CalGray"})
 _SCREEN = frozenset({"/DeviceRGB", "/RGB", "/CalRGB"})
+_PALETTE = (pikepdf.Name.Indexed, pikepdf.Name.I)
 _FOUR = frozenset({"/DeviceCMYK", "/CMYK"})
 _SPACES = {"L": "/G", "RGB": "/RGB", "RGBA": "/RGB", "CMYK": "/CMYK"}
 
@@ -100,7 +101,9 @@ class _Meter:
 
     def _one(self, one: Seen) -> None:
         if isinstance(one, Colour):
-            self._add(one.space, np.array([one.values]))
+            # Of a palette colours are told by number, samples of pictures as shares of 255.
+            is_index = isinstance(one.space, pikepdf.Array) and one.space[0] in _PALETTE
+            self._add(one.space, np.array([one.values]) / (255 if is_index else 1))
         elif isinstance(one, Shading):
             self._add(one.shading.ColorSpace, shading_samples(one.shading))
         elif not one.is_mask:  # a stencil has the colour that was told before it
