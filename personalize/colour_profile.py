@@ -26,13 +26,10 @@ class Profile:
 
 def read_profile(path: Path) -> Profile:
     """Read a profile of an output device. Raises InputError where it is none."""
-    try:
-        size = path.stat().st_size
-    except OSError:
-        raise refuse(
-            path.name, "there is no such colour profile.", "Check its name."
-        ) from None
-    data = bytes_of(path) if size <= MOST_BYTES else b""
+    if not path.is_file():
+        name = path.name or "--profile"
+        raise refuse(name, "there is no such colour profile.", "Check its name.")
+    data = bytes_of(path) if path.stat().st_size <= MOST_BYTES else b""
     stated = int.from_bytes(data[:4], "big")
     inks = _INKS.get(data[16:20])
     if (

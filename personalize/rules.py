@@ -127,6 +127,7 @@ class Rule(StrEnum):
     SHOP_SPACING = "shop-spacing"
     SMALL_TEXT_IN_SEVERAL_INKS = "small-text-in-several-inks"
     NO_OUTPUT_INTENT = "no-output-intent"
+    DIE_LINE_INK = "die-line-ink"
     TOTAL_INK = "total-ink"
     INK_NOT_KNOWN = "ink-not-known"
     CARE_FOOD = "care-food"

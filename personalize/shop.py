@@ -22,6 +22,7 @@ from personalize.finding import Finding
 from personalize.geometry.zone import Region
 from personalize.options import Options
 from personalize.output.shop_job import ShopShare, job_lines, write_job_sheet
+from personalize.output.shop_painted import PaintedPieces
 from personalize.output.shop_pdf import ShopPdf
 from personalize.rules import Rule
 from personalize.sheet.fill import Sheet
@@ -92,11 +93,13 @@ class Shop:
         rules = options.sheets
         self._flip, self._paper = rules.flip if rules.two_sided else None, rules.paper
         self._profile = options.profile
+        # A piece alone on its page has all of its bleed, however near they lie on sheets.
+        alone = {one.design.name: one.design.bleed for one in due}
         self._single, self._ganged = (
-            ShopPdf(name, printed, curves=options.curves, profile=options.profile)
+            ShopPdf(name, reach, curves=options.curves, profile=options.profile)
             if kind in options.also
             else None
-            for kind in ("shop", "ganged")
+            for kind, reach in (("shop", alone), ("ganged", printed))
         )
         fronts = [one for one in due if not one.design.is_back]
         wanted = [
@@ -104,6 +107,7 @@ class Shop:
             for one in fronts
             for number, wanted in enumerate(one.wanted, 1)
         ]
+        self._painted = PaintedPieces()
         self._numbers = {
             (name, row, copy): (place, number)
             for place, (name, row, copy, number) in enumerate(wanted)
@@ -116,6 +120,7 @@ class Shop:
             self._ganged.add_sheet(sheet)
         for piece in (placed.piece for placed in sheet.placed):
             if piece.row is not None and self._single is not None:
+                self._painted.add(piece)
                 key = (piece.design.name, piece.row, piece.copy)
                 self._single.add_piece(piece, *self._numbers[key])
 
@@ -146,7 +151,8 @@ class Shop:
                 continue
             back = one.design.back
             backed = back is not None and back.name in backs
-            share = ShopShare(one.design, len(one.wanted), page, backed)
+            painted = self._painted.of(one.design.name)
+            share = ShopShare(one.design, len(one.wanted), page, backed, painted)
             shares.append(share)
             page += share.pages
         profile = self._profile.name if self._profile is not None else None

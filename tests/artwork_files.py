@@ -9,6 +9,7 @@ import pikepdf
 import pypdfium2
 import resvg_py
 from numpy.typing import NDArray
+from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
 import personalize
@@ -57,6 +58,15 @@ def page(content: bytes, size: tuple[float, float], **keys: object) -> pikepdf.P
     for key, value in keys.items():
         one.obj[f"/{key}"] = value
     return pdf
+
+
+def spot(*names: str) -> Array:
+    """A space of inks; what they look like is asked of it by screens alone."""
+    tint = Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[0] * 4, C1=[0, 1, 0, 0])
+    inks = [Name(f"/{name}") for name in names]
+    if len(inks) == 1:
+        return Array([Name.Separation, inks[0], Name.DeviceCMYK, tint])
+    return Array([Name.DeviceN, Array(inks), Name.DeviceCMYK, tint])
 
 
 def saved(pdf: pikepdf.Pdf, **how: object) -> bytes:

@@ -9,6 +9,7 @@ import numpy as np
 import openpyxl
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import PatternFill
+from pikepdf import Dictionary
 from PIL import Image
 
 import personalize
@@ -23,7 +24,7 @@ from personalize.sheet.ink import MarkKind, RegisterMark
 from personalize.sheet.precut import read_precut
 from personalize.sheet.rules import SheetRules
 from tests.artwork_cases import CHECK
-from tests.artwork_files import png, shape
+from tests.artwork_files import page, png, saved, shape, spot
 from tests.conftest import EDGE, drawing, line, put
 from tests.press_made import press_profile
 
@@ -279,6 +280,18 @@ def shop(folder: Path) -> tuple[Finding, ...]:
     return found + personalize.check(table, design, inked).findings
 
 
+def in_the_ink_of_die_lines(folder: Path) -> tuple[Finding, ...]:
+    art = page(b"/Own cs 1 scn 20 20 60 40 re f", (60 * 72 / 25.4, 40 * 72 / 25.4))
+    art.pages[0].Resources = Dictionary(ColorSpace=Dictionary(Own=spot("Cutting")))
+    toml = TOML + '[artwork]\nfile = "art.pdf"\n'
+    put(folder, {"tag.svg": drawing(EDGE), "tag.toml": toml, "art.pdf": saved(art)})
+    put(folder, {"guests.csv": "front\nAda\n"})
+    table = personalize.read_table(folder / "guests.csv")
+    options = personalize.Options(also=frozenset({"shop"}))
+    design = personalize.load_design(folder / "tag.toml")
+    return personalize.check(table, design, options).findings
+
+
 def labels(folder: Path) -> tuple[Finding, ...]:
     put(folder, {"tag.svg": drawing(EDGE), "tag.toml": TOML, "guests.csv": "front\nAda\n"})
     table = personalize.read_table(folder / "guests.csv")
@@ -377,6 +390,7 @@ SCENES: tuple[Callable[[Path], tuple[Finding, ...]], ...] = (
         artwork_files,
         folded,
         shop,
+        in_the_ink_of_die_lines,
         labels,
         two_sided,
         by_hand,

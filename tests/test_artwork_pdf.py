@@ -1,5 +1,7 @@
 """A page of a PDF file as the artwork: as others draw it, and nothing else of the file."""
 
+import io
+import re
 from pathlib import Path
 
 import numpy as np
@@ -263,6 +265,84 @@ def test_marks_of_the_page_stay_behind(tmp_path: Path) -> None:
     assert "Eve" not in text
 
 
+# A dictionary of resources may serve several streams (ISO 32000-1, 7.8.3).
+def shared(pdf: pikepdf.Pdf, **more: object) -> bytes:
+    """A page that draws a form, both with the same resources."""
+    form = pdf.make_stream(SHAPES + b"BT /F 9 Tf 20 20 Td (Plum Lane) Tj ET /Off Do")
+    form.update(Dictionary(Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 999, 999]))
+    pdf.pages[0].Resources = Dictionary(
+        XObject=pdf.make_indirect(Dictionary(X=form, **more)),
+        Font=pdf.make_indirect(
+            Dictionary(
+                F=Dictionary(Type=Name.Font, Subtype=Name.Type1, BaseFont=Name.Helvetica)
+            )
+        ),
+    )
+    form.Resources = pdf.pages[0].Resources
+    return saved(pdf)
+
+
+def test_no_words_are_lost_with_a_font_that_streams_share(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="the font Helvetica is not in the file"):
+        load(tmp_path, FILE, **{"art.pdf": shared(page(b"/X Do", PAGE))})
+
+
+def test_nothing_names_what_is_left_out(tmp_path: Path) -> None:
+    pdf = page(b"/X Do", PAGE)
+    layer = pdf.make_indirect(Dictionary(Type=Name.OCG, Name="Draft"))
+    pdf.Root.OCProperties = Dictionary(OCGs=[layer], D=Dictionary(OFF=[layer]))
+    hidden = pdf.make_stream(b"1 0 0 rg 0 0 999 999 re f")
+    hidden.update(Dictionary(Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 999, 999]))
+    hidden.OC = layer
+    data = shared(pdf, Off=hidden)
+    with pikepdf.open(io.BytesIO(data)) as worded:
+        worded.pages[0].Resources.Font.F = worded.make_indirect(
+            Dictionary(Type=Name.Font, Subtype=Name.Type3, FontBBox=[0, 0, 1, 1])
+        )
+        data = saved(worded)
+    design = load(tmp_path, FILE, **{"art.pdf": data})
+    with printed(tmp_path, design) as made:
+        forms = [one for one in made.objects if one.get("/Subtype") == Name.Form]
+        drawn = [
+            (str(one.operands[0]), form.Resources.get("/XObject", Dictionary()))
+            for form in forms
+            for one in pikepdf.parse_content_stream(form)
+            if str(one.operator) == "Do"
+        ]
+    assert drawn
+    assert all(name in held for name, held in drawn)
+
+
+# ISO 32000-1, table 95: a form without resources (obsolescent) means those of its page.
+# On our page they are others.
+def test_a_form_without_resources_keeps_those_of_its_page(tmp_path: Path) -> None:
+    pdf = page(b"/X Do", PAGE)
+    form = pdf.make_stream(b"/Cutting cs 1 scn 20 12 50 16 re f")
+    form.update(Dictionary(Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 999, 999]))
+    green = Dictionary(FunctionType=2, Domain=[0, 1], N=1, C0=[1, 1, 1], C1=[0, 0.5, 0.2])
+    ink = Array([Name.Separation, Name.Moss, Name.DeviceRGB, green])
+    pdf.pages[0].Resources = Dictionary(
+        XObject=Dictionary(X=form), ColorSpace=Dictionary(Cutting=ink)
+    )
+    data = saved(pdf)
+    design = load(tmp_path, FILE, **{"art.pdf": data})
+    sheet = Sheet(tmp_path, design)
+    assert difference(sheet, drawn_by_pdfium(data)) < 0.3
+    with pikepdf.open(tmp_path / "out" / "print.pdf") as made:
+        forms = [one for one in made.objects if one.get("/Subtype") == Name.Form]
+        assert forms
+        assert all("/Resources" in form for form in forms)
+
+
+def test_the_press_of_the_page_is_told_to_stay_behind(tmp_path: Path) -> None:
+    pdf = page(SHAPES, PAGE)
+    intent = Dictionary(Type=Name.OutputIntent, S=Name.GTS_PDFX, Info="Plum press")
+    pdf.Root.OutputIntents = Array([intent])
+    design = load(tmp_path, FILE, **{"art.pdf": saved(pdf)})
+    (told,) = (f for f in design.artwork.told if f.rule == "artwork-left-out")
+    assert "the press that its colours are meant for (its output intent)" in told.says
+
+
 def locked() -> bytes:
     return saved(page(SHAPES, PAGE), encryption=pikepdf.Encryption(owner="a", user="b"))
 
@@ -292,11 +372,23 @@ def elsewhere() -> bytes:
     return saved(pdf)
 
 
+def no_page() -> bytes:
+    """A file whose only page is none; the library warns of it by the way."""
+    data = saved(page(SHAPES, PAGE), qdf=True)
+    return re.sub(rb"/Kids \[\s+\d+ 0 R", b"/Kids [ 7 ", data)
+
+
 REFUSED: dict[str, tuple[str, bytes, str]] = {
     "locked": (FILE, locked(), "locked by a password"),
     "font of the reader's": (FILE, unembedded(), "the font Helvetica is not in the file"),
     "picture in another file": (FILE, elsewhere(), "lies in another file"),
     "no such page": (FILE + "page = 3\n", saved(page(SHAPES, PAGE)), "no page 3"),
+    "a name for a number": (
+        FILE,
+        saved(page(SHAPES, PAGE, UserUnit=Name.Plum)),
+        "cannot be used: it is damaged. Save it anew as PDF.",
+    ),
+    "no page at all": (FILE, no_page(), "page"),
     "cut off": (FILE, saved(page(SHAPES, PAGE))[:60], "damaged"),
     "text": (FILE, b"hello", "damaged"),
     "nothing": (FILE, b"", "damaged"),
@@ -319,9 +411,11 @@ def test_what_cannot_be_used_is_refused_in_a_sentence(name: str, tmp_path: Path)
         load(tmp_path, keys, **{"art.pdf": data})
     (problem,) = caught.value.problems
     assert says in str(problem)
+    assert "art.pdf" in str(problem) or name in ("edge", "width")  # a key is at fault
     assert problem.do
     assert "\n" not in str(problem)
     assert "Error" not in str(problem)
+    assert "BytesIO" not in str(problem)
 
 
 def ring() -> bytes:

@@ -1,6 +1,8 @@
 """A PNG or JPEG file as the artwork: its pixels, its size and its place in print.pdf."""
 
 import io
+import struct
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,11 +15,13 @@ from PIL import Image, ImageCms
 
 import personalize
 from personalize.design.design import Design
+from personalize.design.pictures import preview
 from personalize.errors import InputError
 from personalize.finding import Severity
 from tests.artwork_files import Sheet, images, jpeg, load, png, printed, samples
 from tests.conftest import command, put
 from tests.outside import run
+from tests.press_made import press_profile
 
 NOISE = np.random.default_rng(5)
 WIDE, HIGH = 620, 420
@@ -118,6 +122,72 @@ def test_the_colour_profile_goes_along(tmp_path: Path) -> None:
             kind, stream = image.ColorSpace
             assert str(kind) == "/ICCBased"
             assert stream.read_bytes() == profile
+
+
+def test_sixteen_bits_of_grey_with_opacity_stay_grey(tmp_path: Path) -> None:
+    # PNG third edition, chapter 11.2.1: colour type 4 is grey with alpha, high byte first.
+    wide = NOISE.integers(0x2000, 0x10000, (HIGH, WIDE, 2), dtype=np.uint16)
+    rows = b"".join(b"\0" + row.astype(">u2").tobytes() for row in wide)
+    head = struct.pack(">IIBBBBB", WIDE, HIGH, 16, 4, 0, 0, 0)
+    data = b"\x89PNG\r\n\x1a\n"
+    for kind, part in ((b"IHDR", head), (b"IDAT", zlib.compress(rows)), (b"IEND", b"")):
+        data += struct.pack(">I", len(part)) + kind + part
+        data += struct.pack(">I", zlib.crc32(kind + part))
+    design = load(tmp_path, AT.format("png"), **{"art.png": data})
+    (told,) = (f for f in design.artwork.told if f.rule == "artwork-left-out")
+    assert "16 bits a channel are printed as 8" in told.says
+    with the_image(tmp_path, design) as image:
+        assert image.ColorSpace == pikepdf.Name.DeviceGray
+        for stream, band in ((image, 0), (image.SMask, 1)):
+            off = samples(stream).squeeze() - wide[:, :, band] / 257
+            assert np.abs(off).max() <= 1
+
+
+def without_marker(data: bytes) -> bytes:
+    """Take Adobe's marker out of a JPEG file."""
+    at = data.index(b"\xff\xee")
+    assert data[at + 4 : at + 9] == b"Adobe"
+    return data[:at] + data[at + 2 + int.from_bytes(data[at + 2 : at + 4], "big") :]
+
+
+# ISO 32000-1, 8.9.5.2: a sample of a JPEG in four inks is as much ink as it says. Adobe's
+# programs write them turned over, and a marker (APP14, "Adobe") with it.
+@pytest.mark.parametrize("marked", [True, False])
+def test_four_inks_look_on_a_screen_as_they_are_printed(
+    marked: bool, tmp_path: Path
+) -> None:
+    data = jpeg(Image.new("CMYK", (WIDE, HIGH), (30, 20, 10, 0)))
+    data = data if marked else without_marker(data)
+    design = load(tmp_path, AT.format("jpg"), **{"art.jpg": data})
+    printed = np.mean(Sheet(tmp_path, design).colour(30, 6))
+    seen = np.asarray(Image.open(io.BytesIO(preview(tmp_path / "art.jpg", 50))))
+    assert (printed > 200) == (seen.mean() > 200) == marked
+    assert (printed < 50) == (seen.mean() < 50) == (not marked)
+
+
+@pytest.mark.parametrize("marked", [True, False])
+def test_colours_past_the_edge_are_in_the_inks_of_the_picture(
+    marked: bool, tmp_path: Path
+) -> None:
+    data = jpeg(Image.new("CMYK", (WIDE, HIGH), (30, 20, 10, 0)))
+    data = data if marked else without_marker(data)
+    inks = np.array([30, 20, 10, 0] if marked else [225, 235, 245, 255])
+    keys = AT.format("jpg") + "extend_edge = true\n"
+    design = load(tmp_path, keys, **{"art.jpg": data})
+    sheet = Sheet(tmp_path, design)
+    assert sheet.colour(2.5, 12) == sheet.colour(30, 6)  # where there is no picture
+    with printed(tmp_path, design) as made:
+        pictures = images(made)
+        assert [one.ColorSpace for one in pictures] == [pikepdf.Name.DeviceCMYK] * 2
+        (edge,) = (one for one in pictures if "/SMask" in one)
+        inked = samples(edge)[samples(edge.SMask).squeeze() > 0]
+        assert np.abs(inked.astype(int) - inks).max() <= 3
+
+
+def test_a_screen_is_given_no_profile_of_other_colours(tmp_path: Path) -> None:
+    profile = press_profile()
+    put(tmp_path, {"a.jpg": jpeg(Image.new("CMYK", (90, 90)), icc_profile=profile)})
+    assert "icc_profile" not in Image.open(io.BytesIO(preview(tmp_path / "a.jpg", 50))).info
 
 
 def quarters(sheet: Sheet) -> list[tuple[int, ...]]:

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pikepdf
 import pytest
-from PIL import Image
+from PIL import Image, ImageCms
 
 import personalize
 from personalize.design.files import beside
@@ -262,6 +262,46 @@ def test_a_starter_offers_the_versions_to_choose_from(tmp_path: Path) -> None:
     rules = {rule.type: rule for rule in sheet.data_validations.dataValidation}
     assert rules["list"].formula1 == '"plum,mint,sky"'
     assert [cell.value for cell in sheet[1]] == ["name", "copies", "version"]
+
+
+# ISO 32000-1, 7.4.8: a reader of PDF takes no notice of a profile within a JPEG.
+@pytest.mark.parametrize("noted", [False, True])
+@pytest.mark.parametrize("kind", ["PNG", "JPEG"])
+def test_the_colour_profile_of_a_photo_goes_along(
+    kind: str, noted: bool, tmp_path: Path
+) -> None:
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    exif = Image.Exif()
+    exif[0x010E] = "the Plum Lane gate"
+    out = io.BytesIO()
+    more = {"exif": exif} if noted else {}
+    photo = Image.new("RGB", (300, 300), "#c81e1e")
+    photo.save(out, kind, icc_profile=profile, **more)
+    name = f"io.{kind.lower()}"
+    done = run(tmp_path, f"name,picture\nIo,{name}\n", PHOTO, **{name: out.getvalue()})
+    with pikepdf.open(done / "print.pdf") as pdf:
+        space, stream = pdf.pages[0].Resources.XObject["/Picture"].ColorSpace
+        assert (str(space), int(stream.N)) == ("/ICCBased", 3)
+        assert stream.read_bytes() == profile
+
+
+@pytest.mark.parametrize("noted", [False, True])
+def test_a_photo_in_four_inks_is_printed_in_them(noted: bool, tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    out = io.BytesIO()
+    photo = Image.new("CMYK", (300, 300), (30, 200, 10, 0))
+    photo.save(out, "JPEG", quality=98, **({"exif": exif} if noted else {}))
+    put(tmp_path, {"io.jpg": out.getvalue()})
+    done = run(tmp_path, "name,picture\nIo,io.jpg\n", PHOTO)
+    with pikepdf.open(done / "print.pdf") as pdf:
+        image = pdf.pages[0].Resources.XObject["/Picture"]
+        assert image.ColorSpace == pikepdf.Name.DeviceCMYK
+        data = image.read_bytes(pikepdf.StreamDecodeLevel.all)
+        samples = np.frombuffer(data, np.uint8).reshape(-1, 4).astype(int)
+        if "/Decode" in image:  # turned over, as Adobe's marker in the JPEG says
+            samples = 255 - samples
+        assert np.abs(samples - [30, 200, 10, 0]).max() <= 3
 
 
 def test_where_a_photo_was_taken_is_not_in_the_print(tmp_path: Path) -> None:

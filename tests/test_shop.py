@@ -151,6 +151,28 @@ def test_page_boxes_are_outline_bleed_and_room(made: Path) -> None:
         assert "/ArtBox" not in page
 
 
+@pytest.mark.parametrize("spacing", [None, "1", "0"])
+def test_a_piece_has_all_its_bleed_however_near_they_lie_on_sheets(
+    spacing: str | None, tmp_path: Path
+) -> None:
+    ground = '<rect width="60" height="40" fill="#d03060"/>'
+    toml = '[lines]\nCutting = "#edge"\n[margins]\nbleed = 3\n'
+    edge = line("M4 4H56V36H4Z")
+    put(tmp_path, {"tag.svg": drawing(ground + edge), "tag.toml": toml})
+    more = () if spacing is None else ("--spacing", spacing)
+    done = command(
+        *("make", "--design", tmp_path / "tag.toml", "--count", "1", "--no-proof", *more),
+        *("--also", "shop", "--out", tmp_path / "out"),
+    )
+    assert done.exit_code in (0, 1), done.output
+    page = pypdfium2.PdfDocument(tmp_path / "out" / "shop.pdf")[0]
+    x0, y0, x1, y1 = (v / PT for v in page.get_bleedbox())
+    shown = np.asarray(page.render(scale=10 / PT).to_pil().convert("RGB"))
+    high = page.get_height() / PT
+    for x, y in ((x0 + 0.3, 20), (x1 - 0.3, 20), (20, y0 + 0.3), (20, y1 - 0.3)):
+        assert tuple(shown[round((high - y) * 10), round(x * 10)]) == (0xD0, 0x30, 0x60)
+
+
 def test_die_lines_are_on_layers_that_say_what_they_are(made: Path) -> None:
     for name in ("shop.pdf", "shop-sheets.pdf"):
         root = pypdf.PdfReader(made / name).trailer["/Root"]
@@ -329,6 +351,8 @@ def test_what_is_no_profile_of_a_press_is_refused(tmp_path: Path, data: bytes) -
         read_profile(tmp_path / "press.icc")
     with pytest.raises(InputError, match="there is no such colour profile"):
         read_profile(tmp_path / "none.icc")
+    with pytest.raises(InputError, match="--profile: there is no such colour profile"):
+        read_profile(Path())
 
 
 def test_the_same_job_gives_the_same_bytes(made: Path, tmp_path: Path) -> None:

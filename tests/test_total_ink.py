@@ -97,6 +97,19 @@ def as_palette(pdf: pikepdf.Pdf) -> None:
     picture(pdf, bytes([1] * 400), space)
 
 
+def as_number_of_a_palette(pdf: pikepdf.Pdf) -> None:
+    table = bytes(4) + bytes([204, 204, 204, 255]) + bytes(4)
+    space = Array([Name.Indexed, Name.DeviceCMYK, 2, pikepdf.String(table)])
+    named(pdf, space, b"/Own cs 1 scn" + HERE)
+
+
+def as_first_colour(pdf: pikepdf.Pdf) -> None:
+    # ISO 32000-1, 8.6.6.5: full ink till another tint is set.
+    inks = Array([Name("/Plum"), Name("/Leaf"), Name("/Sky"), Name("/Sand")])
+    space = Array([Name.DeviceN, inks, Name.DeviceCMYK, tint(pdf)])
+    named(pdf, space, b"/Own cs" + HERE)
+
+
 def as_gradient(pdf: pikepdf.Pdf) -> None:
     shading = ramp(Name.DeviceCMYK, [0, 0, 0, 0], [0.9, 0.9, 0.9, 0.6])
     pdf.pages[0].obj.Resources = Dictionary(Shading=Dictionary(Own=shading))
@@ -145,6 +158,7 @@ def as_form(pdf: pikepdf.Pdf) -> None:
 
 WAYS: dict[Callable[[pikepdf.Pdf], None], float] = {
     as_spot: 80, as_all: 360, as_several: 160, as_palette: 340, as_gradient: 330,
+    as_number_of_a_palette: 340, as_first_colour: 400,
     as_pattern: 310, as_picture: 320, as_negative: 320, as_form: 360,
 }  # fmt: skip
 
@@ -272,6 +286,23 @@ def test_pictures_and_words_of_rows_are_measured_too(tmp_path: Path) -> None:
     assert note.says.endswith("the pictures of the rows.")
 
 
+def test_pictures_of_rows_are_measured_in_the_inks_they_are_printed_in(
+    tmp_path: Path,
+) -> None:
+    toml = '[lines]\nCutting = "#edge"\n[picture]\nbox = [4, 4, 20, 20]\n'
+    put(tmp_path, {"tag.svg": drawing(EDGE), "tag.toml": toml})
+    put(tmp_path, {"grey.png": png(Image.new("L", (200, 200), 0))})
+    four = Image.new("CMYK", (200, 200), (255, 255, 255, 51))
+    put(tmp_path, {"four.jpg": jpeg(four, quality=98)})
+    design = personalize.load_design(tmp_path / "tag.toml")
+    rows = "front,picture\nAda,grey.png\nBo,four.jpg\n"
+    for profile in (PROFILE, None):
+        (one,) = told(design, rows, profile=profile)
+        assert (one.rule, one.row) == ("total-ink", 3)
+        assert one.figures["percent"] == pytest.approx(320, abs=4)
+        assert not one.figures["converted"]
+
+
 def test_what_is_painted_in_odd_ways_is_told(tmp_path: Path) -> None:
     mesh = Dictionary(ShadingType=1, ColorSpace=Name.DeviceCMYK, Function=Dictionary())
     pdf = page(b"/Own sh 0.4 0.4 0.4 1 k" + HERE, PAGE)
@@ -279,6 +310,51 @@ def test_what_is_painted_in_odd_ways_is_told(tmp_path: Path) -> None:
     (note,) = told(load(tmp_path, FILE, **{"art.pdf": saved(pdf)}))
     assert "not measured" in note.says
     assert note.figures == {"measured_percent": 220.0}
+
+
+def with_image(space: object, **keys: object) -> pikepdf.Pdf:
+    pdf = page(b"", PAGE)
+    picture(pdf, bytes(400), space, **keys)
+    return pdf
+
+
+def with_form(**keys: object) -> pikepdf.Pdf:
+    pdf = page(b"/X Do", PAGE)
+    form = pdf.make_stream(b"0 0 0 1 k" + HERE)
+    form.update(Dictionary(Type=Name.XObject, Subtype=Name.Form, **keys))
+    pdf.pages[0].obj.Resources = Dictionary(XObject=Dictionary(X=form))
+    return pdf
+
+
+def inline_in_a_spot_ink() -> pikepdf.Pdf:
+    pdf = page(b"q 90 0 0 90 9 9 cm BI /W 4 /H 4 /BPC 8 /CS /Own ID ", PAGE)
+    pdf.pages[0].contents_add(b"abcdefghijklmnop EI Q")
+    space = Array([Name.Separation, Name("/Plum"), Name.DeviceCMYK, tint(pdf)])
+    pdf.pages[0].obj.Resources = Dictionary(ColorSpace=Dictionary(Own=space))
+    return pdf
+
+
+ODD: dict[str, Callable[[], pikepdf.Pdf]] = {
+    "an inline picture in a spot ink": inline_in_a_spot_ink,
+    "a profile that does not say for how many": lambda: with_image(
+        Array([Name.ICCBased, Dictionary()])
+    ),
+    "a separation without a name": lambda: with_image(Array([Name.Separation])),
+    "a palette of less than nothing": lambda: with_image(
+        Array([Name.Indexed, Name.DeviceCMYK, -1, pikepdf.String(b"")])
+    ),
+    "a picture without width": lambda: with_image(Name.DeviceCMYK, Width=0),
+    "a mask that is none": lambda: with_image(Name.DeviceCMYK, SMask=Dictionary()),
+    "a form without a box": with_form,
+    "an operator without operands": lambda: page(b"/Own scn sh", PAGE),
+}
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_what_is_broken_is_told_and_stops_nothing(name: str, tmp_path: Path) -> None:
+    data = saved(ODD[name]())
+    (note,) = told(load(tmp_path, FILE, **{"art.pdf": data}))
+    assert "not measured" in note.says
 
 
 # The command line -----------------------------------------------------------------------

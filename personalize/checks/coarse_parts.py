@@ -6,12 +6,10 @@ row's own picture with what the row chooses (`design/chosen.py`).
 
 from collections.abc import Iterator
 
-import pikepdf
-
 from personalize.design.artwork_render import compile_artwork
 from personalize.design.chosen import LEAST_PX_PER_INCH, WARN_PX_PER_INCH
 from personalize.design.design import Artwork, Design
-from personalize.design.pdf_seen import Image, TooMuchError, holds_pictures, seen_on
+from personalize.design.pdf_seen import Image, holds_pictures, seen_on
 from personalize.design.toml_file_artwork import PDF
 from personalize.finding import Finding, Severity
 from personalize.rules import Rule
@@ -74,7 +72,7 @@ def pictures_in(art: Artwork, *, whole: bool = False) -> tuple[Image, ...]:
         for one in seen_on(page):
             if isinstance(one, Image) and min(one.size_px) >= LEAST_PX:
                 out.append(one)
-    except (pikepdf.PdfError, TooMuchError, ValueError, TypeError, KeyError):
+    except Exception:  # of whatever kind: the file is at fault
         pass  # what was seen till there is told
     if one_picture and out:  # what continues it past its edge is no picture of its own
         return (max(out, key=lambda one: one.size_px[0] * one.size_px[1]),)

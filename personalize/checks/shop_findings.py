@@ -1,7 +1,7 @@
 """What a print shop would send a job back for, told before it is sent.
 
 Rules: shop-bleed, safe-distance, shop-pictures, shop-spacing, small-text-in-several-inks,
-no-output-intent.
+die-line-ink, no-output-intent.
 """
 
 from collections.abc import Iterable, Iterator
@@ -9,7 +9,8 @@ from collections.abc import Iterable, Iterator
 from personalize.checks.coarse_parts import pictures_in
 from personalize.checks.safe_distances import AT_A_SHOP, safe_distances
 from personalize.design.chosen import Picture
-from personalize.design.design import Design
+from personalize.design.design import Design, LineKind
+from personalize.design.painted import painted_with
 from personalize.design.style import Colour
 from personalize.finding import Finding, Severity
 from personalize.rules import Rule
@@ -60,7 +61,27 @@ def shop_findings(
             panel=panel,
             figures={"texts": count, "least_pt": round(min(sizes), 3)},
         )
+    yield from _die_line_inks(design)
     yield from _intent(inks)
+
+
+def _die_line_inks(design: Design) -> Iterator[Finding]:
+    """Tell of inks of the artwork that would be on the plate of die lines."""
+    kinds = {kind.value.casefold() for kind in LineKind}
+    for version, art in design.artworks.items():
+        if art.page is None:  # a drawing has no inks of its own
+            continue
+        whose = f"The artwork of version {version!r}" if version else "The artwork"
+        inks = [one for one in painted_with(art).spots if one.casefold() in kinds]
+        for ink in sorted(inks):
+            yield Finding(
+                Rule.DIE_LINE_INK,
+                Severity.WARNING,
+                f"{whose} is painted with an ink named {ink!r}, as die lines in the files"
+                " for the shop are: it leaves that plate off, or cuts along what is"
+                " painted.",
+                "Take die lines out of the artwork, or give the ink another name.",
+            )
 
 
 def _intent(inks: int | None) -> Iterator[Finding]:

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from personalize.checks.pdf_samples import OddError, picture_samples, shading_samples
 from personalize.design.artwork_render import has_picture, render_artwork
 from personalize.design.design import Artwork
-from personalize.design.pdf_seen import Colour, Image, Seen, Shading, TooMuchError, seen_on
-from personalize.design.pictures import edge_colours
+from personalize.design.pdf_seen import Colour, Image, Seen, Shading, seen_on
+from personalize.design.pictures import small_copy
 from personalize.design.png import png_pixels
 from personalize.design.press_colours import Press
 
@@ -31,8 +31,9 @@ PICTURE_PX = 400
 """Width of the copy of a row's picture that is looked at."""
 _GREY = frozenset({"/DeviceGray", "/G", "/CalGray"})
 _SCREEN = frozenset({"/DeviceRGB", "/RGB", "/CalRGB"})
+_PALETTE = (pikepdf.Name.Indexed, pikepdf.Name.I)
 _FOUR = frozenset({"/DeviceCMYK", "/CMYK"})
-_BROKEN = (pikepdf.PdfError, TooMuchError, OddError, ValueError, TypeError, KeyError)
+_SPACES = {"L": "/G", "RGB": "/RGB", "RGBA": "/RGB", "CMYK": "/CMYK"}
 
 Floats = NDArray[np.float64]
 
@@ -65,15 +66,15 @@ def ink_of_artwork(art: Artwork, press: Press | None) -> InkLook:
 def ink_of_picture(
     path: Path, size_mm: tuple[float, float], press: Press | None
 ) -> InkLook:
-    """Measure a row's own picture, which is printed in the colours of a screen.
+    """Measure a row's own picture.
 
     Raises as `personalize.design.pictures.picture_size` does.
     """
     meter = _Meter(press)
     wide = PICTURE_PX
     high = max(1, round(wide * size_mm[1] / size_mm[0]))
-    small = edge_colours(path, (high, wide), 0)
-    meter.pixels(small, size_mm[0] * size_mm[1] / (high * wide))
+    colours, small = small_copy(path, (high, wide))
+    meter.pixels(small, size_mm[0] * size_mm[1] / (high * wide), colours)
     return meter.look
 
 
@@ -88,19 +89,21 @@ class _Meter:
         """Measure all that a PDF of one page paints."""
         try:
             self._all(seen_on(page))
-        except _BROKEN:
+        except Exception:  # of whatever kind: the file is at fault
             self.look.odd = True
 
     def _all(self, seen: Iterable[Seen]) -> None:
         for one in seen:
             try:
                 self._one(one)
-            except _BROKEN:
+            except Exception:  # of whatever kind, as above
                 self.look.odd = True
 
     def _one(self, one: Seen) -> None:
         if isinstance(one, Colour):
-            self._add(one.space, np.array([one.values]))
+            # Of a palette colours are told by number, samples of pictures as shares of 255.
+            is_index = isinstance(one.space, pikepdf.Array) and one.space[0] in _PALETTE
+            self._add(one.space, np.array([one.values]) / (255 if is_index else 1))
         elif isinstance(one, Shading):
             self._add(one.shading.ColorSpace, shading_samples(one.shading))
         elif not one.is_mask:  # a stencil has the colour that was told before it
@@ -113,11 +116,15 @@ class _Meter:
             share = one.size_px[0] * one.size_px[1] / len(samples)
             self._add(space, samples, pixel * share)
 
-    def pixels(self, drawn: NDArray[np.uint8], pixel_mm2: float) -> None:
-        """Measure pixels (rows, columns, 4) with their opacity, on white paper."""
+    def pixels(
+        self, drawn: NDArray[np.uint8], pixel_mm2: float, colours: str = "RGBA"
+    ) -> None:
+        """Measure pixels (rows, columns, channels), those with opacity on white paper."""
         samples = drawn / 255
-        flat = samples[:, :, :3] * samples[:, :, 3:] + 1 - samples[:, :, 3:]
-        self._add("/DeviceRGB", flat.reshape(-1, 3), pixel_mm2)
+        if colours == "RGBA":
+            samples = samples[:, :, :3] * samples[:, :, 3:] + 1 - samples[:, :, 3:]
+        space = _SPACES[colours]
+        self._add(space, samples.reshape(-1, samples.shape[2]), pixel_mm2)
 
     def _add(self, space: Any, samples: Floats, pixel_mm2: float = LEAST_MM2) -> None:
         """Take the most ink that an area of `LEAST_MM2` has of samples (n, channels)."""

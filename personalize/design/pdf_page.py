@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -12,7 +13,7 @@ from personalize.design import artwork_worker, pdf_worker
 from personalize.design.design import Artwork
 from personalize.design.picture_page import screen_svg
 from personalize.design.process import LIMIT_S, work
-from personalize.errors import OwnFaultError, refuse
+from personalize.errors import InputError, OwnFaultError, refuse
 from personalize.geometry.affine import Affine, rotation, scaling, translation
 from personalize.geometry.zone import Region
 from personalize.units import MM_PER_INCH, PT_PER_MM, number
@@ -27,6 +28,9 @@ LEAST_MM = 0.1
 MOST_MM = 5000.0
 """The largest page that ISO 32000-1 had readers open (annex C: 14,400 units)."""
 MOST_PIXELS = 40_000_000
+_SAVE_ANEW = "Save it anew as PDF."
+_IN_MEMORY = re.compile(r"stream <[^>]*>:? ?")
+"""What the library calls a file that it reads from memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,34 +73,41 @@ def read_page(data: bytes, number: int, file: str, place: str) -> PdfPage:
     `place` is where it is asked for. Raises InputError with what makes it unusable.
     """
     if len(data) > MOST_BYTES:
-        says = f"{file} is larger than {MOST_BYTES // 1024**2} MB."
-        raise refuse(place, says, "Save it smaller.")
-    page = replace(_read_page(data, number, place), file=file)
+        says = f"it is larger than {MOST_BYTES // 1024**2} MB."
+        raise _unusable(place, file, says, "Save it smaller.")
+    page = replace(_read_page(data, number, place, file), file=file)
     for name in BOXES:
         width, height = page.size_mm(name)
         if not (0 < page.unit_mm < 1e6 and min(width, height) >= LEAST_MM):
-            raise refuse(place, f"a box of page {number} is empty.", "Save it anew as PDF.")
+            raise _unusable(place, file, f"a box of page {number} is empty.", _SAVE_ANEW)
     if max(page.size_mm("media")) > MOST_MM:
         width, height = page.size_mm("media")
         says = f"page {number} is {width:.0f} x {height:.0f} mm, more than can be printed."
-        raise refuse(place, says, "Save it at its true size.")
+        raise _unusable(place, file, says, "Save it at its true size.")
     return page
 
 
+def _unusable(place: str, file: str, says: str, do: str) -> InputError:
+    """Say why a file cannot be used, naming it where the place does not."""
+    whose = "" if place.startswith(file) else f"{file} cannot be used: "
+    return refuse(place, whose + says, do)
+
+
 @lru_cache(maxsize=8)
-def _read_page(data: bytes, number: int, place: str) -> PdfPage:
+def _read_page(data: bytes, number: int, place: str, file: str) -> PdfPage:
     done = work(pdf_worker.__file__, {"page": number}, data)
     if done.code == pdf_worker.REFUSED:
-        says, do = json.loads(done.told)
-        raise refuse(place, says, do)
+        # The library may have said things of its own before.
+        says, do = json.loads(done.told.splitlines()[-1])
+        raise _unusable(place, file, _IN_MEMORY.sub("", says), do)
     if done.code is None:
         says = f"it takes longer than {LIMIT_S:.0f} s to read."
-        raise refuse(place, says, "Save it more simply.")
+        raise _unusable(place, file, says, "Save it more simply.")
     if done.code == 1:
         last = done.told.splitlines()[-1] if done.told else "no reason given"
         raise OwnFaultError(f"The reader of PDF pages could not be started: {last}.")
     if done.code != 0:
-        raise refuse(place, "the reader breaks down over it.", "Save it anew as PDF.")
+        raise _unusable(place, file, "the reader breaks down over it.", _SAVE_ANEW)
     line, _, form = done.made.partition(b"\n")
     facts = json.loads(line)
     unit_mm = facts["user_unit"] * MM_PER_INCH / 72

@@ -204,7 +204,8 @@ class _Stream:
             self._set(which, _DEVICE[plain], values)
         elif plain == "cs":
             space = self._found("/ColorSpace", values[0])
-            self._set(which, values[0] if space is None else space, ())
+            space = values[0] if space is None else space
+            self._set(which, space, _first(space))
         elif plain in ("sc", "scn"):
             space = getattr(self._now, f"{which}_space")
             if values and isinstance(values[-1], Name):
@@ -293,6 +294,25 @@ class _Stream:
         yield Image(
             stream, (wide, high), (size[0], size[1]), (x * _MM, y * _MM), is_mask=is_mask
         )
+
+
+def _first(space: Any) -> tuple[float, ...]:
+    """Give the colour that holds in a space till one is set (ISO 32000-1, table 74)."""
+    parts = list(space) if isinstance(space, pikepdf.Array) else [space]
+    match str(parts[0]):
+        case "/DeviceCMYK" | "/CMYK":
+            return (0.0, 0.0, 0.0, 1.0)
+        case "/DeviceRGB" | "/RGB" | "/CalRGB" | "/Lab":
+            return (0.0, 0.0, 0.0)
+        case "/ICCBased":
+            return (0.0,) * int(parts[1].get("/N", 1))
+        case "/Separation":
+            return (1.0,)
+        case "/DeviceN":
+            return (1.0,) * len(parts[1])
+        case "/Pattern":
+            return ()
+    return (0.0,)
 
 
 _MM = MM_PER_INCH / 72

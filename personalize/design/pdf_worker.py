@@ -28,10 +28,10 @@ _SAVE_ANEW = "Save it anew as PDF."
 _PAINTING = frozenset({"S", "s", "f", "F", "f*", "B", "B*", "b", "b*"})
 _NEXT_LINE = frozenset({"'", '"'})
 _SHOWING = frozenset({"Tj", "TJ", "Do", "sh", "INLINE IMAGE"})
-_UNUSED = (
+_UNUSED = {
     *("/Metadata", "/PieceInfo", "/StructParent", "/StructParents", "/OPI", "/Ref"),
     *("/Alternates", "/LastModified", "/OC", "/AA"),
-)
+}
 """Keys of streams that lead away from what is painted."""
 _FONT_FILES = ("/FontFile", "/FontFile2", "/FontFile3")
 
@@ -51,7 +51,7 @@ def main() -> int:
         sys.stderr.write(json.dumps(refused.args))
         return REFUSED
     except Exception as error:  # of whatever kind: the file is at fault
-        why = " ".join(str(error).split())[:200]
+        why = " ".join(str(error).split())[:200] * isinstance(error, pikepdf.PdfError)
         says = f"it is damaged ({why.rstrip('.')})." if why else "it is damaged."
         sys.stderr.write(json.dumps([says, _SAVE_ANEW]))
         return REFUSED
@@ -156,23 +156,19 @@ def _round_it(source: Any, page: Any) -> Iterator[str]:
     """Tell what of the file and of the page is no picture."""
     root = source.Root
     names = root.get("/Names", Dictionary())
-    if (
-        "/JavaScript" in names
-        or "/OpenAction" in root
-        or "/AA" in root
-        or "/AA" in page.obj
-    ):
+    starts = {"/OpenAction", "/AA"} & {*root.keys(), *page.obj.keys()}
+    if starts or "/JavaScript" in names:
         yield "scripts and actions"
     if "/EmbeddedFiles" in names:
         yield "attached files"
+    if "/OutputIntents" in root:
+        yield "the press that its colours are meant for (its output intent)"
     kinds = [str(one.get("/Subtype", "")) for one in page.obj.get("/Annots", [])]
     fields, links = kinds.count("/Widget"), kinds.count("/Link")
     notes = len(kinds) - fields - links
-    for many, one, more in (
-        (notes, "a note or stamp", "notes and stamps"),
-        (fields, "a form field", "form fields"),
-        (links, "a link", "links"),
-    ):
+    stamps = (notes, "a note or stamp", "notes and stamps")
+    forms = (fields, "a form field", "form fields")
+    for many, one, more in (stamps, forms, (links, "a link", "links")):
         if many:
             yield one if many == 1 else f"{many} {more}"
 
@@ -253,16 +249,22 @@ class _Cleaner:
         self._pdf, self._layers = pdf, layers
         self._done: set[tuple[int, int]] = set()
         self._fonts: dict[str, None] = {}
+        self._unused: list[tuple[Any, str]] = []
+        """Dictionaries of resources, with what nothing that is left may name."""
 
     def clean(self, form: Any) -> None:
         """Clean a form and all that it draws. Raises RefusedError."""
         todo: list[tuple[Any, Any]] = [(form, form.get("/Resources", Dictionary()))]
         while todo:
             stream, around = todo.pop()
-            resources = stream.get("/Resources", around)
+            # A form may go without, and mean those of its page (ISO 32000-1, table 95).
+            stream.Resources = resources = stream.get("/Resources", around)
             self._content(stream, resources)
             for inner in self._drawn(resources):
                 todo.append((inner, resources))
+        for held, name in self._unused:  # only now: streams may share a dictionary
+            if name in held:
+                del held[name]
         if self._fonts:
             named = ", ".join(list(self._fonts)[:5])
             raise RefusedError(
@@ -274,7 +276,8 @@ class _Cleaner:
     def _drawn(self, resources: Any) -> Iterator[Any]:
         """Find streams of operators that a resource dictionary leads to, once each."""
         for one in resources.get("/XObject", Dictionary()).values():
-            if str(one.get("/Subtype", "")) == "/Form" and self._is_new(one):
+            is_form = one.get("/Subtype") == Name.Form and self._is_shown(one)
+            if is_form and self._is_new(one):
                 yield one
         patterns = resources.get("/Pattern", Dictionary()).values()
         yield from (p for p in patterns if isinstance(p, Stream) and self._is_new(p))
@@ -311,10 +314,8 @@ class _Cleaner:
         kept = list(self._kept(stream, resources, off, used))
         self._fonts |= {loose[name]: None for name in sorted(used & loose.keys())}
         stream.write(pikepdf.unparse_content_stream(kept))
-        for name in off:
-            del drawn[name]
-        for name in loose:
-            del resources["/Font"][name]
+        self._unused += [(drawn, name) for name in off]
+        self._unused += [(resources["/Font"], name) for name in loose]
 
     def _is_shown(self, drawn: Any) -> bool:
         if str(drawn.get("/Subtype", "")) not in ("/Form", "/Image"):
@@ -388,9 +389,8 @@ def _without_ways_out(one: Any) -> None:
                 "a part of it lies in another file.",
                 "Save it with all of its pictures in it.",
             )
-        for key in _UNUSED:
-            if key in one:
-                del one[key]
+        for key in sorted(_UNUSED & one.keys()):
+            del one[key]
     if "/Properties" in one:
         del one["/Properties"]
 

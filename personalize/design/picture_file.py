@@ -9,7 +9,7 @@ import warnings
 from pathlib import Path
 
 import numpy as np
-from PIL import Image
+from PIL import Image, ImageChops
 
 MOST_BYTES = 60 * 1024**2
 MOST_PIXELS = 120_000_000
@@ -98,12 +98,19 @@ def orientation(image: Image.Image) -> int:
     return told if isinstance(told, int) and told in UPRIGHT else 1
 
 
-def plain(image: Image.Image) -> Image.Image:
-    """Unpack a picture: upright, grey or RGB, with alpha where it has any."""
+def plain(image: Image.Image, *, inks: bool = False) -> Image.Image:
+    """Unpack a picture: upright, grey or RGB, with alpha where it has any.
+
+    One in four inks stays so if `inks` are wanted, 255 for full ink.
+    """
     loaded(image)
     turn = UPRIGHT.get(orientation(image))
     if image.mode.startswith("I"):
         image = eight_bits(image)
+    if image.mode == "CMYK" and not is_inverted(image):
+        image = ImageChops.invert(image)  # Pillow turned it over, as if it were
+    if image.mode == "CMYK" and inks:
+        return image if turn is None else image.transpose(turn)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
@@ -111,6 +118,14 @@ def plain(image: Image.Image) -> Image.Image:
         else:
             image = image.convert("L" if image.mode in ("1", "L") else "RGB")
     return image if turn is None else image.transpose(turn)
+
+
+def is_inverted(image: Image.Image) -> bool:
+    """Whether 0 stands for full ink in a JPEG of four inks: where Adobe's marker is.
+
+    Without it 0 is no ink, as for every other picture in a PDF.
+    """
+    return image.mode == "CMYK" and "adobe" in image.info
 
 
 def eight_bits(image: Image.Image) -> Image.Image:

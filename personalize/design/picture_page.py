@@ -16,7 +16,13 @@ from numpy.typing import NDArray
 from pikepdf import Array, Dictionary, Name, Stream
 
 from personalize.design.design import Artwork
-from personalize.design.pictures import Pixels, edge_colours, exact_pixels, preview
+from personalize.design.pictures import (
+    Pixels,
+    edge_colours,
+    edge_inks,
+    exact_pixels,
+    preview,
+)
 from personalize.design.png import png_of
 from personalize.geometry.affine import Affine, scaling, translation
 from personalize.geometry.zone import Region
@@ -48,6 +54,9 @@ class _Ground:
     """Colours of a picture's edge, drawn out round it."""
 
     samples: NDArray[np.uint8]
+    """As a screen shows them, with their opacity."""
+    inks: NDArray[np.uint8] | None
+    """The same of a picture in four inks."""
     place: Affine
     """From its unit square to that of the picture."""
 
@@ -117,11 +126,11 @@ def _page(pixels: Pixels, ground: _Ground | None, place: Affine, box_mm: Box) ->
     x0, y0, x1, y1 = box_mm
     with pikepdf.new() as pdf:
         onto = scaling(PT_PER_MM) @ translation(-x0, -y0) @ place
-        space = _space(pdf, pixels)
+        space = colour_space(pdf, pixels)
         images = Dictionary(Picture=_picture(pdf, pixels, space))
         content = _draw("Picture", onto @ _UPRIGHT[pixels.orientation])
         if ground is not None:
-            images["/Edge"] = _edge(pdf, ground.samples, pixels, space)
+            images["/Edge"] = _edge(pdf, ground, pixels, space)
             content = _draw("Edge", onto @ ground.place) + content
         size = ((x1 - x0) * PT_PER_MM, (y1 - y0) * PT_PER_MM)
         page = pdf.add_blank_page(page_size=(100, 100))
@@ -139,7 +148,7 @@ def _draw(name: str, place: Affine) -> str:
     return f"q {' '.join(number(v, 6) for v in place.tuple)} cm /{name} Do Q\n"
 
 
-def _space(pdf: pikepdf.Pdf, pixels: Pixels) -> pikepdf.Object:
+def colour_space(pdf: pikepdf.Pdf, pixels: Pixels) -> pikepdf.Object:
     """Give the colour space: that of the file's own profile, where it has one."""
     device = {1: Name.DeviceGray, 3: Name.DeviceRGB, 4: Name.DeviceCMYK}[pixels.channels]
     if pixels.profile is None:
@@ -159,13 +168,13 @@ def _picture(pdf: pikepdf.Pdf, pixels: Pixels, space: pikepdf.Object) -> pikepdf
 
 
 def _edge(
-    pdf: pikepdf.Pdf, samples: NDArray[np.uint8], pixels: Pixels, space: pikepdf.Object
+    pdf: pikepdf.Pdf, ground: _Ground, pixels: Pixels, space: pikepdf.Object
 ) -> pikepdf.Object:
+    samples = ground.samples if ground.inks is None else ground.inks
     size = (samples.shape[1], samples.shape[0])
-    kept = 1 if pixels.channels == 1 else 3
-    own = Name.DeviceRGB if pixels.channels == 4 else space
-    image = _samples(pdf, size, samples[:, :, :kept].tobytes(), own)
-    image.SMask = _samples(pdf, size, samples[:, :, 3].tobytes(), Name.DeviceGray)
+    data = samples[:, :, : pixels.channels].tobytes()
+    image = _samples(pdf, size, data, space)
+    image.SMask = _samples(pdf, size, samples[:, :, -1].tobytes(), Name.DeviceGray)
     return image
 
 
@@ -199,11 +208,12 @@ def _ground(path: Path, size_mm: tuple[float, float], by_mm: float) -> _Ground:
     fine = min(EDGE_PX_PER_MM, 2800 / (max(size_mm) + 2 * by_mm))
     wide, high = (max(1, round(side * fine)) for side in size_mm)
     margin = math.ceil(by_mm * fine)
-    samples = edge_colours(path, (high, wide), margin)
+    samples = _drawn_out(edge_colours(path, (high, wide), margin), margin)
+    inks = edge_inks(path, (high, wide), margin)
     place = Affine(
         1 + 2 * margin / wide, 0, 0, 1 + 2 * margin / high, -margin / wide, -margin / high
     )
-    return _Ground(_drawn_out(samples, margin), place)
+    return _Ground(samples, None if inks is None else _drawn_out(inks, margin), place)
 
 
 def _drawn_out(samples: NDArray[np.uint8], reach: int) -> NDArray[np.uint8]:
@@ -215,7 +225,7 @@ def _drawn_out(samples: NDArray[np.uint8], reach: int) -> NDArray[np.uint8]:
     high, wide = samples.shape[:2]
     rows, columns = np.mgrid[0:high, 0:wide].astype(np.int32)
     far = np.int32(4 * (high + wide))
-    opaque = samples[:, :, 3] >= _OPAQUE
+    opaque = samples[:, :, -1] >= _OPAQUE
     near_row = np.where(opaque, rows, -far)
     near_column = np.where(opaque, columns, -far)
     step = 1 << max(0, reach - 1).bit_length()
@@ -229,7 +239,7 @@ def _drawn_out(samples: NDArray[np.uint8], reach: int) -> NDArray[np.uint8]:
     reached = distance <= reach**2
     out = np.zeros_like(samples)
     out[reached] = samples[near_row[reached], near_column[reached]]
-    out[reached, 3] = 255
+    out[reached, -1] = 255
     return out
 
 

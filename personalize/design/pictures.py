@@ -20,6 +20,7 @@ from personalize.design.picture_file import (
     checked_bytes,
     eight_bits,
     image_in,
+    is_inverted,
     loaded,
     opened,
     orientation,
@@ -45,7 +46,7 @@ class Pixels:
     is_jpeg: bool
     """Whether `data` is a JPEG file; else raw samples, row by row from the top."""
     channels: int
-    """1 for grey, 3 for red, green and blue."""
+    """1 for grey, 3 for red, green and blue, 4 for inks."""
     alpha: bytes | None
     """Raw opacity, one byte a pixel; None where all is opaque."""
     profile: bytes | None = None
@@ -118,13 +119,14 @@ def exact_pixels(path: Path) -> Pixels:
     But 16 bits a channel become 8. A JPEG file stays the same but for what is written
     beside the picture. Raises as `picture_size` does.
     """
-    image = opened(path)
+    data = checked_bytes(path)
+    image = image_in(data)
     loaded(image)
     if image.format == "JPEG" and image.mode in _CHANNELS:
-        return _jpeg(image, path.read_bytes())
-    deep = image.mode.startswith("I") or image.info.get("bits") == 16
+        return _jpeg(image, data)
+    deep, grey = _kind(data) if image.format == "PNG" else (False, False)
     turn = UPRIGHT.get(orientation(image))
-    image = _unpacked(image)
+    image = _unpacked(image, grey=grey)
     told = ("its 16 bits a channel are printed as 8",) if deep else ()
     if turn is not None:
         image = image.transpose(turn)
@@ -169,13 +171,21 @@ def _jpeg(image: Image.Image, data: bytes) -> Pixels:
         channels=_CHANNELS[image.mode],
         alpha=None,
         profile=profile,
-        is_inverted=image.mode == "CMYK" and "adobe" in image.info,
+        is_inverted=is_inverted(image),
         orientation=orientation(image),
         told=told,
     )
 
 
-def _unpacked(image: Image.Image) -> Image.Image:
+def _kind(png: bytes) -> tuple[bool, bool]:
+    """Tell whether a PNG has 16 bits a channel, and whether it is grey (IHDR, 11.2.2).
+
+    Pillow gives grey of 16 bits with opacity as colours.
+    """
+    return png[24] == 16, png[25] in (0, 4)
+
+
+def _unpacked(image: Image.Image, *, grey: bool) -> Image.Image:
     """Give the samples of a PNG in full: no palette, no single transparent colour."""
     if image.mode.startswith("I"):
         profile = image.info.get("icc_profile")
@@ -183,7 +193,7 @@ def _unpacked(image: Image.Image) -> Image.Image:
         if profile:
             image.info["icc_profile"] = profile
         return image
-    grey = image.mode in ("1", "L", "LA")
+    grey = grey or image.mode in ("1", "L", "LA")
     clear = "A" in image.getbands() or "transparency" in image.info
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -239,6 +249,28 @@ def edge_colours(path: Path, shape: tuple[int, int], margin: int) -> NDArray[np.
     return np.asarray(ground)
 
 
+def edge_inks(path: Path, shape: tuple[int, int], margin: int) -> NDArray[np.uint8] | None:
+    """Give the same of a picture in four inks: shape (..., 5), 255 for full ink.
+
+    None where it is in other colours.
+    """
+    if opened(path).mode != "CMYK":
+        return None
+    inked = np.dstack([small_copy(path, shape)[1], np.full(shape, 255, np.uint8)])
+    return np.pad(inked, ((margin, margin), (margin, margin), (0, 0)))
+
+
+def small_copy(path: Path, shape: tuple[int, int]) -> tuple[str, NDArray[np.uint8]]:
+    """Give a small copy of a picture in the colours in which it is printed.
+
+    They are L, RGB, RGBA or CMYK; samples have the shape (height, width, channels).
+    Raises as `picture_size` does.
+    """
+    image = plain(opened(path), inks=True)
+    small = np.asarray(image.resize((shape[1], shape[0]), Image.Resampling.BOX))
+    return image.mode, small.reshape(*shape, -1)
+
+
 def pixels_of(path: Path, width_mm: float) -> Pixels:
     """Read a picture to be printed `width_mm` wide.
 
@@ -256,11 +288,9 @@ def _pixels_of(path: Path, width_mm: float, _: tuple[int, int]) -> Pixels:
     bare = "exif" not in image.info and "xmp" not in image.info
     most = round(width_mm / 25.4 * KEPT_PX_PER_INCH)
     small = image.width <= most * 1.5
-    if image.format == "JPEG" and bare and small and image.mode in ("L", "RGB"):
-        channels = len(image.getbands())
-        data = path.read_bytes()
-        return Pixels(image.width, image.height, data, True, channels, None)
-    image = plain(image)
+    if image.format == "JPEG" and bare and small and image.mode in _CHANNELS:
+        return _jpeg(image, path.read_bytes())
+    image = plain(image, inks=True)
     if image.width > most > 0:
         height = max(1, round(image.height * most / image.width))
         image = image.resize((most, height), Image.Resampling.LANCZOS)
@@ -276,6 +306,7 @@ def _pixels_of(path: Path, width_mm: float, _: tuple[int, int]) -> Pixels:
         False,
         len(image.getbands()),
         alpha,
+        _profile(image)[0],
     )
 
 
@@ -289,7 +320,7 @@ def _preview(path: Path, width_px: int, _: tuple[int, int]) -> bytes:
     image = plain(opened(path))
     image.thumbnail((width_px, 10 * width_px), Image.Resampling.LANCZOS)
     out = io.BytesIO()
-    image.save(out, "PNG")
+    image.save(out, "PNG", icc_profile=_profile(image)[0])
     return out.getvalue()
 
 

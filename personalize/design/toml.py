@@ -68,7 +68,7 @@ class _Reader(PanelReader):
         artwork = artwork_spec(self, data)
         return DesignSpec(
             place=self.file,
-            name=self.text("", 0, data, "name"),
+            name=" ".join((self.text("", 0, data, "name") or "").split()),
             svg=self.text("", 0, data, "svg"),
             px_per_inch=self.number("", 0, data, "px_per_inch", *PX_PER_INCH_RANGE),
             px_place=self.place("", 0, "px_per_inch"),

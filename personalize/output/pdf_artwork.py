@@ -14,6 +14,7 @@ from pikepdf import Array, Dictionary, Name, Stream
 from personalize.design.artwork_render import compile_artwork
 from personalize.design.chosen import Picture
 from personalize.design.design import Artwork, PictureArea
+from personalize.design.picture_page import colour_space
 from personalize.design.pictures import Pixels, pixels_of
 from personalize.geometry.zone import Region
 from personalize.output.pdf_content import TO_PT, matrix, path, polygon
@@ -82,16 +83,16 @@ class ArtworkBook:
         )
 
     def _image(self, pixels: Pixels) -> pikepdf.Object:
-        image = self._samples(
-            pixels, Name.DeviceGray if pixels.channels == 1 else Name.DeviceRGB
-        )
+        image = self._samples(pixels, colour_space(self._pdf, pixels))
+        if pixels.is_inverted:
+            image.Decode = Array([1, 0] * 4)
         if pixels.alpha is not None:
             size = (pixels.width, pixels.height)
             mask = Pixels(*size, pixels.alpha, is_jpeg=False, channels=1, alpha=None)
             image.SMask = self._samples(mask, Name.DeviceGray)
         return image
 
-    def _samples(self, pixels: Pixels, space: Name) -> pikepdf.Object:
+    def _samples(self, pixels: Pixels, space: pikepdf.Object) -> pikepdf.Object:
         data = pixels.data if pixels.is_jpeg else zlib.compress(pixels.data, 6)
         stream = Stream(
             self._pdf,

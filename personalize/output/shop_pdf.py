@@ -22,9 +22,15 @@ from personalize.output.pdf_layers import Layers
 from personalize.output.pdf_piece import Box, Drawn, new_document, save_document
 from personalize.sheet.boxes import wider
 from personalize.sheet.fill import Sheet
-from personalize.sheet.furniture import line_of_text
+from personalize.sheet.furniture import in_line, line_of_text
+from personalize.sheet.ink import InkText
 
 ROUND_MM = 7.0
+EDGE_MM = 1.5
+"""From the edge of the page to what is set in two lines."""
+LEAST_EM_MM = 1.8
+"""Letters that would be smaller (some 5 pt) are set in two lines, over all of the page.
+Judgement."""
 
 
 class ShopPdf:
@@ -66,25 +72,25 @@ class ShopPdf:
         The back's boxes are the front's turned over; its die lines are the front's alone.
         """
         name, bleed = piece.design.name, piece.design.margins.bleed
-        words = f"{name}, piece {number}, row {piece.row}, copy {piece.copy}"
+        which = f"piece {number}, row {piece.row}, copy {piece.copy}"
         if piece.back is None:
-            self._page(piece, words, bleed, place)
+            self._page(piece, (name, which), bleed, place)
         else:
-            self._page(piece, f"{words}, front", bleed, place)
-            self._page(piece.back, f"{words}, back", bleed, place)
+            self._page(piece, (name, f"{which}, front"), bleed, place)
+            self._page(piece.back, (name, f"{which}, back"), bleed, place)
 
-    def _page(self, side: Piece, words: str, bleed: float, place: int) -> None:
+    def _page(self, side: Piece, told: tuple[str, str], bleed: float, place: int) -> None:
         around = bleed + ROUND_MM
         x0, y0, x1, y1 = side.design.box_mm
         at = translation(around - x0, around - y0)
         trim = (around, around, around + x1 - x0, around + y1 - y0)
-        slug = line_of_text(words, translation(around, 2.2), x1 - x0)
+        slug = _slug(told, around, x1 - x0)
         boxes = {
             "MediaBox": wider(trim, around),
             "BleedBox": wider(trim, bleed),
             "TrimBox": trim,
         }
-        legend = self._layers.legend(self._drawn.ink([slug]))
+        legend = self._layers.legend(self._drawn.ink(slug))
         self._pages.append((place, boxes, [*self._whole(side, at), *legend]))
 
     def add_sheet(self, sheet: Sheet) -> None:
@@ -120,6 +126,17 @@ class ShopPdf:
             return self._drawn.piece(piece, at)
         lines = self._layers.lines(piece.design.lines, at)
         return [*self._drawn.piece(piece, at), *lines]
+
+
+def _slug(told: tuple[str, str], around_mm: float, wide_mm: float) -> list[InkText]:
+    """Say under a piece which it is: in one line, or in two where that is too small."""
+    name, which = in_line(told[0]), told[1]
+    whole = line_of_text(f"{name}, {which}", translation(around_mm, 2.2), wide_mm)
+    if whole.place.a >= LEAST_EM_MM:
+        return [whole]
+    room = wide_mm + 2 * around_mm - 2 * EDGE_MM
+    upper, lower = translation(EDGE_MM, 4.2), translation(EDGE_MM, 1.2)
+    return [line_of_text(name, upper, room), line_of_text(which, lower, room)]
 
 
 def _intent(pdf: pikepdf.Pdf, profile: Profile) -> Dictionary:

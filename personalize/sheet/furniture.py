@@ -5,6 +5,7 @@ sheet this is, the rows on it (numbers, no names) and which edge goes first.
 """
 
 from collections.abc import Sequence
+from unicodedata import bidirectional
 
 from personalize.fonts.catalogue import catalogue
 from personalize.geometry.affine import Affine, translation
@@ -22,11 +23,16 @@ from personalize.sheet.ink import (
 )
 from personalize.sheet.paper import Paper, PaperMargins, Rect
 from personalize.sheet.slots import SHORT_RULE_MM, SLUG_DEPTH_MM, Slot
+from personalize.type.manner import Manner
 from personalize.type.shape import Paragraph
 
 SLUG_EM_MM = 2.6
 ARROW_MM = 4.0
 """Room for the arrow before the slug."""
+_SENTENCE = Manner(direction="ltr")
+_RIGHT_TO_LEFT = frozenset({"R", "AL", "AN"})
+_TURNING = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
+"""Characters that turn the direction of what stands beside them (UAX #9, table 4)."""
 
 
 def register_marks(
@@ -62,9 +68,16 @@ def rule(slot: Slot, length_mm: float) -> list[Ink]:
     return [*ink, line_of_text(words, place, length_mm - (start + 2 if start else 0))]
 
 
+def in_line(name: str) -> str:
+    """Give a name as a part of a sentence, whatever its letters and their direction."""
+    plain = " ".join(name.translate(_TURNING).split())
+    turns = any(bidirectional(c) in _RIGHT_TO_LEFT for c in plain)
+    return f"\u2068{plain}\u2069" if turns else plain
+
+
 def line_of_text(words: str, place: Affine, room_mm: float) -> InkText:
     """Set one small grey line from a place on, smaller where the room is short."""
-    paragraph = Paragraph(words, catalogue()[0])
+    paragraph = Paragraph(words, catalogue()[0], manner=_SENTENCE)
     line = paragraph.line(0, len(paragraph.segments) - 1)
     right = line.ink[2] if line.ink else 1.0
     size = min(SLUG_EM_MM, room_mm / right)
@@ -81,6 +94,7 @@ def slug_words(  # noqa: PLR0917 - the parts of one sentence
     side: str = "",
 ) -> str:
     """Say which sheet and side this is, which rows are on it, what it is printed on."""
+    job, stock = in_line(job), in_line(stock)
     listed = _ranges(rows)
     if len(listed) > 60:
         listed = f"{min(rows)} to {max(rows)}"
