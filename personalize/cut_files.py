@@ -132,7 +132,7 @@ def write_pictures(
 
 def write_marks(folder: Path, plan: Plan) -> str:
     """Write the register marks, which are the same on all sheets; give the file's name."""
-    text = marks_svg(plan.marks, plan.rules.paper)
+    text = marks_svg(plan.marks, plan.rules.paper, plan.rules.lying)
     (folder / MARKS_FILE).write_text(text, "utf-8", newline="\n")
     return MARKS_FILE
 

@@ -97,10 +97,19 @@ class SheetRules:
         return scaling(-1, 1) if self.mirror else IDENTITY
 
     @property
+    def lying(self) -> Affine:
+        """From sheet mm to those of the sheet as it lies before the cutter."""
+        if not self.face_down:
+            return IDENTITY
+        return translation(self.paper.width_mm, 0) @ scaling(-1, 1)
+
+    @property
     def cut_map(self) -> Affine:
-        """From sheet mm to the mm of the cut file."""
-        over = translation(self.paper.width_mm, 0) @ scaling(-1, 1)
-        return self.correction.cut @ over if self.face_down else self.correction.cut
+        """From sheet mm to the mm of the cut file: as it lies, the cutter's faults undone.
+
+        Of die lines alone: marks stand where they are, and the blade goes beside them.
+        """
+        return self.correction.cut @ self.lying
 
     @property
     def clear_boxes(self) -> tuple[Rect, ...]:
