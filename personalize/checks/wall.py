@@ -15,7 +15,12 @@ from lxml import etree
 from personalize.checks.wall_dxf import read_dxf
 from personalize.checks.wall_lines import Drawn, drawn, same
 from personalize.checks.wall_picture import TOGETHER, check_picture
-from personalize.checks.wall_uncut import check_around, check_shared, wanted_of
+from personalize.checks.wall_uncut import (
+    check_around,
+    check_keeps_off,
+    check_shared,
+    wanted_of,
+)
 from personalize.design.design import LineKind
 from personalize.errors import WallError
 from personalize.geometry.affine import Affine
@@ -53,6 +58,10 @@ class Expected:
     paper: Paper
     uncut: Sequence[Uncut] = ()
     """What is said to be left uncut; it is held against the rules."""
+    kept_free: Sequence[Rect] = ()
+    """Clear zones of register marks and of machines: a cut round the pieces keeps off."""
+    reached: Rect | None = None
+    """Where the cutter cuts; None for the whole sheet."""
 
 
 def check_wall(data: bytes, file: str, expected: Expected) -> None:
@@ -86,7 +95,11 @@ def check_wall(data: bytes, file: str, expected: Expected) -> None:
                 raise WallError(f"{file} lacks the cut round the pieces.")
             asked = [piece.rules.around_mm for piece in expected.pieces]
             away = max(one for one in asked if one is not None)
-            check_around(more.pop(), list(wanted.values()), expected.paper, away, file)
+            frame, free = more.pop(), expected.kept_free
+            paper = expected.paper
+            check_around(frame, list(wanted.values()), away, len(free), file)
+            whole = (0.0, 0.0, paper.width_mm, paper.height_mm)
+            check_keeps_off(frame, (whole, expected.reached or whole), free, file)
         if more:
             raise _strange(more[0], kind, file)
         check_shared(wanted[kind], kind, file)

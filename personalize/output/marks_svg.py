@@ -10,9 +10,7 @@ from personalize.sheet.paper import Paper
 from personalize.units import number
 
 
-def marks_svg(
-    marks: Sequence[RegisterMark], paper: Paper, lying: Affine = IDENTITY
-) -> str:
+def marks_svg(marks: Sequence[RegisterMark], paper: Paper, lying: Affine = IDENTITY) -> str:
     """Write the marks where they stand on the sheet; each is a group.
 
     `lying` maps the printed sheet to how it lies before the cutter, as the cut file has it.

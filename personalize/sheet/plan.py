@@ -13,6 +13,7 @@ from personalize.errors import ApartError
 from personalize.geometry.affine import Affine
 from personalize.geometry.convex import lie_apart
 from personalize.geometry.zone import Region, grown, region_of
+from personalize.sheet.around import area_inside, around_of, beside
 from personalize.sheet.boxes import Arrangement, wider
 from personalize.sheet.deal import Deal, Order
 from personalize.sheet.furniture import (
@@ -20,7 +21,6 @@ from personalize.sheet.furniture import (
     SLUG_LENGTH_MM,
     Slots,
     find_slots,
-    register_marks,
 )
 from personalize.sheet.grid import grids
 from personalize.sheet.hand import (
@@ -32,6 +32,7 @@ from personalize.sheet.hand import (
     straight_rows,
 )
 from personalize.sheet.ink import InkStroke, RegisterMark
+from personalize.sheet.kept_free import marks_of, zones_of
 from personalize.sheet.kit_nest import KitShape, kit_arrangements
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Rect
@@ -191,13 +192,23 @@ class _Room:
     def area(self) -> Rect:
         """Where pieces and their bleed may lie."""
         if not any(member.guides for member in self.members):
-            return self.printable
+            if not self.rules.around_mm:
+                return self.printable
+            # Where a cut round the pieces has no room, it is that which is told later.
+            inside = area_inside(self.printable, self.rules, self.taken_mm)
+            return inside or self.printable
         reach = max(reach_mm(design) for design in self.designs)
         return wider(self.printable, min(self.taken_mm - reach, 0.0))
 
     @property
     def zones(self) -> tuple[Rect, ...]:
         return zones_of(self.rules, self.marks)
+
+    @property
+    def far_zones(self) -> tuple[Rect, ...]:
+        """Zones with what a cut round the pieces needs beside them."""
+        by = max((self.rules.around_mm or 0.0) - self.taken_mm, 0.0)
+        return tuple(wider(zone, by) for zone in self.zones)
 
     def outline(self, design: Design) -> Region:
         """Give the outline as it is printed."""
@@ -210,16 +221,18 @@ class _Room:
             self.area,
             spacing_mm=self.spacing_mm,
             bleed_mm=self.taken_mm,
-            clear_zones=self.zones,
+            clear_zones=self.far_zones,
         )
 
     def plan(self, kit: tuple[int, ...], found: Arrangement) -> Plan:
         """Make a plan of places that were found."""
         rules = self.rules
         ticks = lanes(found.boxes, self.printable) if rules.by_hand else ()
-        taken = [*_grown(found.boxes, self.taken_mm), *self.zones]
+        taken = [*(wider(box, self.taken_mm) for box in found.boxes), *self.zones]
         taken += [wider(tick.contour.bounds(), LINE_MM) for tick in ticks]
-        slots = _slots(rules, self.area, taken)
+        taken += beside(found.boxes, rules)
+        area = self.printable if rules.around_mm else self.area
+        slots = _slots(rules, area, taken)
         laid = Arrangement(tuple(at @ rules.piece_map for at in found.places), found.boxes)
         return Plan(
             self.members, kit, rules, laid, self.spacing_mm, self.marks, slots, ticks
@@ -250,7 +263,7 @@ class _Room:
             outlines[plan.kit[i % number]].mapped(at)
             for i, at in enumerate(plan.arrangement.places)
         ]
-        if not lie_apart(laid, self.spacing_mm, self.area, self.taken_mm, self.zones):
+        if not lie_apart(laid, self.spacing_mm, self.area, self.taken_mm, self.far_zones):
             raise ApartError(f"the pieces of {plan.name} would not lie apart on a sheet.")
 
 
@@ -260,6 +273,7 @@ def _room(designs: Sequence[Design], rules: SheetRules) -> _Room:
     if rules.order is None:
         wishes = (one.sheet.order for one in designs if one.sheet.order is not None)
         rules = replace(rules, order=Order(next(wishes, Order.SHEETS)))
+    rules = replace(rules, around_mm=around_of(designs, rules))
     widest = max(_bleed_mm(side) for one in designs for side in _sides(one, rules))
     spacing = _spacing(rules, widest)
     members = tuple(
@@ -272,7 +286,7 @@ def _room(designs: Sequence[Design], rules: SheetRules) -> _Room:
         for one in designs
     )
     taken = min(widest, spacing / 2)
-    return _Room(tuple(designs), rules, spacing, taken, _marks(rules), members)
+    return _Room(tuple(designs), rules, spacing, taken, marks_of(rules), members)
 
 
 def _sides(design: Design, rules: SheetRules) -> Iterator[Design]:
@@ -304,10 +318,12 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
         room.area,
         spacing_mm=room.spacing_mm,
         bleed_mm=room.taken_mm,
-        clear_zones=room.zones,
+        clear_zones=room.far_zones,
         along_grain=grain,
     )
     plan = room.best((0,), found)
+    if plan is None and room.rules.around_mm:
+        return plan_sheets(design, replace(rules, around_mm=0.0), fully=fully)
     if plan is None:
         raise too_large(design, room.area, room.rules)
     return plan
@@ -331,9 +347,11 @@ def plan_kits(designs: Sequence[Design], rules: SheetRules) -> Plan:
         room.area,
         spacing_mm=room.spacing_mm,
         bleed_mm=room.taken_mm,
-        clear_zones=room.zones,
+        clear_zones=room.far_zones,
     )
     plan = room.best(kit, found)
+    if plan is None and room.rules.around_mm:
+        return plan_kits(designs, replace(rules, around_mm=0.0))
     if plan is None:
         raise kit_too_large(designs, rules)
     return plan
@@ -371,23 +389,3 @@ def _plan_precut(design: Design, rules: SheetRules) -> Plan:
         min(back, fit.room_mm),
     )
     return Plan((member,), (0,), rules, laid, precut.gap_mm, (), slots)
-
-
-def _marks(rules: SheetRules) -> tuple[RegisterMark, ...]:
-    if not rules.marks:
-        return ()
-    if rules.own_marks:
-        return rules.own_marks
-    return register_marks(rules.paper, rules.margins, rules.mark_kind)
-
-
-def zones_of(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
-    """Give what pieces leave free: round the marks, and where the maker says so."""
-    return (
-        *(mark.clear_zone for mark in marks),
-        *(box for zone in rules.clear for box in zone.boxes(rules.paper)),
-    )
-
-
-def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
-    return [(b[0] - by, b[1] - by, b[2] + by, b[3] + by) for b in boxes]

@@ -53,6 +53,9 @@ class SheetRules:
     """Whether spares get lines to write on."""
     backing_mm: float | None = None
     """How much larger backing pieces are, all round; None for none."""
+    around_mm: float | None = None
+    """How far away a cut runs round all pieces of a sheet, 0 for none; None leaves it to
+    the designs."""
     by_hand: ByHand | None = None
     """How hands cut the pieces out; None for a machine."""
     reach: PaperMargins | None = None
@@ -84,12 +87,15 @@ class SheetRules:
         kept = self.margins
         if self.flip is not None and self.two_sided:
             kept = self.flip.both(kept)
-        if self.reach is None or not self.is_machine_cut:
-            return kept
-        left, right = self.reach.left, self.reach.right
-        if self.face_down:
-            left, right = right, left
-        return kept.and_also(replace(self.reach, left=left, right=right))
+        reach = self.reach_margins
+        return kept if reach is None else kept.and_also(reach)
+
+    @property
+    def reach_margins(self) -> PaperMargins | None:
+        """What the cutter does not reach, along each edge as the front is printed."""
+        if self.reach is None or not self.is_machine_cut or not self.face_down:
+            return self.reach if self.is_machine_cut else None
+        return replace(self.reach, left=self.reach.right, right=self.reach.left)
 
     @property
     def piece_map(self) -> Affine:
