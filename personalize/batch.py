@@ -218,6 +218,8 @@ def begin(table: Table, designs: Designs, options: Options, *, fully: bool = Tru
     """
     every = _in_order((designs,) if isinstance(designs, Design) else tuple(designs))
     rules, few = options.sheets, options.rows is not None or bool(options.where)
+    if options.cut.around_mm is not None:
+        rules = replace(rules, around_mm=options.cut.around_mm)
     if few:
         rules = replace(rules, spares=False)
     refuse_odd_sides(every, rules)

@@ -30,6 +30,7 @@ from personalize.messages.table import Table
 from personalize.messages.words import cleaned
 from personalize.options import Options
 from personalize.result import check_writable
+from personalize.sharing import refuse_none_to_share
 from personalize.sheet.backs import Flip
 from personalize.sheet.deal import Order
 from personalize.sheet.hand import HAND_BLEED_MM, ByHand
@@ -275,6 +276,7 @@ def inputs(given: dict[str, Any]) -> tuple[Table, tuple[Design, ...], Options]:
         lambda: _options(given),
         lambda: _out(given.get("out")),
     )
+    refuse_none_to_share(designs, options.sheets)
     if given.get("count") is not None:
         # As many as are wanted, no spares: none is there for a late guest.
         rules = replace(options.sheets, spares=False)

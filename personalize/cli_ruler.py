@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from personalize.checks.wall_ruler import check_ruler, squares_of
 from personalize.cli_tell import refused
 from personalize.errors import InputError, refuse
 from personalize.output.cut_dxf import cut_dxf
@@ -21,10 +22,12 @@ from personalize.sheet.machine import Machine
 from personalize.sheet.paper import Paper, PaperMargins, parse_margins, parse_paper
 from personalize.sheet.ruler import (
     CUT_DRIFT_MM,
+    WHITE_MM,
     Measured,
     RulerSheet,
     measured,
     parse_measured,
+    refuse_on_marks,
     ruler_sheet,
 )
 from personalize.sheet.ruler_back import back_ink, front_arrow
@@ -106,15 +109,19 @@ def _write(
     marks = register_marks(sheet.paper, margins)
     pdf = PrintPdf("Ruler sheet", {})  # no piece is printed
     ink = (*sheet.ink(), *(front_arrow(sheet) if both_sides else ()))
+    refuse_on_marks(sheet, ink, marks)
     pdf.add_sheet(Sheet(1, sheet.paper, (), marks, ink, CUT_FILE))
     if both_sides:
         pdf.add_page(sheet.paper, back_ink(sheet))
     layout = CutLayout(CUT_FILE, sheet.paper, sheet.die_lines())
+    written = {CUT_FILE: cut_svg(layout), DXF_FILE: cut_dxf(layout)}
     files = [PRINT_FILE, CUT_FILE, DXF_FILE]
     with staged(out) as folder:
         pdf.save(folder / PRINT_FILE)
-        (folder / CUT_FILE).write_text(cut_svg(layout), "utf-8", newline="\n")
-        (folder / DXF_FILE).write_text(cut_dxf(layout), "utf-8", newline="\n")
+        for file, text in written.items():
+            (folder / file).write_text(text, "utf-8", newline="\n")
+            data = (folder / file).read_bytes()
+            check_ruler(data, file, sheet.paper, squares_of(ink, WHITE_MM), marks)
         report = json.dumps({REPORT_KEY: 1, "files": [*files, REPORT]})
         (folder / REPORT).write_text(report + "\n", "utf-8", newline="\n")
     return files

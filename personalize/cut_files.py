@@ -15,6 +15,7 @@ from personalize.output.raster import inside_png, page_png, resolution_for
 from personalize.sheet.cut_layouts import CutLayout, RulesOf, cut_layouts
 from personalize.sheet.cutting import ToCut
 from personalize.sheet.deal import Order
+from personalize.sheet.paper import PaperMargins, Rect
 from personalize.sheet.plan import Plan
 from personalize.sheet.uncut import CREASE_DASHES, PERFORATION, CutRules
 
@@ -31,6 +32,12 @@ class CutOptions:
     told: frozenset[str] = frozenset()
     """Which of creases, perforations, nicks and around the maker told for this run, even if
     only to have none: they go before what designs ask for."""
+
+    @property
+    def around_mm(self) -> float | None:
+        """How far away a cut round all pieces is wanted; None where nothing was told."""
+        untold = None if "around" not in self.told else 0.0
+        return self.rules.around_mm if self.rules.around_mm is not None else untold
 
     def rules_for(self, design: Design) -> CutRules:
         """Give the rules for a design: those of this run, else what it asks for."""
@@ -132,7 +139,7 @@ def write_pictures(
 
 def write_marks(folder: Path, plan: Plan) -> str:
     """Write the register marks, which are the same on all sheets; give the file's name."""
-    text = marks_svg(plan.marks, plan.rules.paper)
+    text = marks_svg(plan.marks, plan.rules.paper, plan.rules.lying)
     (folder / MARKS_FILE).write_text(text, "utf-8", newline="\n")
     return MARKS_FILE
 
@@ -152,4 +159,18 @@ def expected_of(plan: Plan, count: int, layout: CutLayout, rules_of: RulesOf) ->
         ToCut(design, true @ at, rules_of(design))
         for design, at in zip(designs, places, strict=True)
     ]
-    return Expected(pieces, plan.rules.paper, layout.uncut)
+    return Expected(pieces, plan.rules.paper, layout.uncut, *_off(plan))
+
+
+def _off(plan: Plan) -> tuple[tuple[Rect, ...], Rect]:
+    """Say where a cut round the pieces may not run, and what it may not leave."""
+    rules, paper = plan.rules, plan.rules.paper
+    corners = [(rules.cut_map(box[:2]), rules.cut_map(box[2:])) for box in plan.kept_free]
+    kept_free = tuple(
+        (min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1]))
+        for a, b in corners
+    )
+    # What the cutter reaches is said of the sheet as it lies before it, and the blade goes
+    # where the file has it and a little aside.
+    x0, y0, x1, y1 = (rules.reach or PaperMargins(0, 0, 0, 0)).within(paper)
+    return kept_free, (*rules.correction.cut((x0, y0)), *rules.correction.cut((x1, y1)))

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from personalize.design.design import Design
-from personalize.errors import InputError
+from personalize.errors import InputError, refuse
 from personalize.finding import Finding, Severity
 from personalize.job import together
 from personalize.rules import Rule
@@ -32,6 +32,21 @@ def groups_of(designs: Sequence[Design], rules: SheetRules) -> list[tuple[Design
         return [(design,) for design in designs]
     stocks = dict.fromkeys(design.stock for design in designs)
     return [tuple(one for one in designs if one.stock == stock) for stock in stocks]
+
+
+def refuse_none_to_share(designs: Sequence[Design], rules: SheetRules) -> None:
+    """Raise InputError where pieces are wanted side by side, and no designs can share."""
+    if not rules.by_guest or any(len(group) > 1 for group in groups_of(designs, rules)):
+        return
+    if len(designs) == 1:
+        says = "there is one design, and no other to share its sheets."
+        raise refuse("--by-guest", says, "Leave it out, or name the other designs too.")
+    stocks = ", ".join(f"{one.name}: {one.stock or 'none told'}" for one in designs)
+    raise refuse(
+        "--by-guest",
+        f"no two designs have the same stock ({stocks}), so none share a sheet.",
+        "Leave it out, or give two of them the same stock.",
+    )
 
 
 def rules_of(groups: Sequence[object], rules: SheetRules) -> list[SheetRules]:

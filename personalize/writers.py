@@ -6,6 +6,7 @@ it counts: cut files by `cut_files`, print files by `checks.kept`.
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from personalize.also import proofs, write_also
@@ -17,6 +18,7 @@ from personalize.checks.wall import Expected
 from personalize.cut_files import write_cut_files, write_marks, write_pictures
 from personalize.finding import Finding
 from personalize.fold.piece import Piece
+from personalize.geometry.affine import IDENTITY
 from personalize.options import Options, Share
 from personalize.output.pdf import PrintPdf
 from personalize.output.picklist import PICKLIST_FILE, PickList
@@ -53,7 +55,8 @@ class Writers:
             back=self._correction.back,
         )
         self._report = report_of(batch)
-        self._report.tell_correction(self._correction)
+        cut = options.sheets.cut_map if options.sheets.is_machine_cut else IDENTITY
+        self._report.tell_correction(replace(self._correction, cut=cut))
         self._picks = PickList() if "picklist" in options.also else None
         self._due = _due(batch)
         self._shop = Shop(batch.name, printed, self._due, options)

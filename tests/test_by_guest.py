@@ -18,6 +18,7 @@ from personalize.checks.kept import read_pieces
 from personalize.errors import WallError
 from personalize.sheet.cut_layouts import CutLayout, cut_layouts
 from personalize.sheet.plan import Plan
+from personalize.sheet.rules import SheetRules
 from tests.conftest import SAMPLES, command, drawing, line, put, snapshot
 from tests.kits_made import GUESTS, KIT, TOLD, report_of
 from tests.outside import Pdfium
@@ -276,11 +277,35 @@ def test_labels_are_not_shared(tmp_path: Path) -> None:
 
 
 def test_one_design_alone_is_laid_out_as_ever(tmp_path: Path) -> None:
+    asked(tmp_path, "tag")
+    table = personalize.read_table(tmp_path / "guests.csv")
+    design = personalize.load_design(tmp_path / "tag.svg")
+    for name, by_guest in (("out", True), ("plain", False)):
+        rules = SheetRules(personalize.parse_paper("A4"), by_guest=by_guest)
+        personalize.make(table, design, tmp_path / name, personalize.Options(rules))
+    assert snapshot(tmp_path / "out") == snapshot(tmp_path / "plain")
+
+
+def test_where_no_designs_can_share_sheets_the_option_is_refused(tmp_path: Path) -> None:
     words = asked(tmp_path, "tag")
-    made(tmp_path, *words)
-    (tmp_path / "plain").mkdir()
-    made(tmp_path / "plain", *(w for w in words if w != "--by-guest"))
-    assert snapshot(tmp_path / "out") == snapshot(tmp_path / "plain" / "out")
+    for stage in (("check",), ("make", "--out", tmp_path / "out")):
+        done = command(stage[0], *words, *stage[1:])
+        assert done.exit_code == 2
+        assert done.stderr == (
+            "--by-guest: there is one design, and no other to share its sheets. Leave it"
+            " out, or name the other designs too.\n"
+        )
+    words = asked(tmp_path)
+    for name, stock in (("tag", "card"), ("leaf", "kraft")):
+        file = tmp_path / f"{name}.toml"
+        text = file.read_text("utf-8")
+        file.write_text(text.replace("[[panel]]", f'stock = "{stock}"\n[[panel]]', 1))
+    done = command("make", *words, "--out", tmp_path / "out")
+    assert done.exit_code == 2
+    assert done.stderr.startswith(
+        "--by-guest: no two designs have the same stock (Tag: card, Leaf: kraft),"
+    )
+    assert not (tmp_path / "out").exists()
 
 
 @pytest.mark.parametrize(

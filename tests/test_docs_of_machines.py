@@ -97,6 +97,7 @@ def test_every_option_of_the_pages_runs_as_it_is_written(desk: Path) -> None:
         else:
             design = "folded.toml" if "fold-first" in value else "my-flag.svg"
         words += ["--also", "dxf"] if name == "--dxf-curves" else []
+        words += ["--design", "folded.toml"] if name == "--by-guest" else []
         source = [] if name == "--count" else ["guests.csv"]
         done = command(
             "make", *source, "--design", design, "--no-proof", "--out", "out", *words

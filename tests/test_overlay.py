@@ -45,6 +45,7 @@ CASES = [
     *product(("Letter", "150x150mm"), FLIPS, (FAULTY,)),
     ("A4", "face down", TRUE),
     ("A4 landscape", "mirror", FAULTY),
+    ("Letter", "mirror, face down", FAULTY),
 ]
 # Unlike its own mirror image and all its turns, with a curve and a hole.
 SHAPE = "M5 5H55V14H24C24 26 18 35 5 35Z"
@@ -109,8 +110,8 @@ def test_print_and_cut_agree_to_a_pixel(
         sheet,
         spares=False,
         marks=False,
-        mirror=flip == "mirror",
-        face_down=flip == "face down",
+        mirror="mirror" in flip,
+        face_down="face down" in flip,
         correction=machine.correction,
     )
     options = personalize.Options(rules, also=frozenset({"dxf"}), proof=False)
@@ -121,7 +122,7 @@ def test_print_and_cut_agree_to_a_pixel(
     dxf = cut_dxf(tmp_path / "out" / "cut.dxf", sheet, machine)
     ink = pieces(ink, sheet)  # slug and rules lie further off
     for lines in (svg, dxf):
-        whole = lines[:, ::-1] if flip == "face down" else lines
+        whole = lines[:, ::-1] if "face down" in flip else lines
         cut = pieces(whole, sheet)
         assert cut.sum() == whole.sum()
         assert cut.sum() == pytest.approx(4 * AREA_MM2 * PX_PER_MM**2, rel=0.002)

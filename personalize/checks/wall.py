@@ -15,13 +15,18 @@ from lxml import etree
 from personalize.checks.wall_dxf import read_dxf
 from personalize.checks.wall_lines import Drawn, drawn, same
 from personalize.checks.wall_picture import TOGETHER, check_picture
-from personalize.checks.wall_uncut import check_around, check_shared, wanted_of
+from personalize.checks.wall_uncut import (
+    check_around,
+    check_keeps_off,
+    check_shared,
+    wanted_of,
+)
 from personalize.design.design import LineKind
 from personalize.errors import WallError
 from personalize.geometry.affine import Affine
 from personalize.geometry.path import Arc, Contour, Cubic, Line, Segment
 from personalize.sheet.cutting import ToCut, Uncut
-from personalize.sheet.paper import Paper
+from personalize.sheet.paper import Paper, Rect
 from personalize.units import TOLERANCE_MM
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -53,6 +58,10 @@ class Expected:
     paper: Paper
     uncut: Sequence[Uncut] = ()
     """What is said to be left uncut; it is held against the rules."""
+    kept_free: Sequence[Rect] = ()
+    """Clear zones of register marks and of machines: a cut round the pieces keeps off."""
+    reached: Rect | None = None
+    """Where the cutter cuts; None for the whole sheet."""
 
 
 def check_wall(data: bytes, file: str, expected: Expected) -> None:
@@ -75,12 +84,7 @@ def check_wall(data: bytes, file: str, expected: Expected) -> None:
         Something is drawn that is no line of the design, a line of it is missing, or
         more is left out than the maker's rules allow.
     """
-    found: dict[LineKind, list[Drawn]] = {}
-    if file.endswith(".dxf"):
-        for kind, contour in read_dxf(data, file):
-            found.setdefault(kind, []).append(drawn(contour))
-    else:
-        found = _read(data, file, expected.paper)
+    found = _found(data, file, expected.paper)
     wanted = wanted_of(expected.pieces, expected.uncut, file)
     framed = any(piece.rules.around_mm is not None for piece in expected.pieces)
     for kind in LineKind:
@@ -91,14 +95,49 @@ def check_wall(data: bytes, file: str, expected: Expected) -> None:
                 raise WallError(f"{file} lacks the cut round the pieces.")
             asked = [piece.rules.around_mm for piece in expected.pieces]
             away = max(one for one in asked if one is not None)
-            check_around(more.pop(), list(wanted.values()), expected.paper, away, file)
+            frame, free = more.pop(), expected.kept_free
+            paper = expected.paper
+            check_around(frame, list(wanted.values()), away, len(free), file)
+            whole = (0.0, 0.0, paper.width_mm, paper.height_mm)
+            check_keeps_off(frame, (whole, expected.reached or whole), free, file)
         if more:
-            x, y = more[0].points[0]
-            raise WallError(
-                f"{file} draws a {kind} line near {x:.2f}, {y:.2f} mm"
-                " that is no line of the design."
-            )
+            raise _strange(more[0], kind, file)
         check_shared(wanted[kind], kind, file)
+
+
+def check_squares(data: bytes, file: str, paper: Paper, squares: Sequence[Rect]) -> None:
+    """Prove that a cut file holds some upright squares as cuts, and nothing else.
+
+    Raises WallError where one is missing, or anything else is drawn.
+    """
+    found = _found(data, file, paper)
+    wanted = [
+        Drawn(np.array([(a, b), (c, b), (c, d), (a, d), (a, b)], dtype=float))
+        for a, b, c, d in squares
+    ]
+    for kind in LineKind:
+        meant = wanted if kind is LineKind.CUTTING else []
+        more = _unpaired(found.get(kind, []), meant, kind, file, 0)
+        if more:
+            raise _strange(more[0], kind, file)
+
+
+def _found(data: bytes, file: str, paper: Paper) -> dict[LineKind, list[Drawn]]:
+    """Read a cut file of either kind; WallError for anything that it should not hold."""
+    if not file.endswith(".dxf"):
+        return _read(data, file, paper)
+    found: dict[LineKind, list[Drawn]] = {}
+    for kind, contour in read_dxf(data, file):
+        found.setdefault(kind, []).append(drawn(contour))
+    return found
+
+
+def _strange(line: Drawn, kind: LineKind, file: str) -> WallError:
+    x, y = line.points[0]
+    return WallError(
+        f"{file} draws a {kind} line near {x:.2f}, {y:.2f} mm"
+        " that is no line of the design."
+    )
 
 
 def _unpaired(
@@ -131,11 +170,7 @@ def _unpaired(
             f"{file} lacks a {kind} line of the design near {x:.2f}, {y:.2f} mm."
         )
     if free.any():
-        x, y = more[0].points[0]
-        raise WallError(
-            f"{file} draws a {kind} line near {x:.2f}, {y:.2f} mm"
-            " that is no line of the design."
-        )
+        raise _strange(more[0], kind, file)
     return more
 
 

@@ -17,7 +17,7 @@ from personalize.design.design import LineKind
 from personalize.errors import WallError
 from personalize.geometry.affine import Affine, Point, Points
 from personalize.sheet.cutting import ToCut, Uncut, Why
-from personalize.sheet.paper import Paper
+from personalize.sheet.paper import Rect
 from personalize.sheet.uncut import LEAST_HOLE_MM, CutRules
 from personalize.units import TOLERANCE_MM
 
@@ -29,8 +29,9 @@ _STRETCH = 1.02
 """Lines may be longer on a sheet for a machine that draws too small."""
 _MOST_GAPS = 0.7
 """Gaps are at most so much of a line."""
-_MOST_STEPS = 13
-"""Points of the cut round the pieces: at each corner three, and the first once more."""
+_STEPS, _ZONE_STEPS = 6, 4
+"""Points of the cut round the pieces: four corners, and the first, amid a straight, twice;
+so many more at most for each box that it steps round."""
 
 
 @dataclass
@@ -200,22 +201,20 @@ def check_shared(wanted: Wanted, kind: LineKind, file: str) -> None:
 
 
 def check_around(
-    frame: Drawn, wanted: Sequence[Wanted], paper: Paper, away_mm: float, file: str
+    frame: Drawn, wanted: Sequence[Wanted], away_mm: float, zones: int, file: str
 ) -> None:
     """Prove that a line is the cut round all pieces.
 
-    It is made of level and upright straights, lies inside the sheet, runs round every
-    line of every piece, and keeps `away_mm` from the outermost of them on each side; its
-    corners alone may step in.
+    It is made of level and upright straights, runs round every line of every piece, and
+    keeps `away_mm` from the outermost of them on each side; it may step in where so many
+    boxes of marks and zones are.
     """
     lines = [line for one in wanted for line in (*one.cut, *one.held, *one.shared)]
     points: Points = frame.points
-    size = (paper.width_mm, paper.height_mm)
     steps = np.abs(np.diff(points, axis=0))
     closed = math.dist(points[0], points[-1]) <= _JOINED_MM
     straight = (steps.min(axis=1) <= _HAIR_MM).all()
-    inside = (points >= 0).all() and (points <= size).all()
-    if not (closed and straight and inside and len(points) <= _MOST_STEPS):
+    if not (closed and straight and len(points) <= _STEPS + _ZONE_STEPS * zones):
         raise WallError(f"{file} has a cut round the pieces of a strange shape.")
     outermost = np.concatenate(
         [
@@ -235,3 +234,28 @@ def check_around(
         within ^= over & (every[:, 0] < (ax + bx) / 2)
     if not within.all():
         raise WallError(f"{file} has a cut round the pieces that runs through one.")
+
+
+def check_keeps_off(
+    frame: Drawn, rooms: Sequence[Rect], kept_free: Sequence[Rect], file: str
+) -> None:
+    """Prove that the cut round the pieces leaves no room, and runs through no zone."""
+    a, b, c, d = frame.box
+    for x0, y0, x1, y1 in rooms:
+        if min(a - x0, b - y0, x1 - c, y1 - d) < -TOLERANCE_MM:
+            raise WallError(
+                f"{file} has a cut round the pieces that leaves the sheet, or what the"
+                " cutter reaches."
+            )
+    low = np.minimum(frame.points[:-1], frame.points[1:])
+    high = np.maximum(frame.points[:-1], frame.points[1:])
+    for box in kept_free:
+        # Straights are level or upright: one is in a zone where their boxes meet.
+        over = (low < np.array(box[2:]) - TOLERANCE_MM).all(axis=1)
+        over &= (high > np.array(box[:2]) + TOLERANCE_MM).all(axis=1)
+        if over.any():
+            x, y = low[int(over.argmax())]
+            raise WallError(
+                f"{file} has a cut round the pieces through a mark or a clear zone near"
+                f" {x:.2f}, {y:.2f} mm."
+            )

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from personalize.geometry.affine import FLIP_Y, Affine, Point, translation
+from personalize.geometry.affine import FLIP_Y, IDENTITY, Affine, Point, translation
 from personalize.geometry.path import Contour
 from personalize.sheet.ink import MARK_LINE_MM, RegisterMark
 from personalize.sheet.own_marks import circle_of
@@ -10,10 +10,13 @@ from personalize.sheet.paper import Paper
 from personalize.units import number
 
 
-def marks_svg(marks: Sequence[RegisterMark], paper: Paper) -> str:
-    """Write the marks where they stand on the sheet; each is a group."""
+def marks_svg(marks: Sequence[RegisterMark], paper: Paper, lying: Affine = IDENTITY) -> str:
+    """Write the marks where they stand on the sheet; each is a group.
+
+    `lying` maps the printed sheet to how it lies before the cutter, as the cut file has it.
+    """
     width, height = number(paper.width_mm), number(paper.height_mm)
-    to_page = translation(0, paper.height_mm) @ FLIP_Y
+    to_page = translation(0, paper.height_mm) @ FLIP_Y @ lying
     out = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm"'

@@ -50,7 +50,7 @@ class Report:
         self._correction: dict[str, Any] = {"print": None, "back": None, "cut": None}
 
     def tell_correction(self, correction: Correction) -> None:
-        """Take note of how the files differ from the paper, for machines not true."""
+        """Take note of how files differ from the paper: machines not true, or face down."""
         self._correction = {
             name: None if by == IDENTITY else [round(v, 6) for v in by.tuple]
             for name, by in (

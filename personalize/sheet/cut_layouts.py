@@ -4,14 +4,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from personalize.design.design import Design, LineKind
-from personalize.geometry.affine import Affine
-from personalize.sheet.around import around
+from personalize.sheet.around import around, kept
 from personalize.sheet.cutting import ToCut, Uncut, cutting
 from personalize.sheet.fill import cut_file_of, kits_on
 from personalize.sheet.ink import DieLine
-from personalize.sheet.paper import Paper, Rect
+from personalize.sheet.paper import Paper
 from personalize.sheet.plan import Plan
-from personalize.sheet.planning import zones_of
 from personalize.sheet.uncut import CutRules
 
 RulesOf = Callable[[Design], CutRules]
@@ -58,18 +56,8 @@ def _layout(plan: Plan, file: str, pieces: Sequence[ToCut]) -> CutLayout:
     lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
     widest = max(pieces, key=lambda piece: piece.rules.around_mm or 0.0, default=None)
     if widest is not None and widest.rules.around_mm is not None:
-        boxes = [
-            piece.design.outline.transformed(true @ piece.at).bounds() for piece in pieces
-        ]
-        # Zones are on the paper, the cut may be of its other side.
-        zones = [_mapped(box, true) for box in zones_of(plan.rules, plan.marks)]
+        outlines = [piece.design.outline.transformed(true @ piece.at) for piece in pieces]
         asked, distance_mm = widest.rules.around_asked, widest.rules.around_mm
-        frame = around(boxes, zones, plan.rules.paper, distance_mm, asked)
+        frame = around(outlines, kept(plan.rules, plan.marks), distance_mm, asked)
         lines = (*lines, DieLine(LineKind.CUTTING, frame))
     return CutLayout(file, plan.rules.paper, lines, cut.uncut)
-
-
-def _mapped(box: Rect, by: Affine) -> Rect:
-    """Move or mirror a box; nothing of a sheet is turned by less than a half."""
-    (x0, y0), (x1, y1) = by(box[:2]), by(box[2:])
-    return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)

@@ -12,9 +12,9 @@ from personalize.design.design import Design
 from personalize.errors import ApartError
 from personalize.geometry.convex import lie_apart
 from personalize.geometry.zone import Region
+from personalize.sheet.around import area_inside, around_of, beside
 from personalize.sheet.boxes import Arrangement, wider
 from personalize.sheet.deal import Order
-from personalize.sheet.furniture import register_marks
 from personalize.sheet.grid import grids
 from personalize.sheet.hand import (
     HAND_SPACING_MM,
@@ -25,6 +25,7 @@ from personalize.sheet.hand import (
     straight_rows,
 )
 from personalize.sheet.ink import RegisterMark
+from personalize.sheet.kept_free import marks_of, zones_of
 from personalize.sheet.kit_nest import KitShape, kit_arrangements
 from personalize.sheet.nest import arrangements
 from personalize.sheet.paper import Rect
@@ -62,13 +63,23 @@ class _Room:
     def area(self) -> Rect:
         """Where pieces and their bleed may lie."""
         if not any(member.guides for member in self.members):
-            return self.printable
+            if not self.rules.around_mm:
+                return self.printable
+            # Where a cut round the pieces has no room, it is that which is told later.
+            inside = area_inside(self.printable, self.rules, self.taken_mm)
+            return inside or self.printable
         reach = max(reach_mm(design) for design in self.designs)
         return wider(self.printable, min(self.taken_mm - reach, 0.0))
 
     @property
     def zones(self) -> tuple[Rect, ...]:
         return zones_of(self.rules, self.marks)
+
+    @property
+    def far_zones(self) -> tuple[Rect, ...]:
+        """Zones with what a cut round the pieces needs beside them."""
+        by = max((self.rules.around_mm or 0.0) - self.taken_mm, 0.0)
+        return tuple(wider(zone, by) for zone in self.zones)
 
     def outline(self, design: Design) -> Region:
         """Give the outline as it is printed."""
@@ -81,7 +92,7 @@ class _Room:
             self.area,
             spacing_mm=self.spacing_mm,
             bleed_mm=self.taken_mm,
-            clear_zones=self.zones,
+            clear_zones=self.far_zones,
         )
 
     def plan(self, kit: tuple[int, ...], found: Arrangement) -> Plan:
@@ -89,9 +100,12 @@ class _Room:
         rules = self.rules
         ticks = lanes(found.boxes, self.printable) if rules.by_hand else ()
         laid = Arrangement(tuple(at @ rules.piece_map for at in found.places), found.boxes)
-        taken = [*_grown(self._bands(kit, laid), self.taken_mm), *self.zones]
+        taken = [wider(band, self.taken_mm) for band in self._bands(kit, laid)]
+        taken += self.zones
         taken += [wider(tick.contour.bounds(), LINE_MM) for tick in ticks]
-        slots = _slots(rules, self.area, taken)
+        taken += beside(found.boxes, rules)
+        area = self.printable if rules.around_mm else self.area
+        slots = _slots(rules, area, taken)
         return Plan(
             self.members, kit, rules, laid, self.spacing_mm, self.marks, slots, ticks
         )
@@ -103,10 +117,10 @@ class _Room:
 
         `search` finds arrangements round given `clear_zones`.
         """
-        plan = self.best(kit, search(clear_zones=self.zones))
+        plan = self.best(kit, search(clear_zones=self.far_zones))
         if plan is None or plan.tells_all:
             return plan
-        zones = (*self.zones, *strips(self.area))
+        zones = (*self.far_zones, *strips(self.area))
         other = self.best(kit, search(clear_zones=zones))
         return replace(plan, roomier=other) if other and other.tells_all else plan
 
@@ -139,7 +153,7 @@ class _Room:
     def _prove(self, plan: Plan) -> None:
         """Prove what is used, in whatever way and in whatever run it was found."""
         laid = list(self._laid(plan.kit, plan.arrangement))
-        if not lie_apart(laid, self.spacing_mm, self.area, self.taken_mm, self.zones):
+        if not lie_apart(laid, self.spacing_mm, self.area, self.taken_mm, self.far_zones):
             raise ApartError(f"the pieces of {plan.name} would not lie apart on a sheet.")
 
 
@@ -149,6 +163,7 @@ def _room(designs: Sequence[Design], rules: SheetRules) -> _Room:
     if rules.order is None:
         wishes = (one.sheet.order for one in designs if one.sheet.order is not None)
         rules = replace(rules, order=Order(next(wishes, Order.SHEETS)))
+    rules = replace(rules, around_mm=around_of(designs, rules))
     widest = max(_bleed_mm(side) for one in designs for side in _sides(one, rules))
     spacing = _spacing(rules, widest)
     members = tuple(
@@ -161,7 +176,7 @@ def _room(designs: Sequence[Design], rules: SheetRules) -> _Room:
         for one in designs
     )
     taken = min(widest, spacing / 2)
-    return _Room(tuple(designs), rules, spacing, taken, _marks(rules), members)
+    return _Room(tuple(designs), rules, spacing, taken, marks_of(rules), members)
 
 
 def _sides(design: Design, rules: SheetRules) -> Iterator[Design]:
@@ -196,6 +211,8 @@ def plan_sheets(design: Design, rules: SheetRules, *, fully: bool = True) -> Pla
         along_grain=grain,
     )
     plan = room.fullest((0,), search) if not quick else room.best((0,), quick)
+    if plan is None and room.rules.around_mm:
+        return plan_sheets(design, replace(rules, around_mm=0.0), fully=fully)
     if plan is None:
         raise too_large(design, room.area, room.rules)
     return plan
@@ -222,6 +239,8 @@ def plan_kits(designs: Sequence[Design], rules: SheetRules) -> Plan:
         bleed_mm=room.taken_mm,
     )
     plan = room.fullest(kit, search)
+    if plan is None and room.rules.around_mm:
+        return plan_kits(designs, replace(rules, around_mm=0.0))
     if plan is None:
         raise kit_too_large(designs, rules)
     return plan
@@ -259,23 +278,3 @@ def _plan_precut(design: Design, rules: SheetRules) -> Plan:
         min(back, fit.room_mm),
     )
     return Plan((member,), (0,), rules, laid, precut.gap_mm, (), slots)
-
-
-def _marks(rules: SheetRules) -> tuple[RegisterMark, ...]:
-    if not rules.marks:
-        return ()
-    if rules.own_marks:
-        return rules.own_marks
-    return register_marks(rules.paper, rules.margins, rules.mark_kind)
-
-
-def zones_of(rules: SheetRules, marks: Sequence[RegisterMark]) -> tuple[Rect, ...]:
-    """Give what pieces leave free: round the marks, and where the maker says so."""
-    return (
-        *(mark.clear_zone for mark in marks),
-        *(box for zone in rules.clear for box in zone.boxes(rules.paper)),
-    )
-
-
-def _grown(boxes: Sequence[Rect], by: float) -> list[Rect]:
-    return [(b[0] - by, b[1] - by, b[2] + by, b[3] + by) for b in boxes]

@@ -13,17 +13,18 @@ What is measured on it, each by a letter that stands beside it on the paper, in 
 
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from personalize.design.design import LineKind
 from personalize.errors import InputError, Problem, refuse
 from personalize.geometry.affine import Affine, Point, translation
 from personalize.geometry.path import Contour, polyline
+from personalize.sheet.boxes import wider
 from personalize.sheet.furniture import line_of_text
-from personalize.sheet.ink import DieLine, Ink, InkStroke
+from personalize.sheet.ink import MARK_CLEAR_MM, DieLine, Ink, InkStroke, RegisterMark
 from personalize.sheet.machine import MOST_SCALE, MOST_SHIFT_MM, Machine
-from personalize.sheet.paper import Paper, PaperMargins
+from personalize.sheet.paper import Paper, PaperMargins, Rect
 
 LINE_AT_MM, LINE_FROM_MM = 30.0, 40.0
 """How far the two lines lie from the edges, and where they begin."""
@@ -34,6 +35,9 @@ PRINTED_MM, WHITE_MM = 20.0, 5.0
 STAIR_FROM_MM, STAIR_TO_MM, STAIR_STEP_MM = 1, 15, 4.5
 LEAST_PAPER_MM = (148.0, 200.0)
 """On less, the squares would be cut through each other, or through the words."""
+BESIDE_MARK_MM = 2.0
+"""Ink keeps so far away from a register mark here, where there is no room for more than
+what tells them apart. Judgement."""
 CUT_DRIFT_MM = 0.4
 """How much the cut may differ between the squares before that is told. Judgement."""
 _WORDS_MM = 30.0
@@ -84,6 +88,36 @@ def ruler_sheet(paper: Paper) -> RulerSheet:
         length(height),
         ((50.0, 50.0), (width - far, height - far)),
     )
+
+
+def refuse_on_marks(
+    sheet: RulerSheet, ink: Iterable[Ink], marks: Iterable[RegisterMark]
+) -> None:
+    """Raise InputError where marks come too near to what is printed or cut beside them."""
+    printed = [_box(one) for one in ink]
+    cut = [one.contour.bounds() for one in sheet.die_lines()]
+    for mark in marks:
+        near = wider(mark.clear_zone, BESIDE_MARK_MM - MARK_CLEAR_MM)
+        if _any_meets(printed, near) or _any_meets(cut, mark.clear_zone):
+            raise refuse(
+                "--margin",
+                "register marks so far in would stand too near to what is measured.",
+                "Take smaller margins for this sheet: only its marks keep them.",
+            )
+
+
+def _any_meets(boxes: Iterable[Rect], one: Rect) -> bool:
+    a, b, c, d = one
+    return any(x0 < c and a < x1 and y0 < d and b < y1 for x0, y0, x1, y1 in boxes)
+
+
+def _box(ink: Ink) -> Rect:
+    if isinstance(ink, InkStroke):
+        return wider(ink.contour.bounds(), ink.width_mm / 2)
+    x0, y0, x1, y1 = ink.line.ink or (0.0, 0.0, 0.0, 0.0)
+    corners = [ink.place(point) for point in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+    xs, ys = zip(*corners, strict=True)
+    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def _square(corner: Point, side: float) -> Contour:

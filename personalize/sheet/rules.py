@@ -53,6 +53,9 @@ class SheetRules:
     """Whether spares get lines to write on."""
     backing_mm: float | None = None
     """How much larger backing pieces are, all round; None for none."""
+    around_mm: float | None = None
+    """How far away a cut runs round all pieces of a sheet, 0 for none; None leaves it to
+    the designs."""
     by_hand: ByHand | None = None
     """How hands cut the pieces out; None for a machine."""
     reach: PaperMargins | None = None
@@ -84,12 +87,15 @@ class SheetRules:
         kept = self.margins
         if self.flip is not None and self.two_sided:
             kept = self.flip.both(kept)
-        if self.reach is None or not self.is_machine_cut:
-            return kept
-        left, right = self.reach.left, self.reach.right
-        if self.face_down:
-            left, right = right, left
-        return kept.and_also(replace(self.reach, left=left, right=right))
+        reach = self.reach_margins
+        return kept if reach is None else kept.and_also(reach)
+
+    @property
+    def reach_margins(self) -> PaperMargins | None:
+        """What the cutter does not reach, along each edge as the front is printed."""
+        if self.reach is None or not self.is_machine_cut or not self.face_down:
+            return self.reach if self.is_machine_cut else None
+        return replace(self.reach, left=self.reach.right, right=self.reach.left)
 
     @property
     def piece_map(self) -> Affine:
@@ -97,10 +103,19 @@ class SheetRules:
         return scaling(-1, 1) if self.mirror else IDENTITY
 
     @property
+    def lying(self) -> Affine:
+        """From sheet mm to those of the sheet as it lies before the cutter."""
+        if not self.face_down:
+            return IDENTITY
+        return translation(self.paper.width_mm, 0) @ scaling(-1, 1)
+
+    @property
     def cut_map(self) -> Affine:
-        """From sheet mm to the mm of the cut file."""
-        over = translation(self.paper.width_mm, 0) @ scaling(-1, 1)
-        return self.correction.cut @ over if self.face_down else self.correction.cut
+        """From sheet mm to the mm of the cut file: as it lies, the cutter's faults undone.
+
+        Of die lines alone: marks stand where they are, and the blade goes beside them.
+        """
+        return self.correction.cut @ self.lying
 
     @property
     def clear_boxes(self) -> tuple[Rect, ...]:
