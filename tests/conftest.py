@@ -11,6 +11,7 @@ import personalize
 from personalize.cache import SWITCH
 from personalize.cli import cli
 from personalize.fonts import installed
+from personalize.sheet import kit_nest, nest, push
 from tests.browser import program
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -20,6 +21,7 @@ EDGE = '<rect id="edge" x="2" y="2" width="56" height="36" fill="none" stroke="#
 """The outline of a bean tag: 56 x 36 mm, in the middle of a drawing of 60 x 40 mm."""
 
 
+WHOLE_WORK = push.MOST_WORK
 GUESTS = "front\nMaple\nOttoline\nRowan\n"
 
 
@@ -29,6 +31,31 @@ def _cache_of_these_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv(SWITCH, str(tmp_path_factory.mktemp("cache")))
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _little_pushing() -> Iterator[None]:
+    """Look for one piece more only briefly: what is promised holds of any amount of work.
+
+    Tests of how much is found ask for `whole_work`.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(push, "MOST_WORK", WHOLE_WORK // 25)
+        yield
+
+
+@pytest.fixture
+def whole_work(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Look for as many pieces as a maker's run does."""
+    _forget_layouts()
+    monkeypatch.setattr(push, "MOST_WORK", WHOLE_WORK)
+    yield
+    _forget_layouts()
+
+
+def _forget_layouts() -> None:
+    nest.arrangements.cache_clear()
+    kit_nest.kit_arrangements.cache_clear()
 
 
 @pytest.fixture(scope="session")

@@ -15,6 +15,7 @@ GIVE = 40.0
 
 
 @pytest.mark.parametrize("name", personalize.sample_names())
+@pytest.mark.usefixtures("whole_work")
 def test_a_sheet_looks_as_it_did(name: str, tmp_path: Path) -> None:
     golden = np.asarray(Image.open(FOLDER / f"{name}.png").convert("RGB"))
     picture = first_sheet(name, tmp_path)

@@ -119,6 +119,7 @@ def test_pairs_fill_the_rows_and_columns_of_a_plain_grid(
 
 
 @pytest.mark.parametrize(("names", "count"), REACHED)
+@pytest.mark.usefixtures("whole_work")
 def test_a_sheet_holds_as_many_kits_as_it_did(names: tuple[str, ...], count: int) -> None:
     designs = [personalize.load_design(name) for name in names]
     rules = SheetRules(personalize.parse_paper("A4"), marks=False)

@@ -103,6 +103,7 @@ def best(
 
 
 @pytest.mark.parametrize(("name", "area", "zones", "count"), COUNTS)
+@pytest.mark.usefixtures("whole_work")
 def test_a_sheet_holds_as_many_as_it_did(
     name: str,
     area: tuple[float, float, float, float],

@@ -93,6 +93,7 @@ def words_of(plan: Plan, count: int) -> list[list[str]]:
     ]
 
 
+@pytest.mark.usefixtures("whole_work")
 def test_a_full_sheet_says_which_it_is_and_which_edge_goes_first() -> None:
     plan = tags()
     assert plan.per_sheet >= FULL
@@ -107,6 +108,7 @@ def test_a_full_sheet_says_which_it_is_and_which_edge_goes_first() -> None:
     assert any("sheet 2 of 2, row 4. A4, top edge first." in text for text in told)
 
 
+@pytest.mark.usefixtures("whole_work")
 def test_rules_and_slug_are_on_the_sheets_where_that_takes_no_more_of_them() -> None:
     plan = tags()
     for count in range(1, 60):

@@ -23,6 +23,7 @@ import numpy as np
 
 from personalize.geometry.convex import lie_apart
 from personalize.geometry.zone import Region, grown, region_of
+from personalize.sheet import push
 from personalize.sheet.board import (
     CORNERS,
     WEIGHTS,
@@ -47,7 +48,6 @@ from personalize.sheet.kit_blocks import (
     smallest,
     stacked,
 )
-from personalize.sheet.nest import PUSH_WORK
 from personalize.sheet.paper import Rect
 from personalize.sheet.push import Pushing, settled
 from personalize.sheet.remembered import remembered
@@ -109,7 +109,8 @@ def kit_arrangements(
     """
     nest = _KitNest(shapes, kit, area, spacing_mm, bleed_mm, clear_zones)
     rest = [(one.outline.outer, one.along_grain) for one in shapes]
-    question = ("kits", kit, area, spacing_mm, bleed_mm, clear_zones, rest)
+    limits = (spacing_mm, bleed_mm, push.MOST_WORK)
+    question = ("kits", kit, area, *limits, clear_zones, rest)
     return remembered(question, shapes[0].outline, nest.best)
 
 
@@ -237,7 +238,7 @@ class _KitNest:
         board = Board(self._pieces.shapes, self._area, self._bleed, self._zones)
         pushing, work = Pushing(board), self._pieces.shapes.work
         sets = list(self._pieces.keys(dict.fromkeys(pushing.usable(list(board.turned)))))
-        until = work.done + PUSH_WORK
+        until = work.done + push.MOST_WORK
         for number in count() if sets else ():
             if work.done > until or least >= self._bound():
                 break

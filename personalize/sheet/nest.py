@@ -14,6 +14,7 @@ from itertools import count
 
 from personalize.geometry.convex import convex_parts, lie_apart
 from personalize.geometry.zone import Region, grown
+from personalize.sheet import push
 from personalize.sheet.board import (
     CORNERS,
     ROUND_MM,
@@ -41,8 +42,6 @@ TRIES = 160
 MOST_LAID = 27_000
 """Pieces laid in all tries together. Of pieces so small that this matters even rows hold
 more than hundreds of tries did (measured on fifteen shapes)."""
-PUSH_WORK = 5_000_000_000
-"""Places looked at to push one piece more in (`board.Work`)."""
 TURNS = ((0, 2), (1, 3), (0, 1, 2, 3))
 """Quarter turns that may be mixed: head to tail first, as it looks tidier."""
 ALONG_GRAIN = TURNS[:2]
@@ -94,11 +93,12 @@ def arrangements(
     if most < bound:
         turns = ALONG_GRAIN if along_grain else TURNS
         question = (area, spacing_mm, bleed_mm, clear_zones, turns)
+        work = push.MOST_WORK
 
         def laid() -> tuple[Arrangement, ...]:
             return tuple(_laid(_Nest(outline, *question), most, bound))
 
-        found += remembered((*question, most, bound), outline, laid)
+        found += remembered((*question, most, bound, work), outline, laid)
         most = max((len(one.places) for one in found), default=0)
     return tuple(one for one in found if most and len(one.places) == most)
 
@@ -200,7 +200,7 @@ class _Nest:
     def pushed(self, least: int, bound: int) -> Arrangement | None:
         """Push as many as possible apart; None where that is not more than `least`."""
         pushing, work = Pushing(self._board), self._board.shapes.work
-        until = work.done + PUSH_WORK
+        until = work.done + push.MOST_WORK
         each = (pushing.usable(turns) for turns in self._sets)
         sets = list(dict.fromkeys(turns for turns in each if turns))
         most = None

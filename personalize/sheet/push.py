@@ -16,6 +16,8 @@ from personalize.sheet.board import Board, Key, Spot, chance
 from personalize.sheet.stamps import Mask
 
 Levels = NDArray[np.float32]
+MOST_WORK = 5_000_000_000
+"""Places looked at in all tries for a sheet (`board.Work`): a little over a second here."""
 MOVES_EACH = 20
 """Moves in one try, for each piece. What gets apart at all mostly does by then; so many
 held most on 23 shapes and sheets, with 10 to 45 tried."""
