@@ -182,7 +182,7 @@ def _of_front(part: Part, member: Member, job: Job) -> Iterator[Finding]:
     design, rules = member.design, part.plan.rules
     yield from job.findings
     yield from design_findings(design, member.bleed_mm, rules.cut_shift_mm)
-    yield from hand_findings(design, rules.by_hand)
+    yield from hand_findings(design, rules.by_hand, part.plan.spacing_mm)
     if part.backings and rules.backing_mm is not None:
         backing = part.backings[part.plan.designs.index(design)]
         yield backing_finding(backing, rules.backing_mm)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from personalize.design.design import Design
 from personalize.sheet.askew import shows
-from personalize.sheet.hand import ByHand
+from personalize.sheet.hand import ByHand, has_lines
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.slots import RULE_MM
 
@@ -41,7 +41,11 @@ def checklist(rules: SheetRules, designs: Sequence[Design]) -> tuple[str, ...]:
             *after,
             "A sheet with labels gone may jam a laser printer: see what its maker says.",
         )
-    cut = _by_hand(rules.by_hand) if rules.by_hand else _by_machine(rules, designs)
+    cut = (
+        _by_hand(rules.by_hand, rules.spacing_mm)
+        if rules.by_hand
+        else _by_machine(rules, designs)
+    )
     return (*before, measured, *after, *cut)
 
 
@@ -60,7 +64,11 @@ def _by_machine(rules: SheetRules, designs: Sequence[Design]) -> list[str]:
     return steps
 
 
-def _by_hand(way: ByHand) -> list[str]:
+def _by_hand(way: ByHand, spacing_mm: float | None) -> list[str]:
+    away = "Cut away from your hand; children need help, and scissors with round ends."
+    if spacing_mm is not None and not has_lines(spacing_mm):
+        parted = "Holes and slits first, then along a rule or with a trimmer"
+        return [f"{parted} from tick to tick.", away]
     first = (
         "Part the sheet into strips from tick to tick."
         if way is ByHand.SCISSORS
@@ -69,5 +77,5 @@ def _by_hand(way: ByHand) -> list[str]:
     return [
         first,
         "Holes and slits first, then along the inside of the grey line.",
-        "Cut away from your hand; children need help, and scissors with round ends.",
+        away,
     ]

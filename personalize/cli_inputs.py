@@ -216,6 +216,12 @@ def _refuse_at_odds(rules: SheetRules, also: frozenset[str], cut: CutOptions) ->
         )
     if rules.by_hand is not None:
         refuse_machine_files(also, cut)
+    if "marks" in also and not rules.marks:
+        raise refuse(
+            "--also",
+            "marks is for register marks, and these sheets have none.",
+            "Leave it out, or write --marks crosses.",
+        )
 
 
 def _earlier(text: str | None) -> EarlierSizes | None:

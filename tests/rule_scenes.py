@@ -332,9 +332,10 @@ def by_hand(folder: Path) -> tuple[Finding, ...]:
     design = personalize.load_design(folder / "tag.toml")
     table = personalize.read_table(folder / "guests.csv")
     backed = SheetRules(personalize.parse_paper("A4"), backing_mm=2.0)
+    close = replace(rules, by_hand=ByHand.SCISSORS, spacing_mm=0.0)
     return tuple(
         finding
-        for asked in (rules, backed)
+        for asked in (rules, backed, close)
         for finding in personalize.check(table, design, personalize.Options(asked)).findings
     )
 

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import numpy as np
+import pypdfium2
 import pytest
 import shapely
 from hypothesis import given
@@ -251,6 +252,65 @@ def test_pieces_edge_to_edge_for_a_trimmer_have_no_line_between_them() -> None:
         at, low, high = (y0, 1, 3) if x1 - x0 > y1 - y0 else (x0, 0, 2)
         assert any(abs(box[low] - at) < 0.02 for box in boxes)
         assert any(abs(box[high] - at) < 0.02 for box in boxes)
+
+
+def _close(
+    folder: Path, design: str, spacing: str, way: str = "scissors"
+) -> tuple[str, str]:
+    """Make pieces so far apart; give what is told, and what is printed."""
+    put(folder, {"n.csv": "front,back\nAda,Bo\nCy,Di\n"})
+    asked = ("make", folder / "n.csv", "--design", folder / design, "--by-hand", way)
+    done = command(*asked, "--spacing", spacing, "--out", folder / "out")
+    if done.exit_code > 1:
+        return done.output, ""
+    pages = pypdfium2.PdfDocument(folder / "out" / "print.pdf")
+    words = [page.get_textpage().get_text_range() for page in pages]
+    return done.output, " ".join(" ".join(words).split())
+
+
+def _shapes(folder: Path) -> None:
+    panels = '[[panel]]\nname = "front"\nat = [45, 20]\n'
+    panels += '[[panel]]\nname = "back"\nat = [15, 20]\n'
+    fold = line("M30 2V38", "fold")
+    put(
+        folder,
+        {
+            "plain.svg": drawing(line("M2 2H58V38H2Z")),
+            "plain.toml": '[lines]\nCutting = "#edge"\n[[panel]]\nname = "front"\n',
+            "card.svg": drawing(line("M2 2H58V38H2Z") + fold),
+            "card.toml": '[lines]\nCutting = "#edge"\nCreasing = "#fold"\n' + panels,
+            "star.svg": drawing(line("M2 2H58L50 20L58 38H2L10 20Z")),
+            "star.toml": '[lines]\nCutting = "#edge"\n[[panel]]\nname = "front"\n',
+        },
+    )
+
+
+def test_words_say_only_what_is_printed_where_pieces_lie_close(tmp_path: Path) -> None:
+    """With a spacing of 0 there are no lines and no ticks for creases, up to 2 mm none."""
+    _shapes(tmp_path)
+    told, printed = _close(tmp_path, "plain.toml", "0")
+    assert "Cut from tick to tick." in printed
+    assert "grey line" not in printed + told
+    assert "Nothing shows" not in told
+    told, printed = _close(tmp_path, "card.toml", "0")
+    assert "Fold from" not in printed
+    assert "Nothing shows where they are folded." in told
+    told, printed = _close(tmp_path, "star.toml", "0")
+    assert "Nothing shows where their edge is not that of a rectangle." in told
+    told, printed = _close(tmp_path, "card.toml", "1.5")
+    assert "Cut inside the grey line." in printed
+    assert "Fold from" not in printed
+    assert "Nothing shows where they are folded." in told
+    told, printed = _close(tmp_path, "card.toml", "4")
+    assert "Cut inside the grey line. Fold from tick to tick." in printed
+    assert "Nothing shows" not in told
+
+
+def test_what_is_cut_folded_needs_room_for_its_line(tmp_path: Path) -> None:
+    _shapes(tmp_path)
+    told, _ = _close(tmp_path, "card.toml", "0", "fold-first")
+    assert told.startswith("--spacing: there is no room for the line to cut along at 0 mm.")
+    assert not (tmp_path / "out").exists()
 
 
 @pytest.fixture

@@ -108,6 +108,7 @@ def test_the_rows_of_the_options_table_run_as_they_are_written(desk: Path) -> No
         value = given or ([needs[name]] if name in needs else [])
         design = "both.toml" if name == "--two-sided" else "my-flag.svg"
         also = ["--also", "shop"] if name == "--profile" else []
+        also += ["--design", "both.toml"] if name == "--by-guest" else []
         words = [name, *value, *also, "--no-proof", "--out", "out"]
         done = command("make", "guests.xlsx", "--design", design, *words)
         assert done.exit_code in (0, 1), (one, done.output)

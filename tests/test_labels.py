@@ -296,3 +296,32 @@ def test_a_design_that_asks_for_piles_goes_on_labels_as_they_are(tmp_path: Path)
     files(tmp_path, 4)
     (tmp_path / "tag.toml").write_text(TOML + '[sheet]\norder = "piles"\n', "utf-8")
     assert [p["row"] for p in make(tmp_path)["pieces"]] == [2, 3, 4, 5]
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("none.toml", "none.toml: there is no such file. Check its name, and the folder"),
+        (".", "this is a folder. Name a file in it."),
+    ],
+)
+def test_a_table_that_is_not_there_is_told_as_that(
+    name: str, says: str, tmp_path: Path
+) -> None:
+    words = ("make", "--design", "jar-lid", "--count", "2", "--out", tmp_path / "out")
+    done = command(*words, "--labels", tmp_path / name)
+    assert done.exit_code == 2
+    assert says in done.output
+    assert "permissions" not in done.output
+
+
+def test_what_would_help_a_piece_that_is_too_large_is_one_sentence(tmp_path: Path) -> None:
+    words = ("make", "--design", "jar-lid", "--count", "2", "--out", tmp_path / "out")
+    small = ("--paper", "60x60mm")
+    zone = ("--clear", "top left 14x14")
+    done = command(*words, *small, "--marks", "none")
+    assert "(A3 has room) or smaller margins" in done.output
+    done = command(*words, *small, *zone)
+    assert "(A3 has room), smaller margins or smaller clear zones" in done.output
+    done = command(*words, *small)
+    assert "(A3 has room), smaller margins or --marks none" in done.output

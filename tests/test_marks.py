@@ -18,6 +18,7 @@ from personalize.sheet.paper import Paper, PaperMargins
 from personalize.sheet.planning import plan_sheets
 from personalize.sheet.rules import SheetRules
 from personalize.sheet.slots import Slot
+from tests.conftest import command
 from tests.outside import Pdfium
 
 A4 = Paper("A4", 210.0, 297.0)
@@ -237,6 +238,19 @@ def test_marks_that_are_no_kind_and_no_file_are_refused(
         main()
     assert ended.value.code == 2
     assert "'plums' is no kind of register marks" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("more", [("--marks", "none"), ("--clear", "top left 14x14")])
+def test_a_file_of_marks_is_refused_where_there_are_none(
+    more: tuple[str, ...], tmp_path: Path
+) -> None:
+    words = ("make", "--design", "herb-tag", "--count", "2", "--out", tmp_path / "out")
+    done = command(*words, "--also", "marks", *more)
+    assert done.exit_code == 2
+    assert done.output.startswith("--also: marks is for register marks, and these sheets")
+    assert not (tmp_path / "out").exists()
+    both = command(*words, "--also", "marks", *more, "--marks", "crosses")
+    assert both.exit_code in (0, 1), both.output
 
 
 @pytest.mark.parametrize("upright", [True, False])

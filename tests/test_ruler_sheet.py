@@ -4,6 +4,7 @@ import dataclasses
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
 import shapely
@@ -17,8 +18,10 @@ from personalize.geometry.affine import translation
 from personalize.output.cut_dxf import cut_dxf
 from personalize.output.cut_svg import cut_svg
 from personalize.sheet.cut_layouts import CutLayout
+from personalize.sheet.ink import InkText
 from personalize.sheet.paper import parse_paper
 from personalize.sheet.ruler import ruler_sheet
+from personalize.sheet.ruler_back import back_ink
 
 PT = 72 / 25.4
 
@@ -50,6 +53,21 @@ def test_the_squares_are_cut_through_nothing(paper: str, tmp_path: Path) -> None
         assert letter.area == 0 or shapely.box(
             0, 0, sheet.paper.width_mm, sheet.paper.height_mm
         ).contains(letter)
+
+
+@pytest.mark.parametrize("paper", ["A5", "148x200mm", "A4", "8in square"])
+def test_its_words_are_large_enough_to_read(paper: str) -> None:
+    """2 mm from the line to the line above is 6 pt and a half."""
+    sheet = ruler_sheet(parse_paper(paper))
+    words = [
+        one
+        for one in (*sheet.ink(), *back_ink(sheet))
+        if isinstance(one, InkText) and " " in one.line.text
+    ]
+    assert len(words) == 12
+    for one in words:
+        a, b, *_ = one.place.tuple
+        assert np.hypot(a, b) > 2
 
 
 Layout = Callable[[CutLayout], CutLayout]

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import personalize
@@ -70,6 +70,7 @@ def test_the_less_room_there_is_the_less_is_told_on_the_sheet(
     assert (found.told if found else None) == told
 
 
+@settings(max_examples=25, deadline=None)
 @given(st.floats(120, 900), st.floats(120, 900))
 def test_strips_are_room_enough_for_all(wide_mm: float, high_mm: float) -> None:
     area = (6.4, 12.7, 6.4 + wide_mm, 12.7 + high_mm)

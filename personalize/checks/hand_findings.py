@@ -5,8 +5,16 @@ from collections.abc import Iterator
 from personalize.checks.safe_distances import BY_HAND, safe_distances
 from personalize.design.design import Design, LineKind
 from personalize.finding import Finding, Severity
+from personalize.geometry.zone import region_of
 from personalize.rules import Rule
-from personalize.sheet.hand import HIDDEN_BLEED_MM, ByHand, punch_mm
+from personalize.sheet.hand import (
+    HIDDEN_BLEED_MM,
+    ByHand,
+    has_fold_ticks,
+    has_lines,
+    punch_mm,
+)
+from personalize.units import FLATTEN_MM
 
 _HOW = {
     ByHand.SCISSORS: "Pieces are cut by hand: a fine grey line runs just outside of their"
@@ -14,19 +22,31 @@ _HOW = {
     ByHand.FOLD_FIRST: "Pieces are folded first and cut by hand through both layers: a fine"
     " grey line runs just outside of the edge of the face that is seen.",
 }
+_EDGE_TO_EDGE = (
+    "Pieces lie edge to edge: straight cuts from tick to tick part them, and no line runs"
+    " round them."
+)
+_ROOMY_MM = 4.0
+"""Of spacing leave ticks of 1 mm for creases."""
+_STRAIGHT = 0.999
+"""Part of its box that a rectangle fills at least."""
 
 
-def hand_findings(design: Design, by_hand: ByHand | None) -> Iterator[Finding]:
+def hand_findings(
+    design: Design, by_hand: ByHand | None, spacing_mm: float
+) -> Iterator[Finding]:
     """Tell what a design asks of hands; nothing where a machine cuts it."""
     if by_hand is None:
         return
-    yield Finding(
-        Rule.CUT_BY_HAND,
-        Severity.NOTE,
-        _HOW[by_hand],
-        "Cut on the inside of the line, so that none is left. Keep fingers out of the way"
-        " of blades; children need help, and scissors with round ends.",
-    )
+    if has_lines(spacing_mm):
+        yield Finding(
+            Rule.CUT_BY_HAND,
+            Severity.NOTE,
+            _HOW[by_hand],
+            "Cut on the inside of the line, so that none is left. Keep fingers out of the"
+            " way of blades; children need help, and scissors with round ends.",
+        )
+    yield from _without_lines(design, spacing_mm)
     yield from safe_distances(design, BY_HAND, "A cut by hand")
     yield from _knife(design)
     torn = sum(line.kind is LineKind.PERFORATING for line in design.lines)
@@ -50,6 +70,33 @@ def hand_findings(design: Design, by_hand: ByHand | None) -> Iterator[Finding]:
             " far, or write extend_edge = true under [artwork].",
             figures={"bleed_mm": design.margins.bleed},
         )
+
+
+def _without_lines(design: Design, spacing_mm: float) -> Iterator[Finding]:
+    """Tell what nothing shows, where pieces lie too close for it."""
+    lined = has_lines(spacing_mm)
+    x0, y0, x1, y1 = design.box_mm
+    straight = region_of(design.outline.flattened(FLATTEN_MM)).area_mm2
+    missing = []
+    if not lined and straight < _STRAIGHT * (x1 - x0) * (y1 - y0):
+        missing.append("where their edge is not that of a rectangle")
+    if design.creases and not has_fold_ticks(spacing_mm):
+        missing.append("where they are folded")
+    if lined and not missing:
+        return
+    says = [] if lined else [_EDGE_TO_EDGE]
+    says += [f"Nothing shows {' and '.join(missing)}."] if missing else []
+    do = [] if lined else ["Cut along a metal rule or with a trimmer, away from your hand."]
+    do += [f"Give a spacing of {_ROOMY_MM:g} mm or more to have that shown."] * bool(
+        missing
+    )
+    yield Finding(
+        Rule.CUT_BY_HAND,
+        Severity.WARNING if missing else Severity.NOTE,
+        " ".join(says),
+        " ".join(do),
+        figures={"spacing_mm": round(spacing_mm, 3)},
+    )
 
 
 def _knife(design: Design) -> Iterator[Finding]:

@@ -109,6 +109,11 @@ def bytes_of(path: Path) -> bytes:
     """Read a file. Raises InputError where it cannot be read."""
     try:
         return path.read_bytes()
+    except FileNotFoundError:
+        do = "Check its name, and the folder that it lies in."
+        raise refuse(path.name, "there is no such file.", do) from None
+    except IsADirectoryError:
+        raise refuse(path.name, "this is a folder.", "Name a file in it.") from None
     except OSError as error:
         raise refuse(
             path.name, f"it cannot be read ({error.strerror}).", "Check its permissions."

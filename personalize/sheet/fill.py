@@ -214,4 +214,6 @@ def slug_of(
         blank = all(design.back is None for design in plan.designs)
         side += ", left blank" if back and blank else ""
     words = slug_words(plan.name, number, total, rows, paper, plan.stock, side)
-    return words + hand_words(plan.designs) if plan.rules.by_hand and not back else words
+    if plan.rules.by_hand is None or back:
+        return words
+    return words + hand_words(plan.designs, plan.spacing_mm)

@@ -86,6 +86,16 @@ def straight_rows(
     return tuple(one for one in found if most and len(one.places) == most)
 
 
+def has_lines(spacing_mm: float) -> bool:
+    """Whether there is room for lines round pieces; else they are parted by the ticks."""
+    return spacing_mm >= 2 * CASING_MM
+
+
+def has_fold_ticks(spacing_mm: float) -> bool:
+    """Whether there is room for ticks that show where a piece is folded."""
+    return spacing_mm > 2 * TICK_FROM_MM
+
+
 def guides(
     design: Design, by_hand: ByHand | None, spacing_mm: float
 ) -> tuple[InkStroke, ...]:
@@ -98,7 +108,14 @@ def guides(
     if by_hand is None:
         return ()
     lines: list[Contour] = []
-    if spacing_mm >= 2 * CASING_MM:
+    if by_hand is ByHand.FOLD_FIRST and not has_lines(spacing_mm):
+        raise refuse(
+            "--spacing",
+            f"there is no room for the line to cut along at {spacing_mm:g} mm.",
+            f"Give {2 * CASING_MM:g} mm or more, or write --by-hand scissors for straight"
+            " cuts.",
+        )
+    if has_lines(spacing_mm):
         lines += _edge(design, by_hand)
         lines += _ticks(design, min(TICK_MM, spacing_mm / 2 - TICK_FROM_MM))
     for hole in design.holes:
@@ -242,7 +259,7 @@ def _in_hole(hole: Contour) -> Iterator[Contour]:
         yield polyline([(x, y - arm), (x, y + arm)])
 
 
-def hand_words(designs: Sequence[Design]) -> str:
+def hand_words(designs: Sequence[Design], spacing_mm: float) -> str:
     """Say on the sheet what to do by hand with pieces of some designs."""
     every = [hole for design in designs for hole in design.holes]
     holes = [across for hole in every if (across := punch_mm(hole)) is not None]
@@ -252,9 +269,10 @@ def hand_words(designs: Sequence[Design]) -> str:
         if sizes
         else ""
     )
-    folded = any(design.creases for design in designs)
+    cut = "inside the grey line" if has_lines(spacing_mm) else "from tick to tick"
+    folded = has_fold_ticks(spacing_mm) and any(design.creases for design in designs)
     fold = " Fold from tick to tick." if folded else ""
-    return f" Cut inside the grey line.{fold}{punch}"
+    return f" Cut {cut}.{fold}{punch}"
 
 
 def lanes(boxes: Sequence[Rect], area: Rect) -> tuple[InkStroke, ...]:

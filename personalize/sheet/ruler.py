@@ -189,8 +189,8 @@ def _words(sheet: RulerSheet) -> Iterator[Ink]:
         yield _label(below, (x + 9, y + 1.5), 20)
     lines = (
         "Print at 100 %, measure with a good steel ruler, to a tenth of a millimetre.",
-        "C, D: from the paper's left edge to the upright line.  E, F: from its bottom edge"
-        " to the level line.",
+        "C, D: from the paper's left edge to the upright line.",
+        "E, F: from its bottom edge to the level line.",
         "G, H, I, J: the least number whose step is wholly printed.",
         "K, M: white left of the printed square, once cut out.  L, N: white below it.",
     )

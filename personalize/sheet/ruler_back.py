@@ -43,8 +43,8 @@ def _back(sheet: RulerSheet) -> Iterator[Ink]:
     yield _words("back", (x + 6, y + 14))
     lines = (
         "The other side of the ruler sheet, as it lies before you with its arrow up.",
-        "O: from the paper's left edge to the upright line.  P: from its bottom edge to the"
-        " level line.",
+        "O: from the paper's left edge to the upright line.",
+        "P: from its bottom edge to the level line.",
         "Hold it against the light. Both arrows point one way: --two-sided upright.",
         "They point against each other: --two-sided level.",
     )

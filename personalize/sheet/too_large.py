@@ -52,10 +52,13 @@ def _what_helps(design: Design, rules: SheetRules) -> str:
     """Say what to do; of what is said to fit, a plain grid was tried."""
     larger = (name for name in LARGER_PAPERS if _has_place(design, _on(rules, name)))
     found = next(larger, None)
-    do = f"Take larger paper{f' ({found} has room)' if found else ''}, smaller margins"
+    ways = [f"larger paper{f' ({found} has room)' if found else ''}", "smaller margins"]
+    if rules.clear:
+        ways.append("smaller clear zones")
     if rules.marks:
         fits = _has_place(design, replace(rules, marks=False))
-        do += f", or --marks none{' (then it fits)' if fits else ''}"
+        ways.append(f"--marks none{' (then it fits)' if fits else ''}")
+    do = f"Take {', '.join(ways[:-1])} or {ways[-1]}"
     scale = next((s for s in SCALES if _has_place(design, rules, s)), None)
     at = f"; drawn at {scale:.0%} of its size it would fit" if scale else ""
     return f"{do}{at}."
