@@ -76,7 +76,7 @@ class Writers:
             if self._page is not None:
                 reach = part.plan.rules.margins.within(sheet.paper)
                 frame = round_all(part.plan, sheet.placed, self._options.cut.rules_for)
-                ground = Ground(reach, part.plan.kept_free, frame)
+                ground = Ground(reach, part.plan.kept_shapes, frame)
                 self._page.add_sheet(sheet, ground)
                 if sheet.back is not None:
                     self._page.add_sheet(sheet.back, Ground(reach))

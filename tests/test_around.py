@@ -171,6 +171,8 @@ def test_the_proof_shows_it_where_it_is_cut_on_the_printed_side(
         asked[:, 0] = 210 - asked[:, 0]
     assert np.allclose(corners(shown[0]), asked, atol=0.01)
     assert "A full line round all pieces is cut." in proof
+    (clear,) = set(re.findall(r'class="clear" d="([^"]+)"', proof))
+    assert corners(clear).tolist() == [[210, 0], [130, 0], [210, 80]]
     plain = command(*words, "--out", tmp_path / "out")
     assert plain.exit_code in (0, 1)
     proof = (tmp_path / "out" / "proof.html").read_text("utf-8")

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from html import escape
 
 from personalize.fold.piece import Piece
+from personalize.geometry.affine import Point
 from personalize.geometry.path import Contour
 from personalize.output.cut_svg import path_data
 from personalize.output.proof_draw import Letters, matrix
@@ -25,15 +26,15 @@ class Ground:
 
     area: Rect
     """What the printer reaches."""
-    free: Sequence[Rect] = ()
-    """Clear zones."""
+    free: Sequence[Sequence[Point]] = ()
+    """Corners of clear zones."""
     cut_round: Contour | None = None
     """The cut round all pieces."""
 
 
 def draw_sheet(sheet: Sheet, ground: Ground, letters: Letters, drawn: DrawnPiece) -> str:
     """Draw one sheet."""
-    parts = [_box(ground.area, "reach"), *(_box(zone, "clear") for zone in ground.free)]
+    parts = [_box(ground.area, "reach"), *(_shape(zone, "clear") for zone in ground.free)]
     if ground.cut_round is not None:
         parts.append(f'<path class="{ROUND}" d="{path_data(ground.cut_round)}"/>')
     cards: dict[str, Card] = {}
@@ -84,8 +85,13 @@ def _said(cards: Sequence[Card], spares: int) -> str:
 
 
 def _box(box: Rect, name: str) -> str:
-    x0, y0, x1, y1 = (number(v, 2) for v in box)
-    return f'<path class="{name}" d="M{x0} {y0}H{x1}V{y1}H{x0}Z"/>'
+    x0, y0, x1, y1 = box
+    return _shape([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], name)
+
+
+def _shape(corners: Sequence[Point], name: str) -> str:
+    way = "L".join(f"{number(x, 2)} {number(y, 2)}" for x, y in corners)
+    return f'<path class="{name}" d="M{way}Z"/>'
 
 
 def _ink(ink: Ink, letters: Letters) -> str:
