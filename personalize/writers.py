@@ -23,9 +23,10 @@ from personalize.options import Options, Share
 from personalize.output.pdf import PrintPdf
 from personalize.output.picklist import PICKLIST_FILE, PickList
 from personalize.output.proof import ProofPage
+from personalize.output.proof_sheets import Ground
 from personalize.output.report import REPORT_FILE, Report
 from personalize.sheet.check_page import Filled, check_pages
-from personalize.sheet.cut_layouts import CutLayout
+from personalize.sheet.cut_layouts import CutLayout, round_all
 from personalize.sheet.fill import Sheet, fill, where_cut
 from personalize.shop import Shop
 
@@ -74,9 +75,11 @@ class Writers:
             self._take(sheet)
             if self._page is not None:
                 reach = part.plan.rules.margins.within(sheet.paper)
-                self._page.add_sheet(sheet, reach, part.plan.kept_free)
+                frame = round_all(part.plan, sheet.placed, self._options.cut.rules_for)
+                ground = Ground(reach, part.plan.kept_shapes, frame)
+                self._page.add_sheet(sheet, ground)
                 if sheet.back is not None:
-                    self._page.add_sheet(sheet.back, reach, ())
+                    self._page.add_sheet(sheet.back, Ground(reach))
             rows.append([p.piece.row for p in sheet.placed if p.piece.row is not None])
             where.append(where_cut(part.plan, sheet.placed, around_mm))
         for _ in coming:

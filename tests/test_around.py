@@ -4,8 +4,10 @@ Its distances are measured by shapely.
 """
 
 import dataclasses
+import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
 
@@ -143,6 +145,40 @@ def test_rules_and_words_keep_off_it(sticker: Design) -> None:
         assert plan.slots is not None
         for box in plan.slots.boxes:
             assert frame.distance(shapely.box(*box)) > 0.5
+
+
+@pytest.mark.parametrize("way", [(), ("--face-down",)], ids=["up", "down"])
+def test_the_proof_shows_it_where_it_is_cut_on_the_printed_side(
+    way: tuple[str, ...], tmp_path: Path
+) -> None:
+    edge = f'<path id="edge" d="{ROUND}" fill="#fc9" stroke="#000"/>'
+    put(tmp_path, {"sticker.svg": drawing(edge), "sticker.toml": TOML})
+    words = ("make", "--design", tmp_path / "sticker.toml", "--count", "30", *way)
+    zone = ("--clear", "bottom right 0,0 80,0 0,80")
+    done = command(*words, *zone, "--around", "3", "--out", tmp_path / "out")
+    assert done.exit_code in (0, 1), done.output
+    proof = (tmp_path / "out" / "proof.html").read_text("utf-8")
+    shown = re.findall(r'class="round-all" d="([^"]+)"', proof)
+    cut = (tmp_path / "out" / "cut.svg").read_text("utf-8")
+    (cutting,) = re.findall(r'(?s)<g id="Cutting".*?</g>', cut)
+    (frame,) = re.findall(r'path d="([^"]+)"', cutting)
+
+    def corners(data: str) -> np.ndarray:
+        return np.array(re.findall(r"[ML]([\d.]+) ([\d.]+)", data), dtype=float)
+
+    asked = corners(frame)
+    asked[:, 1] = 297 - asked[:, 1]
+    if way:
+        asked[:, 0] = 210 - asked[:, 0]
+    assert np.allclose(corners(shown[0]), asked, atol=0.01)
+    assert "A full line round all pieces is cut." in proof
+    (clear,) = set(re.findall(r'class="clear" d="([^"]+)"', proof))
+    assert corners(clear).tolist() == [[210, 0], [130, 0], [210, 80]]
+    plain = command(*words, "--out", tmp_path / "out")
+    assert plain.exit_code in (0, 1)
+    proof = (tmp_path / "out" / "proof.html").read_text("utf-8")
+    assert "round all pieces" not in proof
+    assert 'class="round-all"' not in proof
 
 
 def test_a_zone_right_through_the_pieces_is_told(sticker: Design) -> None:

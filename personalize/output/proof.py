@@ -25,7 +25,7 @@ from personalize.output.proof_found import WORDS, problems, summary
 from personalize.output.proof_piece import Card, said_by, size_words
 from personalize.rules import Rule
 from personalize.sheet.fill import Sheet
-from personalize.sheet.paper import Paper, Rect
+from personalize.sheet.paper import Paper
 from personalize.type.compose import ComposedText
 from personalize.type.spread import Spread
 
@@ -106,11 +106,8 @@ class ProofPage:
         for copy in copies:
             self._of_piece[design.name, row, copy] = card
 
-    def add_sheet(self, sheet: Sheet, area: Rect, free: Sequence[Rect]) -> None:
-        """Show a sheet whose pieces are known; the printer reaches `area` of it.
-
-        `free` are its clear zones.
-        """
+    def add_sheet(self, sheet: Sheet, ground: proof_sheets.Ground) -> None:
+        """Show a sheet whose pieces are known, on what else is known of it."""
 
         def drawn(piece: Piece) -> tuple[str, str, Card | None]:
             shown, _ = self._designs[piece.design.name]
@@ -122,7 +119,7 @@ class ProofPage:
                 card.sheets.append(sheet.number)
             return f'<use href="#{card.name}"/>', brim, card
 
-        page = proof_sheets.draw_sheet(sheet, area, free, self._letters, drawn)
+        page = proof_sheets.draw_sheet(sheet, ground, self._letters, drawn)
         self._sheets.append(page)
         self._backs += sheet.side == "back"
 

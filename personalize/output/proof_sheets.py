@@ -1,9 +1,12 @@
 """The proof's view of the sheets: where each piece lies, with marks, rules and slug."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from html import escape
 
 from personalize.fold.piece import Piece
+from personalize.geometry.affine import Point
+from personalize.geometry.path import Contour
 from personalize.output.cut_svg import path_data
 from personalize.output.proof_draw import Letters, matrix
 from personalize.output.proof_piece import Card
@@ -12,15 +15,28 @@ from personalize.sheet.ink import MARK_LINE_MM, Ink, InkStroke
 from personalize.sheet.paper import Rect
 from personalize.units import number
 
+ROUND = "round-all"
 DrawnPiece = Callable[[Piece], tuple[str, str, Card | None]]
 """Gives for a piece its print, the name of its outline, and its card (none for a spare)."""
 
 
-def draw_sheet(
-    sheet: Sheet, area: Rect, free: Sequence[Rect], letters: Letters, drawn: DrawnPiece
-) -> str:
-    """Draw one sheet. `area` is what the printer reaches; `free` are its clear zones."""
-    parts = [_box(area, "reach"), *(_box(zone, "clear") for zone in free)]
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What is shown of a sheet beside its pieces and its print."""
+
+    area: Rect
+    """What the printer reaches."""
+    free: Sequence[Sequence[Point]] = ()
+    """Corners of clear zones."""
+    cut_round: Contour | None = None
+    """The cut round all pieces."""
+
+
+def draw_sheet(sheet: Sheet, ground: Ground, letters: Letters, drawn: DrawnPiece) -> str:
+    """Draw one sheet."""
+    parts = [_box(ground.area, "reach"), *(_shape(zone, "clear") for zone in ground.free)]
+    if ground.cut_round is not None:
+        parts.append(f'<path class="{ROUND}" d="{path_data(ground.cut_round)}"/>')
     cards: dict[str, Card] = {}
     spares = 0
     for placed in sheet.placed:
@@ -69,8 +85,13 @@ def _said(cards: Sequence[Card], spares: int) -> str:
 
 
 def _box(box: Rect, name: str) -> str:
-    x0, y0, x1, y1 = (number(v, 2) for v in box)
-    return f'<path class="{name}" d="M{x0} {y0}H{x1}V{y1}H{x0}Z"/>'
+    x0, y0, x1, y1 = box
+    return _shape([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], name)
+
+
+def _shape(corners: Sequence[Point], name: str) -> str:
+    way = "L".join(f"{number(x, 2)} {number(y, 2)}" for x, y in corners)
+    return f'<path class="{name}" d="M{way}Z"/>'
 
 
 def _ink(ink: Ink, letters: Letters) -> str:
@@ -99,10 +120,12 @@ def section(sheets: Sequence[str], steps: Sequence[str]) -> str:
     """
     if not sheets:
         return ""
+    cut_round = any(f'class="{ROUND}"' in sheet for sheet in sheets)
+    more = " A full line round all pieces is cut." if cut_round else ""
     return (
         '<section id="sheets" tabindex="-1"><h2>Sheets</h2>'
         '<p class="lead">A piece leads to its row. The broken line is as far as the printer'
-        " reaches; dots bound a clear zone, which pieces leave free.</p>"
+        f" reaches; dots bound a clear zone, which pieces leave free.{more}</p>"
         f"{_checklist(steps)}"
         f'<div class="all-sheets"><noscript>{"".join(sheets)}</noscript></div></section>\n'
     )

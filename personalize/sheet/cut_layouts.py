@@ -1,12 +1,13 @@
 """The die lines of sheets, each different one once."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from personalize.design.design import Design, LineKind
+from personalize.geometry.path import Contour
 from personalize.sheet.around import around, kept
 from personalize.sheet.cutting import ToCut, Uncut, cutting
-from personalize.sheet.fill import cut_file_of, kits_on
+from personalize.sheet.fill import Placed, cut_file_of, kits_on
 from personalize.sheet.ink import DieLine
 from personalize.sheet.paper import Paper
 from personalize.sheet.plan import Plan
@@ -54,10 +55,30 @@ def _layout(plan: Plan, file: str, pieces: Sequence[ToCut]) -> CutLayout:
     cut = cutting(pieces, plan.spacing_mm)
     true = plan.rules.cut_map
     lines = tuple(DieLine(o.kind, o.contour.transformed(true)) for o in cut.lines)
-    widest = max(pieces, key=lambda piece: piece.rules.around_mm or 0.0, default=None)
-    if widest is not None and widest.rules.around_mm is not None:
-        outlines = [piece.design.outline.transformed(true @ piece.at) for piece in pieces]
-        asked, distance_mm = widest.rules.around_asked, widest.rules.around_mm
-        frame = around(outlines, kept(plan.rules, plan.marks), distance_mm, asked)
+    frame = _frame(plan, pieces)
+    if frame is not None:
         lines = (*lines, DieLine(LineKind.CUTTING, frame))
     return CutLayout(file, plan.rules.paper, lines, cut.uncut)
+
+
+def _frame(plan: Plan, pieces: Sequence[ToCut]) -> Contour | None:
+    """Give the cut round some pieces, in mm of the cut file; None where none is asked for.
+
+    Raises InputError where it has no room.
+    """
+    widest = max(pieces, key=lambda piece: piece.rules.around_mm or 0.0, default=None)
+    if widest is None or widest.rules.around_mm is None:
+        return None
+    true = plan.rules.cut_map
+    outlines = [piece.design.outline.transformed(true @ piece.at) for piece in pieces]
+    asked, distance_mm = widest.rules.around_asked, widest.rules.around_mm
+    return around(outlines, kept(plan.rules, plan.marks), distance_mm, asked)
+
+
+def round_all(plan: Plan, placed: Iterable[Placed], rules_of: RulesOf) -> Contour | None:
+    """Give the cut round all pieces of a sheet as it is printed, in sheet mm, if any."""
+    if not plan.rules.is_machine_cut:
+        return None
+    pieces = [ToCut(one.piece.design, one.at, rules_of(one.piece.design)) for one in placed]
+    frame = _frame(plan, pieces)
+    return None if frame is None else frame.transformed(plan.rules.cut_map.inverse())

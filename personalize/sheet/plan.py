@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from personalize.design.design import Design
 from personalize.design.pieces import JOINT
-from personalize.geometry.affine import Affine
+from personalize.geometry.affine import Affine, Point
 from personalize.geometry.zone import Region, grown, region_of
 from personalize.sheet.boxes import Arrangement
 from personalize.sheet.deal import Deal, Order
@@ -107,6 +107,13 @@ class Plan:
     def kept_free(self) -> tuple[Rect, ...]:
         """Clear zones of register marks and of machines or hands, in sheet mm."""
         return (*(mark.clear_zone for mark in self.marks), *self.rules.clear_boxes)
+
+    @property
+    def kept_shapes(self) -> tuple[tuple[Point, ...], ...]:
+        """Corners of the same, slanted zones as they were told."""
+        boxes = [mark.clear_zone for mark in self.marks]
+        shapes = [((a, b), (c, b), (c, d), (a, d)) for a, b, c, d in boxes]
+        return (*shapes, *(zone.on(self.rules.paper) for zone in self.rules.clear))
 
     @property
     def printed_sides(self) -> Mapping[str, Region]:
