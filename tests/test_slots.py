@@ -53,7 +53,7 @@ def test_the_slug_goes_beside_a_round_piece_where_its_box_would_be_in_the_way() 
     ring = SHAPES["circle 50"] * 4 + 100
     whole = [region_of(ring).box]
     assert find_slots((0, 0, 200, 200), whole) is None
-    found = find_slots((0, 0, 200, 200), list(bands(region_of(ring))))
+    found = find_slots((0, 0, 200, 200), bands(region_of(ring)))
     assert found is not None
     assert found.short
     assert shapely.box(*found.slug.box).distance(shapely.Polygon(ring)) > 0.5

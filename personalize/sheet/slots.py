@@ -109,11 +109,21 @@ def strips(area: Rect) -> tuple[Rect, Rect]:
     )
 
 
-def bands(outline: Region) -> Iterator[Rect]:
+def bands(outline: Region) -> list[Rect]:
     """Cover an outline with boxes on top of each other, each as wide as it is there.
 
     What lies beside a slanted or round edge is free, which one box round all would hide.
     """
+    out: list[Rect] = []
+    for x0, y0, x1, y1 in _bands(outline):
+        if out and max(abs(x0 - out[-1][0]), abs(x1 - out[-1][2])) < SLACK_MM:
+            out[-1] = (*out[-1][:3], y1)
+        else:
+            out.append((x0, y0, x1, y1))
+    return out
+
+
+def _bands(outline: Region) -> Iterator[Rect]:
     ring = np.array(outline.outer)
     ends = np.roll(ring, -1, axis=0)
     _, y0, _, y1 = outline.box
