@@ -59,7 +59,7 @@ def test_every_command_of_the_page_runs(name: str, count: int, desk: Path) -> No
 
 def test_every_option_of_the_page_runs_as_it_is_written(desk: Path) -> None:
     written = sorted(set(OPTION.findall(page("print-shop"))))
-    assert len(written) == 6
+    assert len(written) == 7
     needs = {"--two-sided": "upright", "--sort": "front", "--profile": "press.icc"}
     for one in written:
         name, *given = one.split(" ", 1)
