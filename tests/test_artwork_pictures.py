@@ -150,8 +150,8 @@ def without_marker(data: bytes) -> bytes:
     return data[:at] + data[at + 2 + int.from_bytes(data[at + 2 : at + 4], "big") :]
 
 
-# ISO 32000-1, 8.9.5.2: a sample of a JPEG in four inks is as much ink as it says. Adobe's
-# programs write them turned over, and a marker (APP14, "Adobe") with it.
+# ISO 32000-1, 8.9.5.2: a sample of a JPEG in four inks is as much ink as it says. Common
+# practice, no source: files with the marker APP14 ("Adobe") hold them turned over.
 @pytest.mark.parametrize("marked", [True, False])
 def test_four_inks_look_on_a_screen_as_they_are_printed(
     marked: bool, tmp_path: Path
