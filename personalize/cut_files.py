@@ -12,6 +12,7 @@ from personalize.output.cut_dxf import CURVES, cut_dxf
 from personalize.output.cut_svg import cut_svg, together_svg
 from personalize.output.marks_svg import marks_svg
 from personalize.output.raster import inside_png, page_png, resolution_for
+from personalize.sheet.boxes import mapped
 from personalize.sheet.cut_layouts import CutLayout, RulesOf, cut_layouts
 from personalize.sheet.cutting import ToCut
 from personalize.sheet.deal import Order
@@ -165,12 +166,8 @@ def expected_of(plan: Plan, count: int, layout: CutLayout, rules_of: RulesOf) ->
 def _off(plan: Plan) -> tuple[tuple[Rect, ...], Rect]:
     """Say where a cut round the pieces may not run, and what it may not leave."""
     rules, paper = plan.rules, plan.rules.paper
-    corners = [(rules.cut_map(box[:2]), rules.cut_map(box[2:])) for box in plan.kept_free]
-    kept_free = tuple(
-        (min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1]))
-        for a, b in corners
-    )
+    kept_free = tuple(mapped(box, rules.cut_map) for box in plan.kept_free)
     # What the cutter reaches is said of the sheet as it lies before it, and the blade goes
     # where the file has it and a little aside.
-    x0, y0, x1, y1 = (rules.reach or PaperMargins(0, 0, 0, 0)).within(paper)
-    return kept_free, (*rules.correction.cut((x0, y0)), *rules.correction.cut((x1, y1)))
+    reached = (rules.reach or PaperMargins(0, 0, 0, 0)).within(paper)
+    return kept_free, mapped(reached, rules.correction.cut)

@@ -125,13 +125,13 @@ def test_rules_and_slug_are_on_the_sheets_where_that_takes_no_more_of_them() -> 
     assert not plan.for_kits(plan.per_sheet).tells_all
 
 
-def test_kits_have_a_roomier_plan_too_where_the_fullest_has_no_room() -> None:
-    designs = [personalize.load_design(name) for name in ("herb-tag", "jar-lid")]
-    plan = plan_kits(designs, SheetRules(personalize.parse_paper("Letter"), marks=False))
-    for kits in range(1, 30):
-        chosen = plan.for_kits(kits)
-        assert chosen.sheets_for(kits) == plan.sheets_for(kits)
-    assert plan.tells_all or plan.roomier is None or plan.roomier.tells_all
+@pytest.mark.usefixtures("whole_work")
+def test_kits_have_a_roomier_plan_too() -> None:
+    designs = [personalize.load_design(name) for name in ("herb-tag", "table-tent")]
+    plan = plan_kits(designs, A4)
+    assert (plan.per_sheet, plan.tells_all) == (3, False)
+    told = {kits: plan.for_kits(kits).tells_all for kits in (1, 2, 3, 4, 5, 6)}
+    assert told == {1: True, 2: True, 3: False, 4: True, 5: False, 6: False}
 
 
 def test_few_pieces_are_made_without_a_page_for_rules(tmp_path: Path) -> None:

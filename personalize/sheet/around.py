@@ -11,11 +11,11 @@ import numpy as np
 
 from personalize.design.design import Design
 from personalize.errors import InputError, refuse
-from personalize.geometry.affine import Affine, Points
+from personalize.geometry.affine import Points
 from personalize.geometry.along import Track
 from personalize.geometry.path import Contour, polyline
 from personalize.geometry.zone import cleared, region_of
-from personalize.sheet.boxes import meets_any, wider
+from personalize.sheet.boxes import mapped, meets_any, wider
 from personalize.sheet.ink import RegisterMark
 from personalize.sheet.paper import LEAST_ROOM_MM, Rect
 from personalize.sheet.route import set_downs
@@ -46,9 +46,9 @@ def kept(rules: SheetRules, marks: Sequence[RegisterMark]) -> Kept:
         *((mark.clear_zone,) for mark in marks),
         *(zone.boxes(rules.paper) for zone in rules.clear),
     ]
-    mapped = tuple(tuple(_mapped(box, by) for box in zone) for zone in zones)
+    there = tuple(tuple(mapped(box, by) for box in zone) for zone in zones)
     room_is = "the paper" if rules.reach is None else "what the cutter reaches"
-    return Kept(mapped, _mapped(_room(rules), by), room_is)
+    return Kept(there, mapped(_room(rules), by), room_is)
 
 
 def _room(rules: SheetRules) -> Rect:
@@ -59,12 +59,6 @@ def _room(rules: SheetRules) -> Rect:
         a, b, c, d = reach.within(paper)
         x0, y0, x1, y1 = max(x0, a), max(y0, b), min(x1, c), min(y1, d)
     return (x0, y0, x1, y1)
-
-
-def _mapped(box: Rect, by: Affine) -> Rect:
-    """Move or mirror a box; nothing of a sheet is turned by less than a half."""
-    (x0, y0), (x1, y1) = by(box[:2]), by(box[2:])
-    return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)
 
 
 def around_of(designs: Sequence[Design], rules: SheetRules) -> float:

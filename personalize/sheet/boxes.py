@@ -47,6 +47,12 @@ def wider(box: Rect, by: float) -> Rect:
     return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
 
 
+def mapped(box: Rect, by: Affine) -> Rect:
+    """Move, stretch, mirror or turn a box; by quarter turns, but for what no eye sees."""
+    (x0, y0), (x1, y1) = by(box[:2]), by(box[2:])
+    return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+
+
 def meets(a: Rect, b: Rect) -> bool:
     """Whether two boxes share more than an edge."""
     return (

@@ -137,10 +137,8 @@ def _with_back(plan: Plan, front: Sheet, number: int, total: int) -> Sheet:
     if plan.slots is not None:
         slot = plan.slots.slug
         turned = Slot(flip.box(slot.box, paper), upright=slot.upright)
-        if plan.slots.short:
-            words = short_words(number, total, side_words(flip, back=True))
-        else:
-            words = slug_of(plan, number, total, _rows(front.placed), back=True)
+        rows, short = _rows(front.placed), plan.slots.short
+        words = slug_of(plan, number, total, rows, back=True, short=short)
         ink = slug(turned, words)
     ink = (*ink, *_on_spares(plan, placed))
     other = replace(front, placed=placed, marks=(), furniture=ink, side="back")
@@ -175,12 +173,9 @@ def _furniture(
 ) -> tuple[Ink, ...]:
     if plan.slots is None:
         return ()
-    if plan.slots.short:
-        two_sided = plan.rules.flip is not None and plan.rules.two_sided
-        words = short_words(number, total, "front" if two_sided else "")
-    else:
-        words = slug_of(plan, number, total, _rows(placed), back=False)
-        words += where_cut(plan, placed, around_mm)
+    rows, short = _rows(placed), plan.slots.short
+    words = slug_of(plan, number, total, rows, back=False, short=short)
+    words += "" if short else where_cut(plan, placed, around_mm)
     rules = plan.slots.rules or ()
     drawn = [ink for slot in rules for ink in rule(slot, plan.slots.rule_mm)]
     return (*drawn, *slug(plan.slots.slug, words))
@@ -204,7 +199,13 @@ def where_cut(plan: Plan, placed: Iterable[Placed], around_mm: float) -> str:
 
 
 def slug_of(
-    plan: Plan, number: int, total: int, rows: Sequence[int], *, back: bool | None = None
+    plan: Plan,
+    number: int,
+    total: int,
+    rows: Sequence[int],
+    *,
+    back: bool | None = None,
+    short: bool = False,
 ) -> str:
     """Say which sheet this is; of a two-sided one, which side (None: both)."""
     paper, flip = plan.rules.paper.name, plan.rules.flip
@@ -213,6 +214,8 @@ def slug_of(
         side = side_words(flip, back=back)
         blank = all(design.back is None for design in plan.designs)
         side += ", left blank" if back and blank else ""
+    if short:
+        return short_words(number, total, side)
     words = slug_words(plan.name, number, total, rows, paper, plan.stock, side)
     if plan.rules.by_hand is None or back:
         return words

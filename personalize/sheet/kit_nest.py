@@ -17,7 +17,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import chain, combinations, count, product
+from itertools import chain, combinations, product
 
 import numpy as np
 
@@ -28,6 +28,7 @@ from personalize.sheet.board import (
     CORNERS,
     WEIGHTS,
     Board,
+    Key,
     Laying,
     Scores,
     Shapes,
@@ -49,7 +50,7 @@ from personalize.sheet.kit_blocks import (
     stacked,
 )
 from personalize.sheet.paper import Rect
-from personalize.sheet.push import Pushing, settled
+from personalize.sheet.push import Pushing, more
 from personalize.sheet.remembered import remembered
 
 TRIES = 160
@@ -236,20 +237,18 @@ class _KitNest:
     def _pushed(self, least: int) -> Iterator[tuple[Kit, ...]]:
         """Push all pieces apart; give each layout that holds more kits."""
         board = Board(self._pieces.shapes, self._area, self._bleed, self._zones)
-        pushing, work = Pushing(board), self._pieces.shapes.work
-        sets = list(self._pieces.keys(dict.fromkeys(pushing.usable(list(board.turned)))))
-        until = work.done + push.MOST_WORK
-        for number in count() if sets else ():
-            if work.done > until or least >= self._bound():
-                break
-            keys, every = sets[number % len(sets)], self._kit * (least + 1)
-            spots = pushing.apart([keys[shape] for shape in every], number // len(sets))
-            if spots is not None:
-                least += 1
-                placed: dict[int, list[Placed]] = {shape: [] for shape in keys}
-                for shape, spot in zip(every, settled(board, spots), strict=True):
-                    placed[shape].append(on(board, spot))
-                yield self._in_kits(placed)
+        pushing, kit = Pushing(board), self._kit
+        usable = dict.fromkeys(pushing.usable(list(board.turned)))
+        sets = list(self._pieces.keys(usable))
+
+        def pieces(keys: Keys, kits: int) -> list[tuple[Key, ...]]:
+            return [keys[shape] for shape in kit * kits]
+
+        for keys, spots in more(pushing, sets, pieces, least, self._bound()):
+            placed: dict[int, list[Placed]] = {shape: [] for shape in keys}
+            for i, spot in enumerate(spots):
+                placed[kit[i % len(kit)]].append(on(board, spot))
+            yield self._in_kits(placed)
 
     def _may_go_on(self) -> bool:
         return self._pieces.shapes.work.done <= MOST_WORK

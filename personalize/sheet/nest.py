@@ -10,7 +10,6 @@ drawn from a fixed row of numbers.
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
-from itertools import count
 
 from personalize.geometry.convex import convex_parts, lie_apart
 from personalize.geometry.zone import Region, grown
@@ -34,7 +33,7 @@ from personalize.sheet.guillotine import guillotined
 from personalize.sheet.lattice import Lattices, Shape
 from personalize.sheet.lattice import Spot as Place
 from personalize.sheet.paper import Rect
-from personalize.sheet.push import Pushing, settled
+from personalize.sheet.push import Pushing, more
 from personalize.sheet.remembered import remembered
 
 TRIES = 160
@@ -199,21 +198,13 @@ class _Nest:
 
     def pushed(self, least: int, bound: int) -> Arrangement | None:
         """Push as many as possible apart; None where that is not more than `least`."""
-        pushing, work = Pushing(self._board), self._board.shapes.work
-        until = work.done + push.MOST_WORK
+        pushing = Pushing(self._board)
         each = (pushing.usable(turns) for turns in self._sets)
         sets = list(dict.fromkeys(turns for turns in each if turns))
-        most = None
-        for number in count() if sets else ():
-            pieces = least + 1 if most is None else len(most) + 1
-            if work.done > until or pieces > bound:
-                break
-            turns = sets[number % len(sets)]
-            most = pushing.apart([turns] * pieces, number // len(sets)) or most
-        if most is None:
-            return None
-        spots = settled(self._board, most)
-        return self._arranged([(q, c * STEP_MM, r * STEP_MM) for q, c, r in spots])
+        laid = None
+        for _, spots in more(pushing, sets, lambda turns, n: [turns] * n, least, bound):
+            laid = [(q, c * STEP_MM, r * STEP_MM) for q, c, r in spots]
+        return None if laid is None else self._arranged(laid)
 
     def _rules(self) -> Iterator[tuple[tuple[Key, ...], Scores]]:
         board = self._board

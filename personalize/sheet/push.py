@@ -7,7 +7,9 @@ Egeblad, Nielsen and Odgaard, the same 183, 2007; both from memory). Depths are 
 the grid of `board`, so where none is left, all distances are kept.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import count
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,16 +18,19 @@ from personalize.sheet.board import Board, Key, Spot, chance
 from personalize.sheet.stamps import Mask
 
 Levels = NDArray[np.float32]
+Set = TypeVar("Set")
 MOST_WORK = 5_000_000_000
 """Places looked at in all tries for a sheet (`board.Work`): a little over a second here."""
 MOVES_EACH = 20
 """Moves in one try, for each piece. What gets apart at all mostly does by then; so many
 held most on 23 shapes and sheets, with 10 to 45 tried."""
 MOST_SWEEPS = 4
+"""Rounds in which pieces settle. Judgement."""
 _FINE = 16
 """Steps in which weights grow: so sums of them are exact."""
-_MOVE_WORK = 60_000
-"""Beside the places looked at: what a move costs for each piece and turn (60 us)."""
+_ADD_WORK, _MEASURE_WORK = 15_000, 2_000
+"""Beside the places looked at: what it costs to add a piece to the places of a shape
+(15 us), and to measure how deep it lies in another (2 us)."""
 
 
 class Pushing:
@@ -191,7 +196,7 @@ class _Try:
         spot = self._spots[i]
         for key, costs in self._costs.items():
             depth = self._pushing.depth(spot[0], key)
-            self._work.done += _MOVE_WORK // 4 + 2 * depth.add(costs, spot, weight)
+            self._work.done += _ADD_WORK + 2 * depth.add(costs, spot, weight)
 
     def _measure(self, i: int) -> None:
         mine = self._spots[i]
@@ -199,7 +204,7 @@ class _Try:
             if j != i:
                 deep = self._pushing.depth(other[0], mine[0]).at(other, mine)
                 self._deep[i, j] = self._deep[j, i] = deep
-        self._work.done += 2_000 * len(self._spots)
+        self._work.done += _MEASURE_WORK * len(self._spots)
 
     def _weigh(self) -> None:
         """Give more weight to what is stuck, the more the deeper."""
@@ -210,6 +215,41 @@ class _Try:
                 if more > 0:
                     self._add(i, float(more))
                     self._weights[i] += float(more)
+
+
+def more(
+    pushing: Pushing,
+    sets: Sequence[Set],
+    pieces: Callable[[Set, int], Sequence[tuple[Key, ...]]],
+    least: int,
+    bound: int,
+) -> Iterator[tuple[Set, list[Spot]]]:
+    """Lay one more and one more than `least`, up to `bound`, till the work is done.
+
+    Parameters
+    ----------
+    pushing
+        The board.
+    sets
+        Choices of turns, taken in turn.
+    pieces
+        Gives the pieces of so many, at the turns of a set.
+
+    Yields
+    ------
+    tuple
+        The set, and the places of all its pieces, settled.
+    """
+    work = pushing.board.shapes.work
+    until = work.done + MOST_WORK
+    for number in count() if sets else ():
+        if work.done > until or least >= bound:
+            return
+        chosen = sets[number % len(sets)]
+        spots = pushing.apart(pieces(chosen, least + 1), number // len(sets))
+        if spots is not None:
+            least += 1
+            yield chosen, settled(pushing.board, spots)
 
 
 def settled(board: Board, spots: Sequence[Spot]) -> list[Spot]:
