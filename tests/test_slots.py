@@ -1,5 +1,6 @@
 """Room for slug and rules: beside true outlines, and where it takes no more paper."""
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,9 +12,12 @@ from hypothesis import strategies as st
 
 import personalize
 from personalize.fold.piece import spare
+from personalize.geometry.affine import IDENTITY
 from personalize.geometry.zone import region_of
+from personalize.sheet.backs import Flip
 from personalize.sheet.check_page import Filled, check_pages
-from personalize.sheet.fill import fill
+from personalize.sheet.fill import fill, slug_of
+from personalize.sheet.furniture import ARROW_MM, line_of_text
 from personalize.sheet.ink import InkStroke, InkText
 from personalize.sheet.plan import Plan
 from personalize.sheet.planning import plan_kits, plan_sheets
@@ -107,6 +111,17 @@ def test_a_full_sheet_says_which_it_is_and_which_edge_goes_first() -> None:
     (page,) = check_pages([Filled(plan, [[2, 3], [4]])])
     told = [ink.line.text for ink in page if isinstance(ink, InkText)]
     assert any("sheet 2 of 2, row 4. A4, top edge first." in text for text in told)
+
+
+@pytest.mark.parametrize("back", [False, True])
+def test_a_short_slug_can_be_read_on_both_sides(back: bool) -> None:
+    plan = tags()
+    both = replace(plan, rules=replace(plan.rules, flip=Flip.UPRIGHT))
+    words = slug_of(both, 12, 34, [2], back=back, short=True)
+    assert words == f"sheet 12 of 34, {'back' if back else 'front'}"
+    text = line_of_text(words, IDENTITY, SHORT_SLUG_MM - ARROW_MM)
+    # 5 pt: common practice for the least that is read at hand, no source.
+    assert text.place.d * 72 / 25.4 >= 5
 
 
 @pytest.mark.usefixtures("whole_work")

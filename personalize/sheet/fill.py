@@ -214,8 +214,8 @@ def slug_of(
         side = side_words(flip, back=back)
         blank = all(design.back is None for design in plan.designs)
         side += ", left blank" if back and blank else ""
-    if short:
-        return short_words(number, total, side)
+    if short:  # so many letters as can be read in its room
+        return short_words(number, total, side.partition(",")[0])
     words = slug_words(plan.name, number, total, rows, paper, plan.stock, side)
     if plan.rules.by_hand is None or back:
         return words
