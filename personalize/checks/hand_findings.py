@@ -87,9 +87,7 @@ def _without_lines(design: Design, spacing_mm: float) -> Iterator[Finding]:
     says = [] if lined else [_EDGE_TO_EDGE]
     says += [f"Nothing shows {' and '.join(missing)}."] if missing else []
     do = [] if lined else ["Cut along a metal rule or with a trimmer, away from your hand."]
-    do += [f"Give a spacing of {_ROOMY_MM:g} mm or more to have that shown."] * bool(
-        missing
-    )
+    do += [f"Write --spacing {_ROOMY_MM:g} or more to have that shown."] if missing else []
     yield Finding(
         Rule.CUT_BY_HAND,
         Severity.WARNING if missing else Severity.NOTE,

@@ -18,12 +18,7 @@ from pikepdf import Array, Dictionary, Name, Stream
 
 REFUSED = 4
 MOST_OBJECTS = 200_000
-_BOXES = {
-    "media": "/MediaBox",
-    "crop": "/CropBox",
-    "bleed": "/BleedBox",
-    "trim": "/TrimBox",
-}
+_BOXES = {box: f"/{box.title()}Box" for box in ("media", "crop", "bleed", "trim")}
 _SAVE_ANEW = "Save it anew as PDF."
 _PAINTING = frozenset({"S", "s", "f", "F", "f*", "B", "B*", "b", "b*"})
 _NEXT_LINE = frozenset({"'", '"'})
@@ -51,7 +46,9 @@ def main() -> int:
         sys.stderr.write(json.dumps(refused.args))
         return REFUSED
     except Exception as error:  # of whatever kind: the file is at fault
-        why = " ".join(str(error).split())[:200] * isinstance(error, pikepdf.PdfError)
+        # Only the library's own words say what is wrong with the file.
+        why = str(error) if isinstance(error, pikepdf.PdfError) else ""
+        why = " ".join(why.split())[:200]
         says = f"it is damaged ({why.rstrip('.')})." if why else "it is damaged."
         sys.stderr.write(json.dumps([says, _SAVE_ANEW]))
         return REFUSED
@@ -70,7 +67,8 @@ def taken(data: bytes, number: int) -> tuple[Any, bytes]:
     count = len(source.pages)
     if not 1 <= number <= count:
         pages = "1 page" if count == 1 else f"{count} pages"
-        raise RefusedError(f"it has {pages}, and no page {number}.", "Name another page.")
+        do = "Name another page." if count else _SAVE_ANEW
+        raise RefusedError(f"it has {pages}, and no page {number}.", do)
     page = source.pages[number - 1]
     facts: dict[str, Any] = {
         "count": count,
